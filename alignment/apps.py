@@ -1,0 +1,8 @@
+"""What the indicator says."""
+
+from django.apps import AppConfig
+
+
+class AlignmentConfig(AppConfig):
+    name = "alignment"
+    verbose_name = "Alignment"

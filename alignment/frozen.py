@@ -1,0 +1,23 @@
+"""What of this app no longer changes once a visit is signed."""
+
+from shop.freezing import Freeze, visit_signed
+
+CHECK = "(SELECT c.visit_id FROM alignment_check c WHERE c.id = {row}.check_id)"
+SWEEP = (
+    "(SELECT c.visit_id FROM alignment_check c JOIN alignment_sweep s ON s.check_id = c.id"
+    " WHERE s.id = {row}.sweep_id)"
+)
+
+RULES = [
+    Freeze("alignment_check", visit_signed("{row}.visit_id")),
+    Freeze("alignment_sweep", visit_signed(CHECK)),
+    Freeze("alignment_reading", visit_signed(SWEEP)),
+    Freeze("alignment_adjustment", visit_signed("{row}.visit_id")),
+    # A sheet's line that a signed check was held against stays as it was; a new sheet replaces it.
+    Freeze(
+        "alignment_acceptanceitem",
+        "EXISTS (SELECT 1 FROM alignment_check c JOIN shop_visit v ON v.id = c.visit_id"
+        " WHERE c.item_id = {row}.id AND v.state = 'signed')",
+        inserts=False,
+    ),
+]

@@ -1,0 +1,15 @@
+"""What the indicator says: stations, acceptance sheets, checks, adjustments."""
+
+from .chain import AcceptanceItem, AcceptanceSheet, IncidentStation, Station
+from .checks import Adjustment, Check, Reading, Sweep
+
+__all__ = [
+    "AcceptanceItem",
+    "AcceptanceSheet",
+    "Adjustment",
+    "Check",
+    "IncidentStation",
+    "Reading",
+    "Station",
+    "Sweep",
+]

@@ -1,0 +1,129 @@
+"""Checks, the sweeps and readings they rest on, and adjustments."""
+
+from django.db import models
+from django.db.models import Q
+
+from machines.models import Machine
+from machines.models.register import VisitRelatedQuerySet
+from shop.models import Entry, Visit
+
+from .chain import AcceptanceItem, Station
+
+
+class CheckQuerySet(VisitRelatedQuerySet):
+    def visible_to(self, user):
+        return self.filter(item__sheet__machine__in=Machine.objects.visible_to(user))
+
+    def of_machine(self, machine):
+        return self.filter(item__station__machine=machine)
+
+
+class Check(Entry):
+    """An acceptance item measured at a visit, with the limits that were in force then.
+
+    The figures are computed from the readings when the check is saved; they stand here so that
+    lists and histories need not compute them again, and so that a signed check keeps them.
+    """
+
+    class Phase(models.TextChoices):
+        AS_FOUND = "as found", "as found"
+        AS_LEFT = "as left", "as left"
+
+    class Verdict(models.TextChoices):
+        WITHIN = "within", "within"
+        OUTSIDE = "outside", "outside"
+        NOT_PROVEN = "not proven", "not proven"
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="checks")
+    item = models.ForeignKey(AcceptanceItem, on_delete=models.PROTECT, related_name="checks")
+    phase = models.CharField(max_length=8, choices=Phase)
+    upper_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
+    lower_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
+    factory_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
+    right_um = models.FloatField()
+    up_um = models.FloatField()
+    value_um = models.FloatField(help_text="The figure held against the limits.")
+    u_um = models.FloatField("standard uncertainty", null=True, blank=True)
+    coverage = models.FloatField("coverage factor")
+    verdict = models.CharField(max_length=10, choices=Verdict)
+    note = models.CharField(max_length=200, blank=True)
+    corrects = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
+    )
+
+    objects = CheckQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["made_at", "pk"]
+
+    def __str__(self):
+        return f"{self.item}, {self.phase}"
+
+
+class Sweep(models.Model):
+    """An indicator swept round one surface, with what was set on it."""
+
+    check_record = models.ForeignKey(
+        Check, on_delete=models.PROTECT, related_name="sweeps", db_column="check_id"
+    )
+    surface = models.CharField(max_length=4, choices=AcceptanceItem.Surface)
+    unit = models.CharField(max_length=2, choices=[("in", "in"), ("mm", "mm"), ("um", "µm")])
+    sag_um = models.DecimalField(max_digits=14, decimal_places=4, default=0)
+    sag_typed = models.CharField(max_length=40, blank=True)
+    lever_deg = models.FloatField(default=0)
+    reading_u_um = models.DecimalField(max_digits=14, decimal_places=4, default=0)
+    reading_u_typed = models.CharField(max_length=40, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(reading_u_um__gte=0), name="uncertainty_of_a_reading_is_not_negative"
+            ),
+            models.CheckConstraint(
+                condition=Q(lever_deg__gte=0, lever_deg__lt=90),
+                name="the_lever_stands_under_ninety_degrees",
+            ),
+        ]
+
+    def __str__(self):
+        return f"sweep of {self.check_record}"
+
+
+class Reading(models.Model):
+    """One reading, exactly as typed, and what it comes to."""
+
+    sweep = models.ForeignKey(Sweep, on_delete=models.PROTECT, related_name="readings")
+    angle_deg = models.FloatField(help_text="Clockwise from the top, seen from the indicator.")
+    typed = models.CharField(max_length=40)
+    unit = models.CharField(max_length=2)
+    value_um = models.DecimalField(max_digits=14, decimal_places=4)
+
+    class Meta:
+        ordering = ["angle_deg"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["sweep", "angle_deg"], name="one_reading_per_sweep_and_angle"
+            ),
+            models.CheckConstraint(
+                condition=Q(angle_deg__gte=0, angle_deg__lt=360), name="angles_go_once_round"
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.typed} at {self.angle_deg:g}°"
+
+
+class Adjustment(Entry):
+    """A station that was moved at a visit; what is measured from it is stale from then on."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="adjustments")
+    station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="adjustments")
+    what = models.CharField("what was done", max_length=200)
+    right_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
+    up_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
+
+    class Meta:
+        ordering = ["made_at", "pk"]
+
+    def __str__(self):
+        return f"{self.station} adjusted"

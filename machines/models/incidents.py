@@ -1,0 +1,93 @@
+"""Incidents, their photos, and the time a machine stood still."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from shop.models import Entry
+
+from .register import Machine
+
+
+class IncidentQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        return self.filter(machine__in=Machine.objects.visible_to(user))
+
+    def open(self):
+        return self.exclude(state=Incident.State.CLOSED)
+
+
+class Incident(Entry):
+    """What happened at the machine, as the person who was there tells it."""
+
+    class State(models.TextChoices):
+        LOGGED = "logged", "logged"
+        LOOKED_AT = "looked at", "looked at"
+        CLOSED = "closed", "closed"
+
+    class Severity(models.TextChoices):
+        TOUCH = "touch", "touched: a scrape, the machine kept going"
+        KNOCK = "knock", "knocked: a bang, the axis alarm came on"
+        HARD = "hard", "hard: something bent, broke or shifted"
+
+    machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="incidents")
+    happened_at = models.DateTimeField("when it happened")
+    what_hit = models.CharField("what hit", max_length=80, help_text="Such as: gang tool holder.")
+    hit_what = models.CharField("what it hit", max_length=80, help_text="Such as: sub-spindle nose.")
+    severity = models.CharField("how hard", max_length=6, choices=Severity)
+    offset_seen_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
+    offset_seen_typed = models.CharField(max_length=40, blank=True)
+    broken = models.CharField("what was broken", max_length=200, blank=True)
+    note = models.TextField("anything else", blank=True)
+    may_run = models.BooleanField()
+    state = models.CharField(max_length=9, choices=State, default=State.LOGGED)
+
+    objects = IncidentQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-happened_at", "-pk"]
+
+    def __str__(self):
+        return f"{self.what_hit} hit {self.hit_what}"
+
+
+class IncidentPhoto(models.Model):
+    """A photo of an incident, stored shrunk and without the camera's data."""
+
+    incident = models.ForeignKey(Incident, on_delete=models.PROTECT, related_name="photos")
+    image = models.ImageField(upload_to="incidents/%Y/")
+
+    def __str__(self):
+        return f"photo of {self.incident}"
+
+
+class Standstill(models.Model):
+    """A time during which a machine was stopped until looked at."""
+
+    machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="standstills")
+    incident = models.ForeignKey(
+        Incident, on_delete=models.PROTECT, null=True, blank=True, related_name="standstills"
+    )
+    began_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+    ended_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    reason = models.CharField("why it may run again", max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["-began_at"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["machine"],
+                condition=Q(ended_at__isnull=True),
+                name="a_machine_is_stopped_only_once_at_a_time",
+            ),
+            models.CheckConstraint(
+                condition=Q(ended_at__isnull=True) | Q(ended_at__gte=F("began_at")),
+                name="a_standstill_does_not_end_before_it_began",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.machine} stopped since {self.began_at:%Y-%m-%d}"

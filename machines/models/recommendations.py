@@ -1,0 +1,105 @@
+"""Recommended replacements: what, why, how urgent, on what evidence, and what became of them."""
+
+from django.contrib.contenttypes.fields import GenericForeignKey
+from django.contrib.contenttypes.models import ContentType
+from django.db import models
+from django.db.models import Q
+
+from shop.models import Entry, Visit
+
+from .register import Machine, Part
+
+
+class RecommendationQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        return self.filter(machine__in=Machine.objects.visible_to(user))
+
+    def open(self):
+        """Those nobody has settled: no step says fitted, declined or withdrawn."""
+        return self.exclude(steps__state__in=RecommendationStep.SETTLED)
+
+
+class Recommendation(Entry):
+    """One thing to replace; what happens to it stands in its steps."""
+
+    class Urgency(models.TextChoices):
+        BEFORE_RUN = "before it runs again", "before it runs again"
+        THIS_VISIT = "this visit", "this visit"
+        BY_DATE = "by a date", "by a date"
+        WATCH = "watch", "watch"
+
+    machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="recommendations")
+    visit = models.ForeignKey(
+        Visit, on_delete=models.PROTECT, null=True, blank=True, related_name="recommendations"
+    )
+    rule = models.CharField(max_length=80, blank=True, help_text="Empty when a person wrote it.")
+    subject = models.CharField(max_length=120, help_text="What it is about, such as one belt.")
+    what = models.CharField("what to replace", max_length=160)
+    part = models.ForeignKey(
+        Part, on_delete=models.PROTECT, null=True, blank=True, related_name="recommendations"
+    )
+    quantity = models.PositiveSmallIntegerField(default=1)
+    urgency = models.CharField(max_length=20, choices=Urgency)
+    by_date = models.DateField("by", null=True, blank=True)
+    reason = models.TextField()
+
+    objects = RecommendationQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-made_at", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(urgency="by a date", by_date__isnull=False)
+                | (~Q(urgency="by a date") & Q(by_date__isnull=True)),
+                name="a_date_with_by_a_date_and_only_then",
+                violation_error_message="Give a date with 'by a date', and only then.",
+            ),
+            models.CheckConstraint(condition=Q(quantity__gte=1), name="at_least_one_is_replaced"),
+        ]
+
+    def __str__(self):
+        return self.what
+
+
+class Evidence(models.Model):
+    """A record that a recommendation rests on, with what it says in one sentence."""
+
+    recommendation = models.ForeignKey(
+        Recommendation, on_delete=models.CASCADE, related_name="evidence"
+    )
+    content_type = models.ForeignKey(ContentType, on_delete=models.PROTECT)
+    object_id = models.PositiveBigIntegerField()
+    record = GenericForeignKey()
+    sentence = models.CharField(max_length=300)
+
+    class Meta:
+        ordering = ["pk"]
+        verbose_name_plural = "evidence"
+
+    def __str__(self):
+        return self.sentence
+
+
+class RecommendationStep(Entry):
+    """What became of a recommendation; steps are added, never changed."""
+
+    class State(models.TextChoices):
+        APPROVED = "approved", "approved"
+        DEFERRED = "deferred", "deferred"
+        DECLINED = "declined", "declined"
+        FITTED = "fitted", "fitted"
+        WITHDRAWN = "withdrawn", "withdrawn"
+
+    SETTLED = [State.DECLINED, State.FITTED, State.WITHDRAWN]
+
+    recommendation = models.ForeignKey(
+        Recommendation, on_delete=models.PROTECT, related_name="steps"
+    )
+    state = models.CharField(max_length=9, choices=State)
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["made_at", "pk"]
+
+    def __str__(self):
+        return f"{self.recommendation}: {self.state}"

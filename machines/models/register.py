@@ -1,0 +1,198 @@
+"""Machines, their axes, belts and parts."""
+
+from django.db import models
+from django.db.models import Exists, F, OuterRef, Q
+from django.utils.functional import cached_property
+
+from shop.models import Firm, Shop, Visit
+
+
+class MachineQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        """The machines of the shops where `user` is a member today."""
+        return self.filter(shop__in=Shop.objects.visible_to(user))
+
+    def with_standing(self):
+        """Annotate `stopped_since` (None while it may run), so that lists need no further query."""
+        from .incidents import Standstill
+
+        open_stop = Standstill.objects.filter(machine=OuterRef("pk"), ended_at__isnull=True)
+        return self.annotate(
+            stopped=Exists(open_stop), stopped_at=models.Subquery(open_stop.values("began_at")[:1])
+        )
+
+
+class Machine(models.Model):
+    """A sliding-headstock turning machine of one shop."""
+
+    shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="machines")
+    number = models.CharField(max_length=20, help_text="As it is called on the floor.")
+    name = models.CharField(max_length=80)
+    model_name = models.CharField("model", max_length=80, blank=True)
+    serial = models.CharField("serial number", max_length=40, blank=True)
+    built = models.PositiveSmallIntegerField("year built", null=True, blank=True)
+    note = models.TextField(blank=True)
+
+    objects = MachineQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["shop__name", "number"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["shop", "number"],
+                name="one_machine_per_shop_and_number",
+                violation_error_message="This shop already has a machine of that number.",
+            )
+        ]
+
+    def __str__(self):
+        return f"{self.number} {self.name}"
+
+    @cached_property
+    def stopped_since(self):
+        """When the machine was stopped, None while it may run; runs SQL unless annotated."""
+        if "stopped_at" in self.__dict__:
+            return self.__dict__["stopped_at"]
+        stop = self.standstills.filter(ended_at__isnull=True).first()
+        return stop.began_at if stop else None
+
+    @property
+    def is_stopped(self):
+        return self.stopped_since is not None
+
+
+class Axis(models.Model):
+    """One of the machine's axes, and where it points in the view at the swept surface.
+
+    `view` says whether the axis' plus direction is right, left, up or down when looking from the
+    indicator's side, or that it lies along the spindle or does not show in that view.
+    """
+
+    class View(models.TextChoices):
+        RIGHT = "right", "right"
+        LEFT = "left", "left"
+        UP = "up", "up"
+        DOWN = "down", "down"
+        ALONG = "along", "along the spindle"
+        NONE = "none", "does not show"
+
+    machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="axes")
+    name = models.CharField(max_length=6)
+    moves = models.CharField(max_length=80, help_text="What it moves.")
+    view = models.CharField(
+        "plus direction in the view", max_length=5, choices=View, default=View.NONE
+    )
+
+    class Meta:
+        ordering = ["name"]
+        verbose_name_plural = "axes"
+        constraints = [
+            models.UniqueConstraint(fields=["machine", "name"], name="one_axis_per_machine_and_name")
+        ]
+
+    def __str__(self):
+        return self.name
+
+
+class PartQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        """Parts of the person's shops, and of the firm a contractor comes from."""
+        current = user.memberships.current()
+        return self.filter(
+            Q(shop__in=current.values("shop")) | Q(firm__in=current.values("firm"))
+        )
+
+
+class Part(models.Model):
+    """A part that can be fitted, kept by a shop or by a service firm."""
+
+    shop = models.ForeignKey(
+        Shop, on_delete=models.PROTECT, null=True, blank=True, related_name="parts"
+    )
+    firm = models.ForeignKey(
+        Firm, on_delete=models.PROTECT, null=True, blank=True, related_name="parts"
+    )
+    number = models.CharField("part number", max_length=40)
+    description = models.CharField(max_length=120)
+
+    objects = PartQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(shop__isnull=False, firm__isnull=True)
+                | Q(shop__isnull=True, firm__isnull=False),
+                name="a_part_is_kept_by_a_shop_or_a_firm",
+            ),
+            models.UniqueConstraint(fields=["shop", "number"], name="one_part_per_shop_and_number"),
+            models.UniqueConstraint(fields=["firm", "number"], name="one_part_per_firm_and_number"),
+        ]
+
+    def __str__(self):
+        return f"{self.number} {self.description}"
+
+
+class Belt(models.Model):
+    """A synchronous belt of the drive train, as fitted."""
+
+    machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="belts")
+    name = models.CharField(max_length=80, help_text="Such as: guide bushing belt.")
+    drives = models.CharField(max_length=120, help_text="From what to what.")
+    profile = models.CharField(max_length=12, help_text="Tooth profile code, such as 5M or XL.")
+    pitch_mm = models.DecimalField("pitch in mm", max_digits=7, decimal_places=3)
+    teeth = models.PositiveSmallIntegerField()
+    width_mm = models.DecimalField("width in mm", max_digits=6, decimal_places=2)
+    part = models.ForeignKey(
+        Part, on_delete=models.PROTECT, null=True, blank=True, related_name="belts"
+    )
+    fitted_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["machine", "name"], name="one_belt_per_machine_and_name"),
+            models.CheckConstraint(
+                condition=Q(teeth__gte=10),
+                name="a_belt_has_at_least_ten_teeth",
+                violation_error_message="A synchronous belt has at least ten teeth.",
+            ),
+            models.CheckConstraint(
+                condition=Q(pitch_mm__gt=0) & Q(width_mm__gt=0),
+                name="belt_pitch_and_width_are_positive",
+            ),
+        ]
+
+    def __str__(self):
+        return self.name
+
+
+class VisitedMachine(models.Model):
+    """A machine worked on at a visit, and the incident that called for it."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="visited")
+    machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="visited")
+    incident = models.ForeignKey(
+        "machines.Incident", on_delete=models.PROTECT, null=True, blank=True, related_name="visited"
+    )
+    findings = models.TextField(blank=True, help_text="What was found, in words.")
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["visit", "machine"], name="a_machine_once_per_visit")
+        ]
+
+    def __str__(self):
+        return f"{self.machine} at {self.visit}"
+
+
+class VisitRelatedQuerySet(models.QuerySet):
+    """Records of a visit, which a correction may replace."""
+
+    def standing(self):
+        """Without those a later correction replaced."""
+        return self.filter(corrected_by__isnull=True)
+
+    def newest_first(self):
+        return self.order_by(F("made_at").desc(), F("pk").desc())

@@ -1,0 +1,8 @@
+"""What every page is given."""
+
+
+def for_every_page(request):
+    """The unit in which the person reads and types lengths."""
+    user = getattr(request, "user", None)
+    signed_in = user is not None and user.is_authenticated
+    return {"unit": user.length_unit if signed_in else "mm"}

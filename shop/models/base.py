@@ -1,0 +1,23 @@
+"""What every entered record has in common."""
+
+import uuid
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+
+
+class Entry(models.Model):
+    """A record somebody entered: who, when, and an id made where it was typed.
+
+    `entry_id` comes from the form, so a form sent twice makes one record.
+    """
+
+    entry_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+", verbose_name="by"
+    )
+    made_at = models.DateTimeField("when", default=timezone.now)
+
+    class Meta:
+        abstract = True

@@ -1,0 +1,113 @@
+"""People, the shops they belong to and the firms that serve them."""
+
+import zoneinfo
+
+from django.contrib.auth.models import AbstractUser
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import Q
+
+LENGTH_UNITS = [("in", "inch"), ("mm", "millimetre")]
+
+
+def validate_zone(name):
+    """Refuse a time zone the system does not know."""
+    if name not in zoneinfo.available_timezones():
+        raise ValidationError(f"'{name}' is not a time zone; expected one such as Europe/Zurich.")
+
+
+class Role(models.TextChoices):
+    OWNER = "owner", "shop owner"
+    OPERATOR = "operator", "operator"
+    CONTRACTOR = "contractor", "service contractor"
+
+
+class User(AbstractUser):
+    """A person who signs in; `length_unit` is what a bare number means to them."""
+
+    length_unit = models.CharField(
+        "lengths in", max_length=2, choices=LENGTH_UNITS, default="mm"
+    )
+
+    @property
+    def name(self):
+        return self.get_full_name() or self.username
+
+
+class Firm(models.Model):
+    """A service contractor's business, as it stands on the letterhead."""
+
+    name = models.CharField(max_length=120, unique=True)
+    address = models.TextField()
+    phone = models.CharField(max_length=40, blank=True)
+    email = models.EmailField(blank=True)
+
+    def __str__(self):
+        return self.name
+
+
+class ShopQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        """The shops where `user` is a member today; everybody else's do not exist for them."""
+        return self.filter(pk__in=user.memberships.current().values("shop"))
+
+
+class Shop(models.Model):
+    """A shop whose machines are kept true."""
+
+    name = models.CharField(max_length=120, unique=True)
+    address = models.TextField()
+    time_zone = models.CharField(max_length=60, default="UTC", validators=[validate_zone])
+    length_unit = models.CharField(
+        "lengths in reports", max_length=2, choices=LENGTH_UNITS, default="mm"
+    )
+
+    objects = ShopQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self):
+        return self.name
+
+    @property
+    def zone(self):
+        return zoneinfo.ZoneInfo(self.time_zone)
+
+
+class MembershipQuerySet(models.QuerySet):
+    def current(self):
+        return self.filter(ended_at__isnull=True)
+
+
+class Membership(models.Model):
+    """What a person may do at one shop; ended, never deleted, so that authorship stays."""
+
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="memberships")
+    shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="memberships")
+    role = models.CharField(max_length=12, choices=Role)
+    firm = models.ForeignKey(
+        Firm, on_delete=models.PROTECT, null=True, blank=True, related_name="memberships"
+    )
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    objects = MembershipQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["user", "shop"],
+                condition=Q(ended_at__isnull=True),
+                name="one_current_role_per_person_and_shop",
+                violation_error_message="This person already has a role at this shop.",
+            ),
+            models.CheckConstraint(
+                condition=Q(role="contractor", firm__isnull=False)
+                | Q(role__in=["owner", "operator"], firm__isnull=True),
+                name="contractors_and_only_they_come_from_a_firm",
+                violation_error_message="A contractor comes from a firm; nobody else does.",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.user.name}, {self.get_role_display()} at {self.shop}"

@@ -1,0 +1,144 @@
+"""Visits, what was signed at them and the documents made from them."""
+
+from django.db import models
+from django.db.models import F, Q
+
+from .base import Entry
+from .people import Firm, Shop, User
+
+
+class NumberSeries(models.Model):
+    """The last number given out in one series of one firm in one year."""
+
+    firm = models.ForeignKey(Firm, on_delete=models.PROTECT)
+    kind = models.CharField(max_length=20)
+    year = models.PositiveSmallIntegerField()
+    last = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["firm", "kind", "year"], name="one_series_per_firm_kind_and_year"
+            )
+        ]
+
+    def __str__(self):
+        return f"{self.kind} {self.year} of {self.firm}: {self.last}"
+
+
+class VisitQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        """Visits to the shops where `user` is a member today."""
+        return self.filter(shop__in=Shop.objects.visible_to(user))
+
+    def unsigned(self):
+        return self.exclude(state=Visit.State.SIGNED)
+
+
+class Visit(Entry):
+    """A contractor's stay at one shop; nothing of it changes once it is signed."""
+
+    class State(models.TextChoices):
+        PLANNED = "planned", "planned"
+        ON_SITE = "on site", "on site"
+        SIGNED = "signed", "signed"
+
+    number = models.CharField(max_length=20)
+    shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="visits")
+    firm = models.ForeignKey(Firm, on_delete=models.PROTECT, related_name="visits")
+    contractor = models.ForeignKey(
+        User, on_delete=models.PROTECT, related_name="visits", help_text="Who does the work."
+    )
+    purpose = models.CharField(max_length=200)
+    state = models.CharField(max_length=8, choices=State, default=State.PLANNED)
+    planned_for = models.DateField(null=True, blank=True)
+    arrived_at = models.DateTimeField(null=True, blank=True)
+    left_at = models.DateTimeField(null=True, blank=True)
+    signed_at = models.DateTimeField(null=True, blank=True)
+    come_back_for = models.TextField(
+        "to come back for", blank=True, help_text="What was left undone, and why."
+    )
+    corrects = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrections"
+    )
+
+    objects = VisitQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-made_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["firm", "number"], name="one_visit_per_firm_and_number"),
+            models.CheckConstraint(
+                condition=Q(state="signed", signed_at__isnull=False)
+                | (~Q(state="signed") & Q(signed_at__isnull=True)),
+                name="signed_visits_and_only_they_have_a_signing_time",
+            ),
+            models.CheckConstraint(
+                condition=Q(left_at__isnull=True) | Q(left_at__gte=F("arrived_at")),
+                name="nobody_leaves_before_arriving",
+                violation_error_message="The visit cannot end before it began.",
+            ),
+            models.CheckConstraint(
+                condition=Q(corrects__isnull=True) | ~Q(corrects=F("pk")),
+                name="a_visit_does_not_correct_itself",
+            ),
+        ]
+
+    def __str__(self):
+        return f"Visit {self.number}"
+
+    @property
+    def is_signed(self):
+        return self.state == self.State.SIGNED
+
+    @property
+    def day(self):
+        """The day of the visit in the shop's own zone: arrival, else the plan, else the entry."""
+        if self.arrived_at is None and self.planned_for:
+            return self.planned_for
+        return (self.arrived_at or self.made_at).astimezone(self.shop.zone).date()
+
+
+class Signature(models.Model):
+    """One party's name under a visit."""
+
+    class Party(models.TextChoices):
+        CONTRACTOR = "contractor", "for the service firm"
+        CUSTOMER = "customer", "for the shop"
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="signatures")
+    party = models.CharField(max_length=10, choices=Party)
+    name = models.CharField(max_length=120)
+    role = models.CharField(max_length=80)
+    signed_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["visit", "party"], name="one_signature_per_visit_and_party"
+            )
+        ]
+
+    def __str__(self):
+        return f"{self.name}, {self.role}"
+
+
+class Document(models.Model):
+    """A document as issued: stored once, known by its SHA-256."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="documents")
+    kind = models.CharField(max_length=20, default="service report")
+    number = models.CharField(max_length=30)
+    file = models.FileField(upload_to="documents/%Y/")
+    sha256 = models.CharField(max_length=64)
+    issued_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["-issued_at"]
+        constraints = [
+            models.UniqueConstraint(fields=["visit", "kind"], name="one_document_per_visit_and_kind")
+        ]
+
+    def __str__(self):
+        return f"{self.kind} {self.number}"

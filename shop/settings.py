@@ -1,0 +1,177 @@
+"""Settings of the site, read from the environment where an installation differs.
+
+Nothing needs to be set for a first run: the database is SQLite in `.local/`, mail is printed.
+"""
+
+import os
+import secrets
+from pathlib import Path
+
+import dj_database_url
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+LOCAL_DIR = Path(os.environ.get("SWEEPBOOK_DATA", BASE_DIR / ".local"))
+LOCAL_DIR.mkdir(parents=True, exist_ok=True)
+
+
+def _flag(name, default="0"):
+    return os.environ.get(name, default).lower() in {"1", "true", "yes", "on"}
+
+
+def _secret_key():
+    """The key from the environment, else one made once for this folder and kept beside the data."""
+    if key := os.environ.get("SECRET_KEY"):
+        return key
+    kept = LOCAL_DIR / "secret_key"
+    if not kept.exists():
+        kept.write_text(secrets.token_urlsafe(50))
+        kept.chmod(0o600)
+    return kept.read_text().strip()
+
+
+SECRET_KEY = _secret_key()
+DEBUG = _flag("SWEEPBOOK_DEBUG")
+ALLOWED_HOSTS = os.environ.get("SWEEPBOOK_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
+HTTPS = _flag("SWEEPBOOK_HTTPS")
+
+INSTALLED_APPS = [
+    "shop",
+    "machines",
+    "alignment",
+    "django_tables2",
+    "django_htmx",
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+
+ROOT_URLCONF = "shop.urls"
+WSGI_APPLICATION = "shop.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "shop.context.for_every_page",
+            ],
+        },
+    },
+]
+FORM_RENDERER = "shop.forms.Renderer"
+DJANGO_TABLES2_TEMPLATE = "includes/table.html"
+
+DATABASES = {
+    "default": dj_database_url.config(
+        default=f"sqlite:///{LOCAL_DIR / 'sweepbook.sqlite3'}", conn_max_age=60
+    )
+}
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    # Writers wait for one another instead of failing, and readers never wait for a writer.
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+    }
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "shop.User"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}"}
+    for name in (
+        "UserAttributeSimilarityValidator",
+        "MinimumLengthValidator",
+        "CommonPasswordValidator",
+        "NumericPasswordValidator",
+    )
+]
+LOGIN_URL = "shop:sign_in"
+LOGIN_REDIRECT_URL = "shop:home"
+LOGOUT_REDIRECT_URL = "shop:sign_in"
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = "UTC"
+USE_I18N = True
+USE_TZ = True
+
+STATIC_URL = "static/"
+STATIC_ROOT = LOCAL_DIR / "static"
+WHITENOISE_USE_FINDERS = True
+MEDIA_ROOT = LOCAL_DIR / "media"
+FILE_UPLOAD_PERMISSIONS = 0o600
+MAX_PHOTO_BYTES = 15 * 1024 * 1024
+
+EMAIL_BACKEND = os.environ.get(
+    "SWEEPBOOK_MAIL_BACKEND", "django.core.mail.backends.console.EmailBackend"
+)
+
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+
+# What gathers from all three apps is listed here, in the order it appears.
+MACHINE_PANELS = [
+    "alignment.panels.chain",
+    "machines.panels.incidents",
+    "machines.panels.drive_train",
+    "machines.panels.recommendations",
+    "alignment.panels.series",
+]
+VISIT_PANELS = [
+    "machines.panels.visit_incident",
+    "alignment.panels.visit_chain",
+    "machines.panels.visit_belts",
+    "machines.panels.visit_recommendations",
+]
+BEFORE_SIGNING = [
+    "alignment.lacks.stations_not_settled",
+    "machines.lacks.recommendations_not_looked_at",
+]
+FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
+REPORT_SECTIONS = [
+    "machines.report.summary",
+    "machines.report.incident",
+    "alignment.report.chain",
+    "alignment.report.pictures",
+    "alignment.report.adjustments",
+    "machines.report.belts",
+    "machines.report.replacements",
+    "shop.report.cautions",
+    "shop.report.signatures",
+]
+HISTORY_SOURCES = [
+    "machines.history.incidents",
+    "machines.history.standstills",
+    "machines.history.visits",
+    "alignment.history.checks",
+    "alignment.history.adjustments",
+    "machines.history.belt_inspections",
+    "machines.history.recommendations",
+]
+REPLACEMENT_RULES = [
+    "machines.rules.missing_or_cracked_teeth",
+    "machines.rules.marked_or_worn_teeth",
+]
