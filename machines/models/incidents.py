@@ -33,7 +33,9 @@ class Incident(Entry):
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="incidents")
     happened_at = models.DateTimeField("when it happened")
     what_hit = models.CharField("what hit", max_length=80, help_text="Such as: gang tool holder.")
-    hit_what = models.CharField("what it hit", max_length=80, help_text="Such as: sub-spindle nose.")
+    hit_what = models.CharField(
+        "what it hit", max_length=80, help_text="Such as: sub-spindle nose."
+    )
     severity = models.CharField("how hard", max_length=6, choices=Severity)
     offset_seen_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
     offset_seen_typed = models.CharField(max_length=40, blank=True)

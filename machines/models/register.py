@@ -87,7 +87,9 @@ class Axis(models.Model):
         ordering = ["name"]
         verbose_name_plural = "axes"
         constraints = [
-            models.UniqueConstraint(fields=["machine", "name"], name="one_axis_per_machine_and_name")
+            models.UniqueConstraint(
+                fields=["machine", "name"], name="one_axis_per_machine_and_name"
+            )
         ]
 
     def __str__(self):
@@ -98,9 +100,7 @@ class PartQuerySet(models.QuerySet):
     def visible_to(self, user):
         """Parts of the person's shops, and of the firm a contractor comes from."""
         current = user.memberships.current()
-        return self.filter(
-            Q(shop__in=current.values("shop")) | Q(firm__in=current.values("firm"))
-        )
+        return self.filter(Q(shop__in=current.values("shop")) | Q(firm__in=current.values("firm")))
 
 
 class Part(models.Model):
@@ -151,7 +151,9 @@ class Belt(models.Model):
     class Meta:
         ordering = ["pk"]
         constraints = [
-            models.UniqueConstraint(fields=["machine", "name"], name="one_belt_per_machine_and_name"),
+            models.UniqueConstraint(
+                fields=["machine", "name"], name="one_belt_per_machine_and_name"
+            ),
             models.CheckConstraint(
                 condition=Q(teeth__gte=10),
                 name="a_belt_has_at_least_ten_teeth",

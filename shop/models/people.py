@@ -25,9 +25,7 @@ class Role(models.TextChoices):
 class User(AbstractUser):
     """A person who signs in; `length_unit` is what a bare number means to them."""
 
-    length_unit = models.CharField(
-        "lengths in", max_length=2, choices=LENGTH_UNITS, default="mm"
-    )
+    length_unit = models.CharField("lengths in", max_length=2, choices=LENGTH_UNITS, default="mm")
 
     @property
     def name(self):

@@ -67,7 +67,9 @@ class Visit(Entry):
     class Meta:
         ordering = ["-made_at", "-pk"]
         constraints = [
-            models.UniqueConstraint(fields=["firm", "number"], name="one_visit_per_firm_and_number"),
+            models.UniqueConstraint(
+                fields=["firm", "number"], name="one_visit_per_firm_and_number"
+            ),
             models.CheckConstraint(
                 condition=Q(state="signed", signed_at__isnull=False)
                 | (~Q(state="signed") & Q(signed_at__isnull=True)),
@@ -137,7 +139,9 @@ class Document(models.Model):
     class Meta:
         ordering = ["-issued_at"]
         constraints = [
-            models.UniqueConstraint(fields=["visit", "kind"], name="one_document_per_visit_and_kind")
+            models.UniqueConstraint(
+                fields=["visit", "kind"], name="one_document_per_visit_and_kind"
+            )
         ]
 
     def __str__(self):

@@ -1,0 +1,204 @@
+"""What changes checks, adjustments and the stations an incident touched."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db import transaction
+from django.utils import timezone
+
+from alignment.geometry.quantity import figure
+from alignment.geometry.sweep import SweepFit, fit_sweep
+from alignment.geometry.verdict import decide
+from machines.services import bring_to_visit, log_incident
+from shop.errors import Refused
+from shop.services import already_entered, for_work, identified
+
+from .chainview import chain_at
+from .models import Adjustment, Check, IncidentStation, Reading, Sweep
+
+# ISO 14253-1 asks for expanded uncertainty; k = 2 is its usual coverage factor.
+COVERAGE = 2.0
+
+
+@dataclass(frozen=True)
+class TypedReading:
+    """A reading as typed: where, the text, the unit it was taken in, and what it comes to."""
+
+    angle_deg: float
+    typed: str
+    unit: str
+    value_um: Decimal
+
+
+@dataclass(frozen=True)
+class TypedSweep:
+    """A sweep as typed, checked by its form."""
+
+    surface: str
+    unit: str
+    readings: tuple[TypedReading, ...]
+    sag_um: Decimal = Decimal(0)
+    sag_typed: str = ""
+    lever_deg: float = 0.0
+    reading_u_um: Decimal = Decimal(0)
+    reading_u_typed: str = ""
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A sweep worked out against an acceptance item's limits."""
+
+    fit: SweepFit
+    value_um: float
+    u_um: float
+    verdict: str
+
+
+def work_out(item, sweep):
+    """Fit a typed sweep and decide on it by the item's limits; changes nothing.
+
+    Raises ValueError, in words for the person, when the readings do not allow it.
+    """
+    fit = fit_sweep(
+        [reading.angle_deg for reading in sweep.readings],
+        [float(reading.value_um) for reading in sweep.readings],
+        surface=sweep.surface,
+        sag_um=float(sweep.sag_um),
+        lever_deg=sweep.lever_deg,
+        reading_u_um=float(sweep.reading_u_um),
+    )
+    value_um, u_um = figure(fit, item.quantity)
+    verdict = decide(
+        value_um, u_um, _limit(item.upper_um), lower_um=_limit(item.lower_um), k=COVERAGE
+    )
+    return Measured(fit, value_um, u_um, str(verdict))
+
+
+def _limit(value):
+    return None if value is None else float(value)
+
+
+def stored_sweep(sweep):
+    """A stored sweep as the `TypedSweep` it was entered as."""
+    return TypedSweep(
+        surface=sweep.surface,
+        unit=sweep.unit,
+        readings=tuple(
+            TypedReading(r.angle_deg, r.typed, r.unit, r.value_um) for r in sweep.readings.all()
+        ),
+        sag_um=sweep.sag_um,
+        sag_typed=sweep.sag_typed,
+        lever_deg=sweep.lever_deg,
+        reading_u_um=sweep.reading_u_um,
+        reading_u_typed=sweep.reading_u_typed,
+    )
+
+
+@transaction.atomic
+def save_check(
+    *, visit, item, phase, sweep, made_by, note="", corrects=None, entry_id=None, made_at=None
+):
+    """Save a sweep of an acceptance item as found or as left, worked out anew from its readings.
+
+    Raises Refused when the visit was signed, when the item is no longer on the sheet in force, or
+    when 'as found' comes too late; ValueError when the readings cannot be worked out.
+    """
+    if check := already_entered(Check, entry_id):
+        return check
+    visit = for_work(visit)
+    machine = item.station.machine
+    bring_to_visit(visit, machine)
+    if corrects is None:
+        _refuse_late_as_found(visit, machine, item, phase)
+    measured = work_out(item, sweep)
+    check = Check.objects.create(
+        visit=visit,
+        item=item,
+        phase=phase,
+        upper_um=item.upper_um,
+        lower_um=item.lower_um,
+        factory_um=item.factory_um,
+        right_um=measured.fit.right_um,
+        up_um=measured.fit.up_um,
+        value_um=measured.value_um,
+        u_um=measured.u_um if measured.u_um != float("inf") else None,
+        coverage=COVERAGE,
+        verdict=measured.verdict,
+        note=note,
+        corrects=corrects,
+        made_by=made_by,
+        made_at=made_at or timezone.now(),
+        **identified(entry_id),
+    )
+    _save_sweep(check, sweep)
+    return check
+
+
+def _save_sweep(check, sweep):
+    stored = Sweep.objects.create(
+        check_record=check,
+        surface=sweep.surface,
+        unit=sweep.unit,
+        sag_um=sweep.sag_um,
+        sag_typed=sweep.sag_typed,
+        lever_deg=sweep.lever_deg,
+        reading_u_um=sweep.reading_u_um,
+        reading_u_typed=sweep.reading_u_typed,
+    )
+    Reading.objects.bulk_create(
+        Reading(
+            sweep=stored,
+            angle_deg=reading.angle_deg,
+            typed=reading.typed,
+            unit=reading.unit,
+            value_um=reading.value_um,
+        )
+        for reading in sweep.readings
+    )
+
+
+def _refuse_late_as_found(visit, machine, item, phase):
+    """As found means before anything that bears on it was moved at this visit."""
+    if phase != Check.Phase.AS_FOUND:
+        return
+    chain = {state.station.pk: state for state in chain_at(machine, visit)}
+    station = chain[item.station_id].station
+    while station is not None:
+        if chain[station.pk].adjustments:
+            raise Refused(
+                f"The {station} was already adjusted at this visit, so this sweep is no longer "
+                f"'as found'. Save it as 'as left'."
+            )
+        station = chain[station.datum_id].station if station.datum_id else None
+
+
+@transaction.atomic
+def record_adjustment(
+    *, visit, station, what, made_by, right_um=None, up_um=None, entry_id=None, made_at=None
+):
+    """Record that a station was moved; everything measured from it is stale from then on."""
+    if adjustment := already_entered(Adjustment, entry_id):
+        return adjustment
+    visit = for_work(visit)
+    bring_to_visit(visit, station.machine)
+    return Adjustment.objects.create(
+        visit=visit,
+        station=station,
+        what=what,
+        right_um=right_um,
+        up_um=up_um,
+        made_by=made_by,
+        made_at=made_at or timezone.now(),
+        **identified(entry_id),
+    )
+
+
+@transaction.atomic
+def log_incident_at(*, machine, stations=(), **account):
+    """Log an incident together with the stations that were hit."""
+    if foreign := [station for station in stations if station.machine_id != machine.pk]:
+        raise Refused(f"The {foreign[0]} belongs to another machine.")
+    incident = log_incident(machine=machine, **account)
+    for station in stations:
+        IncidentStation.objects.get_or_create(incident=incident, station=station)
+    return incident

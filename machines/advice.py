@@ -1,0 +1,59 @@
+"""What a replacement rule says, and how rules that agree are merged."""
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+from django.conf import settings
+from django.utils.module_loading import import_string
+
+from .models import Part, Recommendation
+
+ORDER = list(Recommendation.Urgency.values)
+
+
+@dataclass(frozen=True)
+class Advice:
+    """One rule's advice to replace something.
+
+    rule: the name of the rule. subject: the thing it is about, such as one belt of the machine.
+    reason: one sentence. evidence: (record, sentence) pairs the advice rests on.
+    """
+
+    rule: str
+    subject: str
+    what: str
+    urgency: str
+    reason: str
+    evidence: tuple = ()
+    part: Part | None = None
+    quantity: int = 1
+    by_date: date | None = None
+
+
+def _merged(first, second):
+    """Two rules' advice on the same thing: the more urgent wins, every reason is kept."""
+    lead = min(first, second, key=lambda advice: ORDER.index(advice.urgency))
+    known = {(type(record), record.pk, sentence) for record, sentence in first.evidence}
+    added = tuple(
+        (record, sentence)
+        for record, sentence in second.evidence
+        if (type(record), record.pk, sentence) not in known
+    )
+    return replace(
+        lead,
+        rule=f"{first.rule}, {second.rule}",
+        reason=f"{first.reason} {second.reason}",
+        evidence=first.evidence + added,
+        part=first.part or second.part,
+        quantity=max(first.quantity, second.quantity),
+    )
+
+
+def advise(machine, visit):
+    """What all `REPLACEMENT_RULES` say of a machine at a visit, one line for each thing."""
+    merged = {}
+    for path in settings.REPLACEMENT_RULES:
+        for advice in import_string(path)(machine, visit):
+            key = (advice.subject, advice.what)
+            merged[key] = _merged(merged[key], advice) if key in merged else advice
+    return sorted(merged.values(), key=lambda advice: ORDER.index(advice.urgency))

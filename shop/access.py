@@ -1,0 +1,27 @@
+"""Who may do what: strangers get 404, readers without the right to write get 403."""
+
+from django.core.exceptions import PermissionDenied
+from django.shortcuts import get_object_or_404
+
+from .models import Role
+
+ANYONE = frozenset(Role)
+CONTRACTOR = frozenset({Role.CONTRACTOR})
+DESK = frozenset({Role.OWNER, Role.CONTRACTOR})
+
+
+def role_at(user, shop):
+    """The person's role at `shop`, None when they are no member; runs SQL."""
+    membership = user.memberships.current().filter(shop=shop).first()
+    return Role(membership.role) if membership else None
+
+
+def demand(user, shop, roles):
+    """Raise PermissionDenied (403) unless the person has one of `roles` at `shop`."""
+    if role_at(user, shop) not in roles:
+        raise PermissionDenied
+
+
+def find(queryset, user, **lookup):
+    """The one record of `queryset` the person may see, else Http404."""
+    return get_object_or_404(queryset.visible_to(user), **lookup)

@@ -1,0 +1,157 @@
+"""What changes shops, visits and their documents."""
+
+import hashlib
+
+from django.conf import settings
+from django.core.files.base import ContentFile
+from django.db import transaction
+from django.utils import timezone
+from django.utils.module_loading import import_string
+
+from .errors import Refused
+from .models import Document, NumberSeries, Signature, Visit
+
+
+def already_entered(model, entry_id):
+    """The record that a form sent a second time made the first time, or None."""
+    return model.objects.filter(entry_id=entry_id).first() if entry_id else None
+
+
+def identified(entry_id):
+    """Keyword for creating an entry with the id its form carried, if it carried one."""
+    return {"entry_id": entry_id} if entry_id else {}
+
+
+def next_number(firm, kind, year):
+    """Give out the next number of a series; call it inside the transaction that uses it.
+
+    The row is locked until that transaction ends, so no number is given twice or skipped.
+    """
+    NumberSeries.objects.get_or_create(firm=firm, kind=kind, year=year)
+    series = NumberSeries.objects.select_for_update().get(firm=firm, kind=kind, year=year)
+    series.last += 1
+    series.save(update_fields=["last"])
+    return series.last
+
+
+@transaction.atomic
+def open_visit(
+    *, shop, firm, contractor, purpose, made_by, planned_for=None, corrects=None, entry_id=None
+):
+    """Open a visit with the next number of the firm's year."""
+    if visit := already_entered(Visit, entry_id):
+        return visit
+    year = timezone.localdate(timezone=shop.zone).year
+    return Visit.objects.create(
+        number=f"{year}-{next_number(firm, 'visit', year):03d}",
+        shop=shop,
+        firm=firm,
+        contractor=contractor,
+        purpose=purpose,
+        planned_for=planned_for,
+        corrects=corrects,
+        made_by=made_by,
+        **identified(entry_id),
+    )
+
+
+def for_work(visit):
+    """The visit, locked for a change; raises Refused once it is signed.
+
+    A planned visit becomes 'on site' with the first thing done at it.
+    """
+    visit = Visit.objects.select_for_update(of=("self",)).select_related("shop").get(pk=visit.pk)
+    if visit.is_signed:
+        raise Refused(
+            f"Visit {visit.number} was signed on {visit.signed_at:%d %b %Y} and no longer changes. "
+            "Enter a correction instead: it names what it corrects."
+        )
+    if visit.state == Visit.State.PLANNED:
+        visit.state = Visit.State.ON_SITE
+        visit.arrived_at = visit.arrived_at or timezone.now()
+        visit.save(update_fields=["state", "arrived_at"])
+    return visit
+
+
+@transaction.atomic
+def arrive(visit):
+    """Start the work on site."""
+    return for_work(visit)
+
+
+@transaction.atomic
+def note_come_back(visit, text):
+    """Write down what was left undone at a visit, and why."""
+    visit = for_work(visit)
+    visit.come_back_for = text.strip()
+    visit.save(update_fields=["come_back_for"])
+    return visit
+
+
+def lacks(visit):
+    """What the visit still lacks before it can be signed, as `Lack`s of every app."""
+    return [lack for path in settings.BEFORE_SIGNING for lack in import_string(path)(visit)]
+
+
+@transaction.atomic
+def sign_visit(visit, *, contractor, customer, at=None):
+    """Sign a visit for both parties; from here on nothing of it changes.
+
+    contractor, customer: (name, role) each.
+    Raises Refused while something is lacking that no note to come back for explains.
+    """
+    visit = for_work(visit)
+    missing = lacks(visit)
+    if missing and not visit.come_back_for:
+        raise Refused(
+            "Not signed yet: "
+            + "; ".join(lack.sentence for lack in missing)
+            + ". Settle it, or write down what you will come back for, and why."
+        )
+    at = at or timezone.now()
+    for party, (name, role) in (
+        (Signature.Party.CONTRACTOR, contractor),
+        (Signature.Party.CUSTOMER, customer),
+    ):
+        Signature.objects.create(visit=visit, party=party, name=name, role=role, signed_at=at)
+    visit.state = Visit.State.SIGNED
+    visit.signed_at = at
+    visit.left_at = visit.left_at or max(at, visit.arrived_at)
+    visit.save(update_fields=["state", "signed_at", "left_at"])
+    return visit
+
+
+@transaction.atomic
+def issue_document(visit, *, content, kind="service report"):
+    """Store a document of a signed visit once, with its SHA-256; the stored one is returned ever
+    after."""
+    if document := visit.documents.filter(kind=kind).first():
+        return document
+    if not visit.is_signed:
+        raise Refused("A document is issued once the visit is signed; until then it is a draft.")
+    document = Document(
+        visit=visit,
+        kind=kind,
+        number=f"SR-{visit.number}",
+        sha256=hashlib.sha256(content).hexdigest(),
+        issued_at=timezone.now(),
+    )
+    document.file.save(f"{document.number}.pdf", ContentFile(content), save=False)
+    document.save()
+    return document
+
+
+@transaction.atomic
+def correct_visit(visit, *, made_by, firm, reason, entry_id=None):
+    """Open a visit whose records correct those of a signed one."""
+    if not visit.is_signed:
+        raise Refused("Only a signed visit needs a correction; this one can still be changed.")
+    return open_visit(
+        shop=visit.shop,
+        firm=firm,
+        contractor=made_by,
+        purpose=f"Correction of visit {visit.number}: {reason}"[:200],
+        made_by=made_by,
+        corrects=visit,
+        entry_id=entry_id,
+    )

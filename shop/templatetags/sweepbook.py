@@ -1,0 +1,43 @@
+"""How lengths, clock positions and times are written on pages."""
+
+from datetime import date
+
+from django import template
+
+from shop.lengths import format_length
+from shop.wording import clock_position, day_text, time_text
+
+register = template.Library()
+
+
+@register.filter
+def length(value_um, unit):
+    """A length in the person's unit, a dash where there is none."""
+    return "–" if value_um is None else format_length(value_um, unit)
+
+
+@register.filter
+def signed_length(value_um, unit):
+    """A length with its sign, also when it is plus."""
+    return "–" if value_um is None else format_length(value_um, unit, signed=True)
+
+
+@register.filter
+def clock(deg):
+    """An angle as a clock position: 90 is 3 o'clock."""
+    return clock_position(deg)
+
+
+@register.filter
+def when(moment, shop):
+    """A moment in the shop's zone, to the minute."""
+    return "–" if moment is None else time_text(moment, shop.zone)
+
+
+@register.filter
+def day(moment, shop):
+    """The day of a date or of a moment in the shop's zone."""
+    if moment is None:
+        return "–"
+    is_day = isinstance(moment, date) and not hasattr(moment, "hour")
+    return day_text(moment if is_day else moment.astimezone(shop.zone).date())
