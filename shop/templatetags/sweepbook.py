@@ -13,13 +13,13 @@ register = template.Library()
 @register.filter
 def length(value_um, unit):
     """A length in the person's unit, a dash where there is none."""
-    return "–" if value_um is None else format_length(value_um, unit)
+    return "–" if value_um is None else format_length(value_um, unit, with_unit=True)
 
 
 @register.filter
 def signed_length(value_um, unit):
     """A length with its sign, also when it is plus."""
-    return "–" if value_um is None else format_length(value_um, unit, signed=True)
+    return "–" if value_um is None else format_length(value_um, unit, signed=True, with_unit=True)
 
 
 @register.filter

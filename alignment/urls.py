@@ -1,0 +1,4 @@
+"""Addresses of the alignment app."""
+
+app_name = "alignment"
+urlpatterns = []

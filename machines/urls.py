@@ -1,0 +1,4 @@
+"""Addresses of the machines app."""
+
+app_name = "machines"
+urlpatterns = []

@@ -1,0 +1,4 @@
+"""Addresses of the ground app."""
+
+app_name = "shop"
+urlpatterns = []
