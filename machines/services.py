@@ -84,6 +84,13 @@ def bring_to_visit(visit, machine, *, incident=None):
     return visited
 
 
+@transaction.atomic
+def bring_corrected_machines(correction):
+    """Take up at a correction the machines of the visit it corrects, with their incidents."""
+    for visited in correction.corrects.visited.select_related("machine", "incident"):
+        bring_to_visit(correction, visited.machine, incident=visited.incident)
+
+
 def for_work_unless_planned(visit):
     """Like `for_work`, but planning ahead does not count as having arrived."""
     return visit if visit.state == visit.State.PLANNED else for_work(visit)

@@ -24,7 +24,9 @@ class Report:
     @property
     def length(self) -> Callable:
         """value_um -> text in the report's unit; a dash for None."""
-        return lambda value: "–" if value is None else format_length(value, self.unit, with_unit=True)
+        return lambda value: (
+            "–" if value is None else format_length(value, self.unit, with_unit=True)
+        )
 
     def when(self, moment):
         return "–" if moment is None else time_text(moment, self.zone)

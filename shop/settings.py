@@ -133,6 +133,7 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
 # What gathers from all three apps is listed here, in the order it appears.
+HOME_PANELS = ["machines.panels.home_machines"]
 MACHINE_PANELS = [
     "alignment.panels.chain",
     "machines.panels.incidents",
@@ -146,6 +147,7 @@ VISIT_PANELS = [
     "machines.panels.visit_belts",
     "machines.panels.visit_recommendations",
 ]
+AFTER_OPENING_CORRECTION = ["machines.services.bring_corrected_machines"]
 BEFORE_SIGNING = [
     "alignment.lacks.stations_not_settled",
     "machines.lacks.recommendations_not_looked_at",

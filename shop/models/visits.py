@@ -2,6 +2,7 @@
 
 from django.db import models
 from django.db.models import F, Q
+from django.urls import reverse
 
 from .base import Entry
 from .people import Firm, Shop, User
@@ -88,6 +89,9 @@ class Visit(Entry):
 
     def __str__(self):
         return f"Visit {self.number}"
+
+    def get_absolute_url(self):
+        return reverse("shop:visit", args=[self.pk])
 
     @property
     def is_signed(self):

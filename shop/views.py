@@ -1,0 +1,169 @@
+"""Pages of the ground app."""
+
+from django.conf import settings
+from django.contrib import messages
+from django.http import FileResponse, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.http import content_disposition_header
+from django.utils.module_loading import import_string
+from django.views.decorators.http import require_GET, require_POST
+from django_tables2 import SingleTableView
+
+from . import services
+from .access import CONTRACTOR, demand, find, role_at
+from .composing import panels
+from .errors import Refused
+from .forms import ComeBackForm, CorrectForm, SettingsForm, SignForm
+from .models import Role, Shop, Visit
+from .reporting import build_report
+from .tables import VisitTable
+
+PAGE_SIZE = 25
+VISITS_ON_HOME = 8
+
+
+@require_GET
+def home(request):
+    """Where the person stands today: what the home panels say, and the visits not signed yet."""
+    visits = Visit.objects.visible_to(request.user).unsigned().select_related("shop", "contractor")
+    return render(
+        request,
+        "shop/home.html",
+        {
+            "shops": Shop.objects.visible_to(request.user),
+            "visits": visits[:VISITS_ON_HOME],
+            "panels": panels(settings.HOME_PANELS, request),
+        },
+    )
+
+
+class VisitList(SingleTableView):
+    """Every visit the person may see."""
+
+    table_class = VisitTable
+    template_name = "shop/visits.html"
+    paginate_by = PAGE_SIZE
+
+    def get_queryset(self):
+        return Visit.objects.visible_to(self.request.user).select_related("shop", "contractor")
+
+
+VISITS = Visit.objects.select_related("shop", "firm", "contractor", "corrects")
+
+
+@require_GET
+def visit(request, pk):
+    """One visit: what is done at it and what it still lacks."""
+    found = find(VISITS, request.user, pk=pk)
+    return render(
+        request,
+        "shop/visit.html",
+        {
+            "visit": found,
+            "panels": panels(settings.VISIT_PANELS, found, request),
+            "lacks": [] if found.is_signed else services.lacks(found),
+            "signatures": found.signatures.all(),
+            "corrections": found.corrections.all(),
+            "may_work": role_at(request.user, found.shop) == Role.CONTRACTOR,
+        },
+    )
+
+
+@require_POST
+def arrive(request, pk):
+    """Start the work on site."""
+    found = _worked_on(request, pk)
+    _try(request, services.arrive, found)
+    return redirect(found)
+
+
+def come_back(request, pk):
+    """Write down what is left undone."""
+    found = _worked_on(request, pk)
+    form = ComeBackForm(request.POST or None, instance=found)
+    if form.is_valid():
+        try:
+            services.note_come_back(found, form.cleaned_data["come_back_for"])
+            return redirect(found)
+        except Refused as refusal:
+            form.add_error("come_back_for", str(refusal))
+    return render(request, "shop/come_back.html", {"visit": found, "form": form})
+
+
+def sign(request, pk):
+    """Sign a visit for both parties and issue its report."""
+    found = _worked_on(request, pk)
+    form = SignForm(request.POST or None, initial={"contractor_name": request.user.name})
+    if form.is_valid():
+        given = form.cleaned_data
+        try:
+            signed = services.sign_visit(
+                found,
+                contractor=(given["contractor_name"], given["contractor_role"]),
+                customer=(given["customer_name"], given["customer_role"]),
+            )
+            services.issue_document(signed, content=build_report(signed))
+            messages.success(request, f"Visit {found.number} is signed and its report is issued.")
+            return redirect(found)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+    context = {"visit": found, "form": form, "lacks": services.lacks(found)}
+    return render(request, "shop/sign.html", context)
+
+
+def correct(request, pk):
+    """Open the correction of a signed visit."""
+    found = _worked_on(request, pk)
+    form = CorrectForm(request.POST or None)
+    if form.is_valid():
+        firm = request.user.memberships.current().get(shop=found.shop).firm
+        try:
+            correction = services.correct_visit(
+                found, made_by=request.user, firm=firm, **form.cleaned_data
+            )
+            for step in settings.AFTER_OPENING_CORRECTION:
+                import_string(step)(correction)
+            return redirect(correction)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+    return render(request, "shop/correct.html", {"visit": found, "form": form})
+
+
+@require_GET
+def report(request, pk):
+    """The issued report of a signed visit, else a draft of it."""
+    found = find(VISITS, request.user, pk=pk)
+    issued = found.documents.filter(kind="service report").first()
+    name = f"SR-{found.number}{'' if issued else '-draft'}.pdf"
+    if issued:
+        return FileResponse(issued.file.open(), content_type="application/pdf", filename=name)
+    return HttpResponse(
+        build_report(found),
+        content_type="application/pdf",
+        headers={"Content-Disposition": content_disposition_header(False, name)},
+    )
+
+
+def my_settings(request):
+    """What a person may set for themselves."""
+    form = SettingsForm(request.POST or None, instance=request.user)
+    if form.is_valid():
+        form.save()
+        messages.success(request, "Saved.")
+        return redirect("shop:my_settings")
+    return render(request, "shop/my_settings.html", {"form": form})
+
+
+def _worked_on(request, pk):
+    """The visit, for somebody who may work at it."""
+    found = find(VISITS, request.user, pk=pk)
+    demand(request.user, found.shop, CONTRACTOR)
+    return found
+
+
+def _try(request, service, *args, **kwargs):
+    """Call a service; what it refuses becomes a message on the next page."""
+    try:
+        return service(*args, **kwargs)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
