@@ -1,0 +1,96 @@
+"""What every test may ask for: people, a shop, a machine; and how the test databases are kept."""
+
+import pytest
+from django.db import connection
+from django.test import override_settings
+
+from shop.models import Role
+from tests import factories
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _settings_for_tests(tmp_path_factory):
+    """Uploads go to a folder that is thrown away; passwords are hashed fast, not well."""
+    with override_settings(
+        MEDIA_ROOT=tmp_path_factory.mktemp("media"),
+        PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],
+        EMAIL_BACKEND="django.core.mail.backends.locmem.EmailBackend",
+    ):
+        yield
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings, tmp_path_factory):
+    """SQLite tests run on a file: a database in memory is one connection, which the threads of
+    the live server would share, transactions and all."""
+    settings = connection.settings_dict
+    if connection.vendor == "sqlite":
+        settings["TEST"]["NAME"] = str(tmp_path_factory.mktemp("database") / "test.sqlite3")
+
+
+@pytest.fixture(autouse=True)
+def _thaw_before_flush(request):
+    """Take the freezing triggers off before a transactional test's tables are emptied.
+
+    SQLite empties them with DELETE, which the triggers refuse for what was signed. Emptying ends
+    with the signal after which they are put on again.
+    """
+    marker = request.node.get_closest_marker("django_db")
+    transactional = marker is not None and marker.kwargs.get("transaction")
+    if not (transactional or {"transactional_db", "live_server"} & set(request.fixturenames)):
+        yield
+        return
+    request.getfixturevalue("transactional_db")
+    yield
+    from shop.freezing import thaw
+
+    thaw(using="default")
+
+
+@pytest.fixture
+def shop(db):
+    return factories.ShopFactory(name="Alder Screw Works")
+
+
+@pytest.fixture
+def firm(db):
+    return factories.FirmFactory(name="Oldbridge Spindle Service")
+
+
+@pytest.fixture
+def owner(shop):
+    return _member(shop, Role.OWNER, "owner")
+
+
+@pytest.fixture
+def operator(shop):
+    return _member(shop, Role.OPERATOR, "operator")
+
+
+@pytest.fixture
+def contractor(shop, firm):
+    return _member(shop, Role.CONTRACTOR, "contractor", firm=firm)
+
+
+@pytest.fixture
+def stranger(db):
+    """Somebody who owns another shop and is nobody at this one."""
+    return _member(factories.ShopFactory(name="Other Works"), Role.OWNER, "stranger")
+
+
+@pytest.fixture
+def machine(shop):
+    """A five-station machine of the shop."""
+    return factories.five_station_machine(shop, number="M1")
+
+
+@pytest.fixture
+def visit(shop, firm, contractor):
+    """A planned visit of the contractor to the shop."""
+    return factories.VisitFactory(shop=shop, firm=firm, contractor=contractor)
+
+
+def _member(shop, role, username, **membership):
+    user = factories.UserFactory(username=username)
+    factories.MembershipFactory(user=user, shop=shop, role=role, **membership)
+    return user
