@@ -1,0 +1,136 @@
+"""When to replace: age replacement and minimal repair, held against direct minimisation."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.integrate import quad
+from scipy.optimize import minimize_scalar
+
+from machines.engineering.life import fit_weibull
+from machines.engineering.replacement_age import (
+    age_cost_per_h,
+    best_age_h,
+    renewal_interval,
+    replacement_age,
+)
+
+WEARING = fit_weibull([1450, 1900, 2300, 2350, 2800, 3100, 2050, 2600], [900, 1500])
+SCATTERED = fit_weibull([200, 900, 1500, 2600], [800, 3000])
+
+
+def cost_by_integration(age, shape, scale, planned, breakdown):
+    def survival(t):
+        return math.exp(-((t / scale) ** shape))
+
+    lived, _ = quad(survival, 0, age, epsabs=1e-10)
+    return (planned * survival(age) + breakdown * (1 - survival(age))) / lived
+
+
+@pytest.mark.parametrize("age", [100, 700, 2500])
+def test_cost_per_hour_agrees_with_plain_integration(age):
+    expected = cost_by_integration(age, 2.2, 1800, 180, 1400)
+    assert age_cost_per_h(age, 2.2, 1800, 180, 1400) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize(
+    ("shape", "planned", "breakdown"), [(1.5, 1, 20), (2.5, 1, 5), (2.5, 3, 5), (8, 1, 2)]
+)
+def test_the_best_age_agrees_with_direct_minimisation(shape, planned, breakdown):
+    found = minimize_scalar(
+        lambda age: cost_by_integration(age, shape, 1000, planned, breakdown),
+        bounds=(1, 3000),
+        method="bounded",
+        options={"xatol": 1e-6},
+    )
+    assert best_age_h(shape, 1000, planned, breakdown) == pytest.approx(found.x, rel=1e-3)
+
+
+@settings(max_examples=40)
+@given(st.floats(1.3, 6), st.floats(1.5, 50), st.floats(0.5, 2))
+def test_no_other_age_costs_less(shape, ratio, elsewhere):
+    age = best_age_h(shape, 1000, 1, ratio)
+    if math.isfinite(age):
+        best = age_cost_per_h(age, shape, 1000, 1, ratio)
+        assert age_cost_per_h(age * elsewhere, shape, 1000, 1, ratio) >= best * (1 - 1e-9)
+
+
+@pytest.mark.parametrize(
+    ("shape", "planned", "breakdown"), [(1.0, 1, 20), (0.7, 1, 20), (3, 5, 5), (3, 6, 5)]
+)
+def test_replacing_early_never_pays_without_wear_or_without_a_dearer_breakdown(
+    shape, planned, breakdown
+):
+    assert best_age_h(shape, 1000, planned, breakdown) == math.inf
+
+
+def test_many_lives_at_once_give_what_each_gives_alone():
+    shapes, scales = np.array([0.8, 1.5, 3.0]), np.array([900, 1000, 1100])
+    together = best_age_h(shapes, scales, 1, 10)
+    assert list(together) == [best_age_h(*life, 1, 10) for life in zip(shapes, scales, strict=True)]
+
+
+def test_a_belt_that_wears_is_replaced_early_and_the_saving_is_sure():
+    advice = replacement_age(WEARING, 180, 1400)
+    assert advice.age_bounds_h[0] < advice.age_h < advice.age_bounds_h[1]
+    assert advice.saving_bounds[0] < advice.saving < advice.saving_bounds[1]
+    assert advice.pays_for_sure
+    assert advice.sentence.startswith(f"Replace at {advice.age_h:,.0f} h: costs ")
+    assert "may also cost more" not in advice.sentence
+
+
+def test_the_saving_is_against_running_to_failure():
+    advice = replacement_age(WEARING, 180, 1400)
+    assert advice.run_to_failure_cost_per_h == pytest.approx(1400 / WEARING.mean_h)
+    assert advice.saving == pytest.approx(1 - advice.cost_per_h * WEARING.mean_h / 1400)
+
+
+def test_scattered_failures_leave_the_saving_open_and_say_so():
+    advice = replacement_age(SCATTERED, 180, 1400)
+    assert advice.saving_bounds[0] < 0
+    assert not advice.pays_for_sure
+    assert advice.age_bounds_h[1] == math.inf
+    assert advice.sentence.endswith("it may also cost more).")
+
+
+def test_equal_costs_mean_running_to_failure():
+    advice = replacement_age(WEARING, 180, 180)
+    assert advice.age_h is None
+    assert advice.saving == 0
+    assert not advice.pays_for_sure
+    assert advice.sentence.endswith("run it to failure.")
+
+
+def test_a_dearer_breakdown_calls_for_an_earlier_replacement():
+    assert replacement_age(WEARING, 180, 5000).age_h < replacement_age(WEARING, 180, 900).age_h
+
+
+def test_the_renewal_interval_agrees_with_direct_minimisation():
+    found = minimize_scalar(
+        lambda t: (700 + 90 * (t / 1200) ** 1.8) / t,
+        bounds=(10, 20_000),
+        method="bounded",
+        options={"xatol": 1e-6},
+    )
+    renewal = renewal_interval(1.8, 1200, 700, 90)
+    assert renewal.interval_h == pytest.approx(found.x, rel=1e-3)
+    assert renewal.cost_per_h == pytest.approx(found.fun)
+
+
+def test_mending_for_ever_is_cheapest_without_wear():
+    assert renewal_interval(1.0, 1200, 700, 90).interval_h is None
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: replacement_age(WEARING, 0, 1400), "planned cost must be more than zero"),
+        (lambda: replacement_age(WEARING, 180, -1), "breakdown cost must be more than zero"),
+        (lambda: renewal_interval(1.8, 0, 700, 90), "scale must be more than zero"),
+    ],
+)
+def test_costs_of_nothing_are_refused(call, message):
+    with pytest.raises(ValueError, match=message):
+        call()
