@@ -70,7 +70,7 @@ class StationState:
 
 def _items(machine, visit, until):
     """Items of the sheet in force, with when each was last measured and its earlier check."""
-    standing = Check.objects.standing().filter(item=OuterRef("pk"), made_at__lte=until)
+    standing = Check.objects.standing(at=until).filter(item=OuterRef("pk"), made_at__lte=until)
     earlier = standing.exclude(visit=visit) if visit else standing
     newest = "-made_at", "-pk"
     return list(
@@ -83,13 +83,13 @@ def _items(machine, visit, until):
     )
 
 
-def _checks(items, visit):
+def _checks(items, visit, until):
     """The checks of this visit and each item's earlier one, oldest first."""
     wanted = Q(pk__in=[item.before_id for item in items if item.before_id])
     if visit:
         wanted |= Q(visit=visit, item__in=[item.pk for item in items])
     return list(
-        Check.objects.standing()
+        Check.objects.standing(at=until)
         .filter(wanted)
         .select_related("visit__shop", "item")
         .order_by("made_at", "pk")
@@ -122,7 +122,7 @@ def chain_at(machine, visit=None):
         )
     )
     items = _items(machine, visit, until)
-    checks = _checks(items, visit)
+    checks = _checks(items, visit, until)
     adjustments = (
         list(visit.adjustments.filter(station__machine=machine).select_related("made_by"))
         if visit

@@ -1,5 +1,6 @@
 """What of this app no longer changes once a visit is signed."""
 
+from machines.frozen import incident_signed
 from shop.freezing import Freeze, visit_signed
 
 CHECK = "(SELECT c.visit_id FROM alignment_check c WHERE c.id = {row}.check_id)"
@@ -13,6 +14,7 @@ RULES = [
     Freeze("alignment_sweep", visit_signed(CHECK)),
     Freeze("alignment_reading", visit_signed(SWEEP)),
     Freeze("alignment_adjustment", visit_signed("{row}.visit_id")),
+    Freeze("alignment_incidentstation", incident_signed("{row}.incident_id")),
     # A sheet's line that a signed check was held against stays as it was; a new sheet replaces it.
     Freeze(
         "alignment_acceptanceitem",

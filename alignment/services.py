@@ -9,9 +9,9 @@ from django.utils import timezone
 from alignment.geometry.quantity import figure
 from alignment.geometry.sweep import SweepFit, fit_sweep
 from alignment.geometry.verdict import decide
-from machines.services import bring_to_visit, log_incident
+from machines.services import bring_to_visit, log_incident, refuse_second_correction
 from shop.errors import Refused
-from shop.services import already_entered, for_work, identified
+from shop.services import entered_once, for_work, identified
 
 from .chainview import chain_at
 from .models import Adjustment, Check, IncidentStation, Reading, Sweep
@@ -94,22 +94,25 @@ def stored_sweep(sweep):
     )
 
 
-@transaction.atomic
+@entered_once(Check)
 def save_check(
     *, visit, item, phase, sweep, made_by, note="", corrects=None, entry_id=None, made_at=None
 ):
     """Save a sweep of an acceptance item as found or as left, worked out anew from its readings.
 
-    Raises Refused when the visit was signed, when the item is no longer on the sheet in force, or
-    when 'as found' comes too late; ValueError when the readings cannot be worked out.
+    Raises Refused when the visit was signed or is another shop's, when the item is no longer on
+    the sheet in force, when 'as found' comes too late, or when what it corrects is another item's
+    check or was corrected before; ValueError when the readings cannot be worked out.
     """
-    if check := already_entered(Check, entry_id):
-        return check
     visit = for_work(visit)
     machine = item.station.machine
     bring_to_visit(visit, machine)
     if corrects is None:
+        _refuse_old_sheet(item)
         _refuse_late_as_found(visit, machine, item, phase)
+    elif corrects.item_id != item.pk:
+        raise Refused("That check is of another acceptance item.")
+    refuse_second_correction(corrects)
     measured = work_out(item, sweep)
     check = Check.objects.create(
         visit=visit,
@@ -157,6 +160,14 @@ def _save_sweep(check, sweep):
     )
 
 
+def _refuse_old_sheet(item):
+    if not item.sheet.is_current:
+        raise Refused(
+            f"{item.sheet} is no longer in force for this machine; "
+            "measure against the sheet that replaced it."
+        )
+
+
 def _refuse_late_as_found(visit, machine, item, phase):
     """As found means before anything that bears on it was moved at this visit."""
     if phase != Check.Phase.AS_FOUND:
@@ -172,13 +183,11 @@ def _refuse_late_as_found(visit, machine, item, phase):
         station = chain[station.datum_id].station if station.datum_id else None
 
 
-@transaction.atomic
+@entered_once(Adjustment)
 def record_adjustment(
     *, visit, station, what, made_by, right_um=None, up_um=None, entry_id=None, made_at=None
 ):
     """Record that a station was moved; everything measured from it is stale from then on."""
-    if adjustment := already_entered(Adjustment, entry_id):
-        return adjustment
     visit = for_work(visit)
     bring_to_visit(visit, station.machine)
     return Adjustment.objects.create(

@@ -3,6 +3,18 @@
 from shop.freezing import Freeze, visit_signed
 
 OF_VISIT = visit_signed("{row}.visit_id")
+OF_RECOMMENDATION = visit_signed(
+    "(SELECT r.visit_id FROM machines_recommendation r WHERE r.id = {row}.recommendation_id)"
+)
+
+
+def incident_signed(incident_id):
+    """SQL that is true when a signed visit names the incident `incident_id` (SQL with `{row}`)."""
+    return (
+        "EXISTS (SELECT 1 FROM machines_visitedmachine m JOIN shop_visit v ON v.id = m.visit_id"
+        f" WHERE m.incident_id = {incident_id} AND v.state = 'signed')"
+    )
+
 
 RULES = [
     Freeze("machines_visitedmachine", OF_VISIT),
@@ -14,18 +26,14 @@ RULES = [
         ),
     ),
     Freeze("machines_recommendation", OF_VISIT),
-    Freeze(
-        "machines_evidence",
-        visit_signed(
-            "(SELECT r.visit_id FROM machines_recommendation r"
-            " WHERE r.id = {row}.recommendation_id)"
-        ),
-    ),
+    Freeze("machines_evidence", OF_RECOMMENDATION),
+    # Steps go on being added to what was signed, but those taken stay as they are.
+    Freeze("machines_recommendationstep", OF_RECOMMENDATION, inserts=False),
     # The account of an incident that a signed report repeats stays as it was; its state goes on.
+    Freeze("machines_incidentphoto", incident_signed("{row}.incident_id"), inserts=False),
     Freeze(
         "machines_incident",
-        "EXISTS (SELECT 1 FROM machines_visitedmachine m JOIN shop_visit v ON v.id = m.visit_id"
-        " WHERE m.incident_id = {row}.id AND v.state = 'signed')",
+        incident_signed("{row}.id"),
         columns=(
             "machine_id",
             "happened_at",

@@ -1,6 +1,7 @@
 """Replacement rules: small functions of a machine's records that return advice with evidence."""
 
 from machines.engineering.belts import summarise_teeth
+from shop.wording import day_text
 
 from .advice import Advice
 from .models import BeltInspection, Recommendation, ToothCondition
@@ -18,7 +19,7 @@ def _latest_inspections(machine):
     inspections = (
         BeltInspection.objects.filter(belt__machine=machine)
         .standing()
-        .select_related("belt__part")
+        .select_related("belt__part", "belt__machine__shop")
         .prefetch_related("findings")
         .order_by("made_at", "pk")
     )
@@ -33,6 +34,12 @@ def _teeth(inspection, conditions):
 
 def _in_words(findings):
     return ", ".join(f"tooth {finding.tooth} {finding.condition}" for finding in findings)
+
+
+def _evidence(inspection, findings):
+    """The inspection and what it says of the teeth that count, with its day in the shop's zone."""
+    day = inspection.made_at.astimezone(inspection.belt.machine.shop.zone)
+    return ((inspection, f"{day_text(day)}: {_in_words(findings)}"),)
 
 
 def _replace(belt, rule, urgency, reason, evidence):
@@ -60,7 +67,7 @@ def missing_or_cracked_teeth(machine, visit):
             Recommendation.Urgency.BEFORE_RUN,
             f"The {belt.name} has {_in_words(gone)} of {belt.teeth}: "
             "it can jump and take the spindles out of step.",
-            ((inspection, f"{inspection.made_at:%d %b %Y}: {_in_words(gone)}"),),
+            _evidence(inspection, gone),
         )
 
 
@@ -80,5 +87,5 @@ def marked_or_worn_teeth(machine, visit):
             f"The {belt.name} has {len(spent)} of {belt.teeth} teeth marked or worn"
             + (", some side by side" if together else "")
             + ": the damage spreads from tooth to tooth.",
-            ((inspection, f"{inspection.made_at:%d %b %Y}: {_in_words(spent)}"),),
+            _evidence(inspection, spent),
         )

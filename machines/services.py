@@ -6,7 +6,8 @@ from django.utils import timezone
 
 from machines.engineering.belts import summarise_teeth
 from shop.errors import Refused
-from shop.services import already_entered, for_work, identified
+from shop.models import Visit
+from shop.services import entered_once, for_work, identified
 
 from .advice import advise
 from .models import (
@@ -22,15 +23,16 @@ from .models import (
     VisitedMachine,
 )
 
+# What settles a recommendation by what somebody decided or did.
+ANSWERED = [RecommendationStep.State.DECLINED, RecommendationStep.State.FITTED]
 
-@transaction.atomic
+
+@entered_once(Incident)
 def log_incident(*, machine, made_by, photos=(), entry_id=None, **account):
     """Log what happened at a machine; it stands stopped from then on unless it may run.
 
     photos: files that `machines.photos.clean_photo` made. account: the incident's other fields.
     """
-    if incident := already_entered(Incident, entry_id):
-        return incident
     if account["happened_at"] > timezone.now():
         raise Refused("The incident lies in the future; it must have happened already.")
     incident = Incident.objects.create(
@@ -78,9 +80,10 @@ def bring_to_visit(visit, machine, *, incident=None):
         raise Refused("This machine stands in another shop than the one visited.")
     if incident is not None and incident.machine_id != machine.pk:
         raise Refused("That incident is another machine's.")
-    visited, _ = VisitedMachine.objects.get_or_create(
-        visit=visit, machine=machine, defaults={"incident": incident}
-    )
+    visited, _ = VisitedMachine.objects.get_or_create(visit=visit, machine=machine)
+    if incident is not None and visited.incident_id is None:
+        visited.incident = incident
+        visited.save(update_fields=["incident"])
     return visited
 
 
@@ -93,7 +96,8 @@ def bring_corrected_machines(correction):
 
 def for_work_unless_planned(visit):
     """Like `for_work`, but planning ahead does not count as having arrived."""
-    return visit if visit.state == visit.State.PLANNED else for_work(visit)
+    state = Visit.objects.select_for_update().values_list("state", flat=True).get(pk=visit.pk)
+    return visit if state == Visit.State.PLANNED else for_work(visit)
 
 
 @transaction.atomic
@@ -105,19 +109,22 @@ def note_findings(visited, text):
     return visited
 
 
-@transaction.atomic
+@entered_once(BeltInspection)
 def inspect_belt(
     *, belt, made_by, teeth, visit=None, note="", corrects=None, entry_id=None, made_at=None
 ):
     """Record one look at a belt and bring the recommendations up to date.
 
     teeth: tooth number to condition; teeth left out are sound.
-    Raises Refused for a tooth the belt does not have, or a visit that was signed.
+    Raises Refused for a tooth the belt does not have, a visit that was signed or is another
+    shop's, and a correction of another belt's inspection or of one that was corrected before.
     """
-    if inspection := already_entered(BeltInspection, entry_id):
-        return inspection
     if visit is not None:
         visit = for_work(visit)
+        bring_to_visit(visit, belt.machine)
+    if corrects is not None and corrects.belt_id != belt.pk:
+        raise Refused("That inspection is another belt's.")
+    refuse_second_correction(corrects)
     try:
         summarise_teeth(belt.teeth, teeth)
     except ValueError as error:
@@ -136,67 +143,119 @@ def inspect_belt(
         for tooth, condition in sorted(teeth.items())
         if condition != ToothCondition.SOUND
     )
-    recommend(belt.machine, visit=visit, made_by=made_by)
+    recommend(belt.machine, visit=visit, made_by=made_by, made_at=inspection.made_at)
     return inspection
 
 
+def refuse_second_correction(record):
+    """A record is corrected once; whoever finds the correction wrong corrects the correction."""
+    if record is not None and hasattr(record, "corrected_by"):
+        raise Refused(
+            "That record was corrected already; correct the newer one, which stands in its place."
+        )
+
+
 @transaction.atomic
-def recommend(machine, *, visit, made_by):
+def recommend(machine, *, visit, made_by, made_at=None):
     """Bring the rules' recommendations for a machine up to date; returns those of this visit.
 
-    What the rules said earlier at the same, still open visit is replaced. What they said at an
-    earlier visit and still say is renewed: the old one names the new one in its last step.
+    At a visit they follow what the rules say: brought up to date, or taken back when no rule says
+    them any longer. One of an earlier visit that the rules still say is renewed, keeping what the
+    owner answered. What was fitted or declined is not raised again on the same evidence.
     """
-    machine.recommendations.filter(visit=visit, steps__isnull=True).exclude(rule="").delete()
-    return [_recommend(machine, visit, made_by, advice) for advice in advise(machine, visit)]
+    made_at = made_at or timezone.now()
+    said = [advice for advice in advise(machine, visit) if not _settled(machine, advice)]
+    _take_back(machine, visit, said, made_by=made_by, made_at=made_at)
+    return [_recommend(machine, visit, advice, made_by, made_at) for advice in said]
 
 
-def _recommend(machine, visit, made_by, advice):
+def _settled(machine, advice):
+    """Whether the same was fitted or declined on evidence that holds all of this advice's."""
+    rests_on = {_key(record) for record, _sentence in advice.evidence}
+    settled = machine.recommendations.filter(
+        subject=advice.subject, what=advice.what, steps__state__in=ANSWERED
+    )
+    return any(
+        rests_on <= {(e.content_type_id, e.object_id) for e in old.evidence.all()}
+        for old in settled.prefetch_related("evidence")
+    )
+
+
+def _key(record):
+    return ContentType.objects.get_for_model(record).pk, record.pk
+
+
+def _take_back(machine, visit, said, *, made_by, made_at):
+    """Take back what the rules said at this visit and say no longer."""
+    still = {(advice.subject, advice.what) for advice in said}
+    for old in machine.recommendations.open().filter(visit=visit).exclude(rule=""):
+        if (old.subject, old.what) in still:
+            continue
+        if old.steps.exists():
+            take_step(
+                old,
+                RecommendationStep.State.WITHDRAWN,
+                made_by=made_by,
+                note="no longer found",
+                made_at=made_at,
+            )
+        else:
+            old.delete()
+
+
+def _recommend(machine, visit, advice, made_by, made_at):
+    """This visit's recommendation for one piece of advice, new, renewed or brought up to date."""
+    same = {"subject": advice.subject, "what": advice.what}
     earlier = list(
-        machine.recommendations.open()
-        .exclude(rule="")
-        .filter(subject=advice.subject, what=advice.what)
+        machine.recommendations.open().exclude(rule="").filter(**same).select_related("visit")
     )
-    same = [old for old in earlier if old.reason == advice.reason and old.visit == visit]
-    if same:
-        return same[0]
-    new = Recommendation.objects.create(
-        machine=machine,
-        visit=visit,
-        made_by=made_by,
-        rule=advice.rule[:80],
-        subject=advice.subject,
-        what=advice.what,
-        part=advice.part,
-        quantity=advice.quantity,
-        urgency=advice.urgency,
-        by_date=advice.by_date,
-        reason=advice.reason,
-    )
-    Evidence.objects.bulk_create(
-        Evidence(
-            recommendation=new,
-            content_type=ContentType.objects.get_for_model(record),
-            object_id=record.pk,
-            sentence=sentence[:300],
-        )
-        for record, sentence in advice.evidence
-    )
+    here = next((old for old in earlier if old.visit == visit), None)
+    if here and (here.reason == advice.reason or (visit and not here.steps.exists())):
+        return _write(here, advice)
+    new = Recommendation(machine=machine, visit=visit, made_by=made_by, made_at=made_at, **same)
+    _write(new, advice)
     for old in earlier:
-        take_step(
-            old,
-            RecommendationStep.State.WITHDRAWN,
-            made_by=made_by,
-            note=f"renewed as no. {new.pk}",
-        )
+        _renew(old, new, made_by, made_at)
     return new
 
 
-@transaction.atomic
-def take_step(recommendation, state, *, made_by, note="", entry_id=None):
+def _write(recommendation, advice):
+    """Let a recommendation say what the advice says, evidence included."""
+    recommendation.rule = advice.rule[:80]
+    recommendation.part = advice.part
+    recommendation.quantity = advice.quantity
+    recommendation.urgency = advice.urgency
+    recommendation.by_date = advice.by_date
+    recommendation.reason = advice.reason
+    recommendation.save()
+    recommendation.evidence.all().delete()
+    Evidence.objects.bulk_create(
+        Evidence(recommendation=recommendation, record=record, sentence=sentence[:300])
+        for record, sentence in advice.evidence
+    )
+    return recommendation
+
+
+def _renew(old, new, made_by, made_at):
+    """Let `new` stand for `old`, and carry over what was answered to the same reason."""
+    answer = old.steps.last()
+    if answer is not None and old.reason == new.reason:
+        take_step(
+            new, answer.state, made_by=answer.made_by, note=answer.note, made_at=answer.made_at
+        )
+    at_visit = f" at visit {new.visit.number}" if new.visit else ""
+    take_step(
+        old,
+        RecommendationStep.State.WITHDRAWN,
+        made_by=made_by,
+        note=f"renewed{at_visit}",
+        made_at=made_at,
+    )
+
+
+@entered_once(RecommendationStep)
+def take_step(recommendation, state, *, made_by, note="", entry_id=None, made_at=None):
     """Add what became of a recommendation; a settled one takes no further step."""
-    if step := already_entered(RecommendationStep, entry_id):
-        return step
     locked = Recommendation.objects.select_for_update().get(pk=recommendation.pk)
     if locked.steps.filter(state__in=RecommendationStep.SETTLED).exists():
         raise Refused("This recommendation is settled already.")
@@ -208,5 +267,6 @@ def take_step(recommendation, state, *, made_by, note="", entry_id=None):
         state=state,
         made_by=made_by,
         note=note.strip(),
+        made_at=made_at or timezone.now(),
         **identified(entry_id),
     )

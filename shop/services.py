@@ -1,19 +1,46 @@
 """What changes shops, visits and their documents."""
 
+import functools
 import hashlib
 
 from django.conf import settings
 from django.core.files.base import ContentFile
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 from django.utils.module_loading import import_string
 
 from .errors import Refused
 from .models import Document, NumberSeries, Signature, Visit
+from .wording import day_text
 
 
-def already_entered(model, entry_id):
-    """The record that a form sent a second time made the first time, or None."""
+def entered_once(model):
+    """Make a service atomic, and let a form that is sent twice make one `model` record.
+
+    The service takes the form's `entry_id`; sent again, even at the same moment, the record that
+    was made is returned instead of a second one.
+    """
+
+    def decorate(service):
+        @functools.wraps(service)
+        def once(*args, entry_id=None, **kwargs):
+            if record := _already_entered(model, entry_id):
+                return record
+            try:
+                with transaction.atomic():
+                    return service(*args, entry_id=entry_id, **kwargs)
+            except IntegrityError:
+                # The other one was faster; its id is unique, so only one could be saved.
+                if record := _already_entered(model, entry_id):
+                    return record
+                raise
+
+        return once
+
+    return decorate
+
+
+def _already_entered(model, entry_id):
     return model.objects.filter(entry_id=entry_id).first() if entry_id else None
 
 
@@ -34,14 +61,22 @@ def next_number(firm, kind, year):
     return series.last
 
 
-@transaction.atomic
+@entered_once(Visit)
 def open_visit(
-    *, shop, firm, contractor, purpose, made_by, planned_for=None, corrects=None, entry_id=None
+    *,
+    shop,
+    firm,
+    contractor,
+    purpose,
+    made_by,
+    planned_for=None,
+    corrects=None,
+    entry_id=None,
+    made_at=None,
 ):
     """Open a visit with the next number of the firm's year."""
-    if visit := already_entered(Visit, entry_id):
-        return visit
-    year = timezone.localdate(timezone=shop.zone).year
+    made_at = made_at or timezone.now()
+    year = timezone.localdate(made_at, timezone=shop.zone).year
     return Visit.objects.create(
         number=f"{year}-{next_number(firm, 'visit', year):03d}",
         shop=shop,
@@ -51,32 +86,34 @@ def open_visit(
         planned_for=planned_for,
         corrects=corrects,
         made_by=made_by,
+        made_at=made_at,
         **identified(entry_id),
     )
 
 
-def for_work(visit):
+def for_work(visit, *, at=None):
     """The visit, locked for a change; raises Refused once it is signed.
 
-    A planned visit becomes 'on site' with the first thing done at it.
+    A planned visit becomes 'on site' with the first thing done at it, now or `at`.
     """
     visit = Visit.objects.select_for_update(of=("self",)).select_related("shop").get(pk=visit.pk)
     if visit.is_signed:
+        signed_on = day_text(visit.signed_at.astimezone(visit.shop.zone))
         raise Refused(
-            f"Visit {visit.number} was signed on {visit.signed_at:%d %b %Y} and no longer changes. "
+            f"Visit {visit.number} was signed on {signed_on} and no longer changes. "
             "Enter a correction instead: it names what it corrects."
         )
     if visit.state == Visit.State.PLANNED:
         visit.state = Visit.State.ON_SITE
-        visit.arrived_at = visit.arrived_at or timezone.now()
+        visit.arrived_at = visit.arrived_at or at or timezone.now()
         visit.save(update_fields=["state", "arrived_at"])
     return visit
 
 
 @transaction.atomic
-def arrive(visit):
+def arrive(visit, *, at=None):
     """Start the work on site."""
-    return for_work(visit)
+    return for_work(visit, at=at)
 
 
 @transaction.atomic
@@ -122,7 +159,7 @@ def sign_visit(visit, *, contractor, customer, at=None):
 
 
 @transaction.atomic
-def issue_document(visit, *, content, kind="service report"):
+def issue_document(visit, *, content, kind="service report", at=None):
     """Store a document of a signed visit once, with its SHA-256; the stored one is returned ever
     after."""
     if document := visit.documents.filter(kind=kind).first():
@@ -134,7 +171,7 @@ def issue_document(visit, *, content, kind="service report"):
         kind=kind,
         number=f"SR-{visit.number}",
         sha256=hashlib.sha256(content).hexdigest(),
-        issued_at=timezone.now(),
+        issued_at=at or timezone.now(),
     )
     document.file.save(f"{document.number}.pdf", ContentFile(content), save=False)
     document.save()

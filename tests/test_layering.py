@@ -14,9 +14,10 @@ CONTRACTS = 2
 
 def lint_imports(folder):
     """Run the contracts of `folder`'s pyproject.toml on its packages; returns (code, output)."""
+    command = "from importlinter.cli import lint_imports_command as lint; lint()"
+    config = str(folder / "pyproject.toml")
     run = subprocess.run(
-        [sys.executable, "-c", "from importlinter.cli import lint_imports_command as c; c()"]
-        + ["--config", str(folder / "pyproject.toml"), "--no-cache"],
+        [sys.executable, "-c", command, "--config", config, "--no-cache"],
         cwd=folder,
         env={**os.environ, "PYTHONPATH": str(folder)},
         capture_output=True,

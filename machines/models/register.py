@@ -1,7 +1,9 @@
 """Machines, their axes, belts and parts."""
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
+from django.urls import reverse
 from django.utils.functional import cached_property
 
 from shop.models import Firm, Shop, Visit
@@ -19,6 +21,16 @@ class MachineQuerySet(models.QuerySet):
         open_stop = Standstill.objects.filter(machine=OuterRef("pk"), ended_at__isnull=True)
         return self.annotate(
             stopped=Exists(open_stop), stopped_at=models.Subquery(open_stop.values("began_at")[:1])
+        )
+
+    def with_last_visit(self):
+        """Annotate `last_visit_at` and `last_visit_id` of the newest visit that has begun."""
+        begun = VisitedMachine.objects.filter(
+            machine=OuterRef("pk"), visit__arrived_at__isnull=False
+        ).order_by("-visit__arrived_at")
+        return self.annotate(
+            last_visit_at=models.Subquery(begun.values("visit__arrived_at")[:1]),
+            last_visit_id=models.Subquery(begun.values("visit")[:1]),
         )
 
 
@@ -47,6 +59,9 @@ class Machine(models.Model):
 
     def __str__(self):
         return f"{self.number} {self.name}"
+
+    def get_absolute_url(self):
+        return reverse("machines:machine", args=[self.pk])
 
     @cached_property
     def stopped_since(self):
@@ -133,6 +148,11 @@ class Part(models.Model):
         return f"{self.number} {self.description}"
 
 
+class BeltQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        return self.filter(machine__in=Machine.objects.visible_to(user))
+
+
 class Belt(models.Model):
     """A synchronous belt of the drive train, as fitted."""
 
@@ -147,6 +167,8 @@ class Belt(models.Model):
         Part, on_delete=models.PROTECT, null=True, blank=True, related_name="belts"
     )
     fitted_on = models.DateField(null=True, blank=True)
+
+    objects = BeltQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]
@@ -168,6 +190,20 @@ class Belt(models.Model):
     def __str__(self):
         return self.name
 
+    def clean(self):
+        """A belt on record keeps the teeth its inspections speak of."""
+        found = self.inspections.aggregate(models.Max("findings__tooth")) if self.pk else {}
+        highest = found.get("findings__tooth__max") or 0
+        if self.teeth is not None and self.teeth < highest:
+            raise ValidationError(
+                {"teeth": f"An inspection names tooth {highest}; fewer teeth would lose it."}
+            )
+
+
+class VisitedMachineQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        return self.filter(machine__in=Machine.objects.visible_to(user))
+
 
 class VisitedMachine(models.Model):
     """A machine worked on at a visit, and the incident that called for it."""
@@ -178,6 +214,8 @@ class VisitedMachine(models.Model):
         "machines.Incident", on_delete=models.PROTECT, null=True, blank=True, related_name="visited"
     )
     findings = models.TextField(blank=True, help_text="What was found, in words.")
+
+    objects = VisitedMachineQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]
@@ -192,9 +230,12 @@ class VisitedMachine(models.Model):
 class VisitRelatedQuerySet(models.QuerySet):
     """Records of a visit, which a correction may replace."""
 
-    def standing(self):
-        """Without those a later correction replaced."""
-        return self.filter(corrected_by__isnull=True)
+    def standing(self, at=None):
+        """Without those a correction replaced, by the moment `at` or by now."""
+        uncorrected = Q(corrected_by__isnull=True)
+        if at is not None:
+            uncorrected |= Q(corrected_by__made_at__gt=at)
+        return self.filter(uncorrected)
 
     def newest_first(self):
         return self.order_by(F("made_at").desc(), F("pk").desc())
