@@ -14,18 +14,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2
 
 from machines.engineering.inputs import finite, not_negative
 
 from .arrays import finite_array
+from .scatter import reading_uncertainty
+from .vectors import clock_position, scaled_covariance, size_uncertainty
 
 SIGN = {"bore": -1.0, "boss": 1.0}
 FEWEST_READINGS = 3
 # A layout of angles that blows one reading's error up more than this says nothing.
 LARGEST_BLOW_UP = 1000.0
-# A scatter this improbable under the stated uncertainty means the statement is too small.
-SCATTER_LEVEL = 0.95
 
 
 @dataclass(frozen=True, eq=False)
@@ -177,23 +176,6 @@ def predicted_readings(
     return surface_sign(surface) * (np.stack([right, up], axis=-1) @ along.T)
 
 
-def region_factor(dof_u, probability: float = 0.95):
-    """k² such that (e − ê)ᵀ C⁻¹ (e − ê) ≤ k² holds with ``probability``, for a (2, 2) covariance.
-
-    ``dof_u`` is the covariance's degrees of freedom, one number or an array. k² is twice the
-    F quantile with 2 and ``dof_u`` degrees of freedom (chi-square with 2 when infinite), which
-    has a closed form. Infinite when ``dof_u`` is 0. Source: the confidence ellipse of two
-    estimates, as in any text on linear regression.
-    """
-    if not 0 < probability < 1:
-        raise ValueError(f"A probability lies between 0 and 1, not at {probability}.")
-    dof = np.asarray(dof_u, dtype=float)
-    known = np.where((dof > 0) & np.isfinite(dof), dof, 1.0)
-    from_residuals = known * np.expm1(-2 / known * np.log1p(-probability))
-    factor = np.where(np.isinf(dof), -2 * np.log1p(-probability), from_residuals)
-    return np.where(dof > 0, factor, np.inf)[()]
-
-
 def surface_sign(surface: str) -> float:
     """−1 for "bore", +1 for "boss"; ValueError for any other surface."""
     if surface not in SIGN:
@@ -258,66 +240,27 @@ def _fit(surface, sign, angles, corrected, stated) -> SweepFits:
     level, right, up = np.linalg.lstsq(design, corrected.T, rcond=None)[0]
     residuals = corrected - np.column_stack([level, right, up]) @ design.T
     dof = len(angles) - 3
-    u_reading, dof_u = _reading_uncertainty(residuals, dof, stated)
-    spread = _spread(design)
-    offset = np.hypot(right, up)
+    u_reading, dof_u = reading_uncertainty(residuals, dof, stated)
+    covariance = scaled_covariance(_spread(design), u_reading)
     return SweepFits(
         surface=surface,
         angles_deg=angles,
         corrected_um=corrected,
         right_um=right,
         up_um=up,
-        offset_um=offset,
+        offset_um=np.hypot(right, up),
         clock_deg=clock_position(right, up),
         mean_um=level,
         tir_um=np.ptp(corrected, axis=1),
         residuals_um=residuals,
         form_um=np.ptp(residuals, axis=1),
         closure_um=_closure(angles, corrected),
-        covariance_um2=_covariance(spread, u_reading),
-        u_offset_um=_offset_uncertainty(right, up, offset, spread, u_reading, dof_u),
+        covariance_um2=covariance,
+        u_offset_um=size_uncertainty(np.column_stack([right, up]), covariance, dof_u),
         u_reading_um=u_reading,
         dof=dof,
         dof_u=dof_u,
     )
-
-
-def clock_position(right, up):
-    """The clock position in degrees, 0 to below 360, of the vector (right, up)."""
-    clock = np.degrees(np.arctan2(right, up)) % 360
-    return np.where(clock >= 360, 0.0, clock)[()]
-
-
-def _reading_uncertainty(residuals, dof, stated) -> tuple[np.ndarray, np.ndarray]:
-    """The standard uncertainty of one reading of each sweep, and its degrees of freedom."""
-    if dof == 0:
-        known = stated > 0
-        return np.where(known, stated, np.inf), np.where(known, np.inf, 0.0)
-    squares = np.sum(residuals**2, axis=1)
-    believed = (stated > 0) & (squares <= chi2.ppf(SCATTER_LEVEL, dof) * stated**2)
-    u_reading = np.where(believed, stated, np.sqrt(squares / dof))
-    return u_reading, np.where(believed, np.inf, float(dof))
-
-
-def _covariance(spread, u_reading) -> np.ndarray:
-    known = np.isfinite(u_reading)
-    finite_part = np.where(known, u_reading, 0.0)[:, None, None] ** 2 * spread
-    unknown = np.where(np.eye(2, dtype=bool), np.inf, 0.0)
-    return np.where(known[:, None, None], finite_part, unknown)
-
-
-def _offset_uncertainty(right, up, offset, spread, u_reading, dof_u) -> np.ndarray:
-    """First order along the offset; the worst direction when the offset may well be zero.
-
-    The size of a vector near zero has no direction to propagate along (JCGM 100, 5.1.2, holds
-    to first order only), so the largest eigenvalue stands in for it.
-    """
-    worst = u_reading * np.sqrt(np.linalg.eigvalsh(spread)[-1])
-    safe = np.where(offset > 0, offset, 1.0)
-    along = np.column_stack([right / safe, np.where(offset > 0, up / safe, 1.0)])
-    first_order = u_reading * np.sqrt(np.einsum("mi,ij,mj->m", along, spread, along))
-    clear = offset > np.sqrt(region_factor(dof_u)) * worst
-    return np.where(clear, first_order, worst)
 
 
 def _closure(angles, corrected) -> np.ndarray | None:

@@ -7,13 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alignment.geometry.sweep import (
-    clock_position,
-    fit_sweep,
-    fit_sweeps,
-    predicted_readings,
-    region_factor,
-)
+from alignment.geometry.sweep import fit_sweep, fit_sweeps, predicted_readings
+from alignment.geometry.vectors import clock_position, region_factor
 
 FOUR = [0, 90, 180, 270]
 EIGHT = [0, 45, 90, 135, 180, 225, 270, 315]

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from alignment.geometry.sweep import fit_sweeps, predicted_readings, region_factor
+from alignment.geometry.sweep import fit_sweeps, predicted_readings
+from alignment.geometry.vectors import region_factor
 
 COUNT = 10_000
 TRUTH = np.array([12.0, -7.0])
