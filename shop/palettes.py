@@ -25,6 +25,7 @@ class Palette:
     within: Color
     outside: Color
     not_proven: Color
+    on_not_proven: Color
 
 
 LIGHT = Palette(
@@ -39,6 +40,7 @@ LIGHT = Palette(
     within=HexColor("#1e7b34"),
     outside=HexColor("#b3261e"),
     not_proven=HexColor("#f2b705"),
+    on_not_proven=HexColor("#1b1f23"),
 )
 
 DARK = Palette(
@@ -53,6 +55,7 @@ DARK = Palette(
     within=HexColor("#5cc47a"),
     outside=HexColor("#ff7b72"),
     not_proven=HexColor("#f5c945"),
+    on_not_proven=HexColor("#14181c"),
 )
 
 PRINT = Palette(
@@ -67,6 +70,7 @@ PRINT = Palette(
     within=HexColor("#1e7b34"),
     outside=HexColor("#a31b14"),
     not_proven=HexColor("#ffcf33"),
+    on_not_proven=HexColor("#111315"),
 )
 
 PALETTES = {"light": LIGHT, "dark": DARK, "print": PRINT}
