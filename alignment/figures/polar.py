@@ -1,0 +1,174 @@
+"""The round picture of an axis: a dial seen from the indicator's side, rings, tolerance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import cos, hypot, pi, sin
+
+from shop.drawing import SMALL, Pen, nice_step
+
+from .positions import AxisPosition, ellipse_points
+
+RING_COUNT = 3
+TICK = 6
+CLOCK_GAP = 9
+RING_LABELS_DEG = (45, 135, 315)
+TOLERANCE_LABEL_DEG = 225
+RING_CLEARANCE = 6
+MARK_CLEARANCE = 7
+SMALLEST_CIRCLE = 3
+LEADER_BELOW = 16
+EDGE = 1.12
+
+
+@dataclass(frozen=True)
+class Band:
+    """Limits for one direction alone, ``right`` or ``up``, in micrometres; None is open."""
+
+    direction: str
+    lower_um: float | None = None
+    upper_um: float | None = None
+
+    @property
+    def limits_um(self):
+        return [limit for limit in (self.lower_um, self.upper_um) if limit is not None]
+
+
+def fitting_extent(positions, tolerance_um=None, bands=()):
+    """Micrometres from the centre to the dial so that everything named lies inside it."""
+    reaches = [position.reach_um for position in positions]
+    reaches += [tolerance_um or 0.0]
+    reaches += [abs(limit) for band in bands for limit in band.limits_um]
+    return EDGE * max(reaches, default=0.0) or 1.0
+
+
+class PolarPanel:
+    """One dial of ``radius`` points about (x, y); ``extent_um`` is the length of that radius."""
+
+    def __init__(self, pen: Pen, x, y, radius, extent_um):
+        self.pen, self.x, self.y, self.radius = pen, x, y, radius
+        self.extent_um = extent_um
+        self.points_per_um = radius / extent_um
+
+    def point(self, right_um, up_um):
+        return (self.x + right_um * self.points_per_um, self.y + up_um * self.points_per_um)
+
+    def at_clock(self, clock_deg, distance):
+        """The point ``distance`` points from the centre at a clock angle."""
+        angle = clock_deg * pi / 180
+        return (self.x + distance * sin(angle), self.y + distance * cos(angle))
+
+    def dial(self, numbers=True, gap=CLOCK_GAP):
+        """The outer circle with a tick each hour, 12, 3, 6 and 9 in figures."""
+        pen, palette = self.pen, self.pen.palette
+        pen.circle(self.x, self.y, self.radius, stroke=palette.muted, width=1)
+        for hour in range(12):
+            length = TICK if hour % 3 == 0 else TICK / 2
+            start = self.at_clock(30 * hour, self.radius)
+            pen.line(*start, *self.at_clock(30 * hour, self.radius - length), stroke=palette.muted)
+        for hour in (12, 3, 6, 9) if numbers else ():
+            x, y = self.at_clock(30 * hour, self.radius + gap)
+            pen.text(x, y - SMALL * 0.36, f"{hour}", SMALL, palette.muted, "middle")
+
+    def cross_hairs(self, right_axis, up_axis):
+        """Lines through the centre, arrows and names where the machine's axes count up."""
+        pen, palette = self.pen, self.pen.palette
+        x, y, radius = self.x, self.y, self.radius
+        pen.arrow(x - radius, y, x + radius, y, stroke=palette.muted, width=0.7)
+        pen.arrow(x, y - radius, x, y + radius, stroke=palette.muted, width=0.7)
+        if right_axis:
+            pen.text(x + radius - 9, y + 5, right_axis, SMALL, anchor="end", bold=True, halo=True)
+        if up_axis:
+            pen.text(x + 6, y + radius - 18, up_axis, SMALL, bold=True, halo=True)
+
+    def rings(self, format_length, round_um=1.0, positions=(), tolerance_um=None):
+        """Circles at round lengths, labelled where no position is in the way.
+
+        One that would run along the dial or the tolerance circle is left out.
+        """
+        step = nice_step(self.extent_um / round_um, RING_COUNT) * round_um
+        towards = self._clear_direction(positions)
+        taken = [self.extent_um, tolerance_um or 0.0]
+        for count in range(1, int(self.extent_um / step) + 1):
+            nearest = min(abs(count * step - size) for size in taken)
+            if nearest * self.points_per_um > RING_CLEARANCE:
+                self._ring(count * step, towards, format_length)
+
+    def _ring(self, size_um, towards, format_length):
+        pen, palette = self.pen, self.pen.palette
+        distance = size_um * self.points_per_um
+        pen.circle(self.x, self.y, distance, stroke=palette.rule, width=0.8, dash=(2, 2))
+        x, y = self.at_clock(towards, distance)
+        label = format_length(size_um)
+        pen.text(x, y - SMALL * 0.36, label, SMALL, palette.muted, "middle", halo=True)
+
+    @staticmethod
+    def _clear_direction(positions):
+        """The clock angle among the label directions that is furthest from every position."""
+
+        def clearance(towards):
+            turns = (abs((at.clock_deg - towards + 180) % 360 - 180) for at in positions)
+            return min(turns, default=180)
+
+        return max(RING_LABELS_DEG, key=clearance)
+
+    def fill_tolerance(self, tolerance_um):
+        """The ground inside the tolerance circle; first, so that all else lies on top."""
+        radius = tolerance_um * self.points_per_um
+        self.pen.circle(self.x, self.y, radius, fill=self.pen.palette.faint, stroke=None)
+
+    def tolerance(self, tolerance_um, label=""):
+        """The tolerance circle, named at half past seven; never too small to see."""
+        pen = self.pen
+        true_radius = tolerance_um * self.points_per_um
+        radius = max(true_radius, SMALLEST_CIRCLE)
+        pen.circle(self.x, self.y, radius, width=2)
+        if not label:
+            return
+        if true_radius < radius:
+            label += ", drawn larger"
+        if radius < self.radius / 2:
+            self._leader(radius, label)
+        else:
+            x, y = self.at_clock(TOLERANCE_LABEL_DEG, radius)
+            pen.text(x, y - 4, label, SMALL, anchor="middle", bold=True, halo=True)
+
+    def _leader(self, radius, label):
+        """A name beside a small circle, clear of it, with a line to it."""
+        below = self.y - max(radius * 1.4, LEADER_BELOW) - SMALL
+        start = self.at_clock(210, radius)
+        self.pen.line(*start, self.x - radius - 10, below + SMALL, width=0.8)
+        self.pen.text(self.x - radius - 8, below, label, SMALL, anchor="end", bold=True, halo=True)
+
+    def band(self, band: Band, format_length):
+        """Straight lines where only one direction has limits."""
+        for limit in band.limits_um:
+            if band.direction == "right":
+                x, _ = self.point(limit, 0)
+                self.pen.line(x, self.y - self.radius, x, self.y + self.radius, width=1.6)
+                at = (x, self.y - 0.8 * self.radius)
+            else:
+                _, y = self.point(0, limit)
+                self.pen.line(self.x - self.radius, y, self.x + self.radius, y, width=1.6)
+                at = (self.x - 0.7 * self.radius, y - 4)
+            label = f"limit {format_length(limit)}"
+            self.pen.text(*at, label, SMALL, anchor="middle", bold=True, halo=True)
+
+    def ellipse(self, position: AxisPosition, dash=None):
+        """The position's 95 % ellipse, where its covariance is known."""
+        if position.covariance_um2 is None:
+            return
+        points = [self.point(right, up) for right, up in ellipse_points(position)]
+        self.pen.polygon(points, stroke=self.pen.palette.accent, width=1.1, dash=dash)
+
+    def move(self, start, end):
+        """An arrow from mark to mark, stopping short of both."""
+        length = hypot(end[0] - start[0], end[1] - start[1])
+        if length <= 2 * MARK_CLEARANCE:
+            return
+        short = MARK_CLEARANCE / length
+        step = ((end[0] - start[0]) * short, (end[1] - start[1]) * short)
+        accent = self.pen.palette.accent
+        self.pen.arrow(
+            start[0] + step[0], start[1] + step[1], end[0] - step[0], end[1] - step[1], accent, 1.4
+        )
