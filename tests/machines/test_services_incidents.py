@@ -1,0 +1,103 @@
+"""Logging incidents, stopping machines and letting them run again."""
+
+import uuid
+from datetime import timedelta
+
+import pytest
+from django.core.files.base import ContentFile
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from machines import services
+from machines.models import Incident, Machine, Standstill
+from shop.errors import Refused
+
+
+@pytest.fixture
+def account(machine, operator):
+    """What an operator tells of a crash after which the machine stands."""
+    return {
+        "machine": machine,
+        "made_by": operator,
+        "happened_at": timezone.now() - timedelta(minutes=20),
+        "what_hit": "drill holder",
+        "hit_what": "guide bushing nut",
+        "severity": Incident.Severity.HARD,
+        "may_run": False,
+    }
+
+
+def test_a_crash_stops_the_machine_from_the_moment_it_happened(account, machine):
+    services.log_incident(**account)
+    assert Machine.objects.get(pk=machine.pk).stopped_since == account["happened_at"]
+
+
+def test_a_touch_after_which_it_may_run_stops_nothing(account, machine):
+    services.log_incident(**{**account, "may_run": True})
+    assert not Machine.objects.get(pk=machine.pk).is_stopped
+
+
+def test_an_incident_in_the_future_is_refused(account):
+    account["happened_at"] = timezone.now() + timedelta(minutes=5)
+    with pytest.raises(Refused, match="lies in the future"):
+        services.log_incident(**account)
+    assert not Incident.objects.exists()
+
+
+def test_an_incident_sent_twice_is_one_incident_and_one_standstill(account):
+    entry_id = uuid.uuid4()
+    first = services.log_incident(**account, entry_id=entry_id)
+    assert services.log_incident(**account, entry_id=entry_id) == first
+    assert (Incident.objects.count(), Standstill.objects.count()) == (1, 1)
+
+
+def test_a_second_crash_leaves_a_stopped_machine_stopped_since_the_first(account, machine):
+    services.log_incident(**account)
+    services.log_incident(**{**account, "happened_at": timezone.now()})
+    assert machine.standstills.get().began_at == account["happened_at"]
+
+
+def test_photos_are_kept_with_the_incident(account):
+    photos = [ContentFile(b"jpeg one", name="a.jpg"), ContentFile(b"jpeg two", name="b.jpg")]
+    incident = services.log_incident(**account, photos=photos)
+    assert {photo.image.read() for photo in incident.photos.all()} == {b"jpeg one", b"jpeg two"}
+
+
+def test_releasing_a_machine_says_who_when_and_why(account, machine, contractor):
+    services.log_incident(**account)
+    services.release_machine(machine, by=contractor, reason=" swept, nothing moved ")
+    stop = machine.standstills.get()
+    assert (stop.ended_by, stop.reason) == (contractor, "swept, nothing moved")
+    assert not Machine.objects.get(pk=machine.pk).is_stopped
+
+
+def test_an_incident_counts_as_looked_at_once_the_machine_is_released(account, machine, contractor):
+    incident = services.log_incident(**account)
+    services.release_machine(machine, by=contractor, reason="swept")
+    incident.refresh_from_db()
+    assert incident.state == Incident.State.LOOKED_AT
+
+
+def test_a_machine_is_not_released_without_a_reason(account, machine, contractor):
+    services.log_incident(**account)
+    with pytest.raises(Refused, match="Say why"):
+        services.release_machine(machine, by=contractor, reason="  ")
+    assert Machine.objects.get(pk=machine.pk).is_stopped
+
+
+def test_a_running_machine_cannot_be_released(machine, contractor):
+    with pytest.raises(Refused, match="not stopped"):
+        services.release_machine(machine, by=contractor, reason="why not")
+
+
+def test_a_released_machine_can_be_stopped_anew(account, machine, contractor):
+    services.log_incident(**account)
+    services.release_machine(machine, by=contractor, reason="swept")
+    services.stop_machine(machine)
+    assert machine.standstills.count() == 2
+
+
+def test_the_database_keeps_a_machine_from_being_stopped_twice_at_once(machine):
+    services.stop_machine(machine)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Standstill.objects.create(machine=machine, began_at=timezone.now())
