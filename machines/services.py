@@ -58,7 +58,10 @@ def stop_machine(machine, *, incident=None, at=None):
 
 @transaction.atomic
 def release_machine(machine, *, by, reason, at=None):
-    """Let a stopped machine run again, with the reason; the open incidents count as looked at."""
+    """Let a stopped machine run again, with the reason.
+
+    Its open incidents count as looked at; those whose visit was signed are closed.
+    """
     stop = machine.standstills.select_for_update().filter(ended_at__isnull=True).first()
     if stop is None:
         raise Refused("This machine is not stopped.")
@@ -69,7 +72,32 @@ def release_machine(machine, *, by, reason, at=None):
     stop.reason = reason.strip()
     stop.save()
     machine.incidents.filter(state=Incident.State.LOGGED).update(state=Incident.State.LOOKED_AT)
+    _close_what_is_done(machine)
     return stop
+
+
+@transaction.atomic
+def look_at_incidents(visit):
+    """After a visit is signed the incidents it was called for were looked at.
+
+    They are closed with it, unless there is something to come back for or the machine still
+    stands.
+    """
+    for visited in visit.visited.exclude(incident=None).select_related("machine", "incident"):
+        if visited.incident.state == Incident.State.LOGGED:
+            visited.incident.state = Incident.State.LOOKED_AT
+            visited.incident.save(update_fields=["state"])
+        if not visited.machine.is_stopped:
+            _close_what_is_done(visited.machine)
+
+
+def _close_what_is_done(machine):
+    done = machine.incidents.filter(
+        state=Incident.State.LOOKED_AT,
+        visited__visit__state=Visit.State.SIGNED,
+        visited__visit__come_back_for="",
+    )
+    done.update(state=Incident.State.CLOSED)
 
 
 @transaction.atomic

@@ -155,6 +155,8 @@ def sign_visit(visit, *, contractor, customer, at=None):
     visit.signed_at = at
     visit.left_at = visit.left_at or max(at, visit.arrived_at)
     visit.save(update_fields=["state", "signed_at", "left_at"])
+    for path in settings.AFTER_SIGNING:
+        import_string(path)(visit)
     return visit
 
 

@@ -152,6 +152,7 @@ BEFORE_SIGNING = [
     "alignment.lacks.stations_not_settled",
     "machines.lacks.recommendations_not_looked_at",
 ]
+AFTER_SIGNING = ["machines.services.look_at_incidents"]
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
 REPORT_SECTIONS = [
     "machines.report.summary",

@@ -11,6 +11,7 @@ from django.utils import timezone
 from machines import services
 from machines.models import Incident, Machine, Standstill
 from shop.errors import Refused
+from shop.services import note_come_back, sign_visit
 
 
 @pytest.fixture
@@ -101,3 +102,53 @@ def test_the_database_keeps_a_machine_from_being_stopped_twice_at_once(machine):
     services.stop_machine(machine)
     with pytest.raises(IntegrityError), transaction.atomic():
         Standstill.objects.create(machine=machine, began_at=timezone.now())
+
+
+@pytest.fixture
+def crash_visit(account, visit, settings):
+    """An open visit that was called for by a crash."""
+    settings.BEFORE_SIGNING = []
+    services.bring_to_visit(visit, account["machine"], incident=services.log_incident(**account))
+    return visit
+
+
+def _sign(visit):
+    sign_visit(visit, contractor=("Ida M.", "service"), customer=("Tom Q.", "owner"))
+
+
+def test_a_crash_is_closed_when_its_visit_is_signed_and_the_machine_may_run(
+    crash_visit, machine, contractor
+):
+    services.release_machine(machine, by=contractor, reason="realigned")
+    _sign(crash_visit)
+    assert Incident.objects.get().state == Incident.State.CLOSED
+
+
+def test_a_crash_whose_machine_still_stands_is_looked_at_only(crash_visit):
+    _sign(crash_visit)
+    assert Incident.objects.get().state == Incident.State.LOOKED_AT
+
+
+def test_a_crash_is_closed_when_the_machine_is_released_after_the_visit(
+    crash_visit, machine, contractor
+):
+    _sign(crash_visit)
+    services.release_machine(machine, by=contractor, reason="the belt came")
+    assert Incident.objects.get().state == Incident.State.CLOSED
+
+
+def test_a_crash_with_something_to_come_back_for_stays_open(crash_visit, machine, contractor):
+    note_come_back(crash_visit, "the sub-spindle waits for a collet")
+    services.release_machine(machine, by=contractor, reason="runs without the sub-spindle")
+    _sign(crash_visit)
+    assert Incident.objects.get().state == Incident.State.LOOKED_AT
+
+
+def test_signing_closes_no_incident_that_the_visit_was_not_called_for(
+    crash_visit, machine, account, contractor
+):
+    other = services.log_incident(**account)
+    services.release_machine(machine, by=contractor, reason="realigned")
+    _sign(crash_visit)
+    other.refresh_from_db()
+    assert other.state == Incident.State.LOOKED_AT
