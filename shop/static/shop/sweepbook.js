@@ -62,11 +62,11 @@
     select.closest("label").hidden = true;
     tooth.append(button);
     showTooth(tooth);
+    select.addEventListener("change", () => showTooth(tooth));
     button.addEventListener("click", () => {
       const picked = pickedCondition();
       select.value = select.value === picked ? select.options[0].value : picked;
       select.dispatchEvent(new Event("change", { bubbles: true }));
-      showTooth(tooth);
     });
   }
 
