@@ -19,6 +19,7 @@ def incident_signed(incident_id):
 RULES = [
     Freeze("machines_visitedmachine", OF_VISIT),
     Freeze("machines_beltinspection", OF_VISIT),
+    Freeze("machines_meterreading", OF_VISIT),
     Freeze(
         "machines_toothfinding",
         visit_signed(

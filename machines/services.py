@@ -5,6 +5,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from machines.engineering.belts import summarise_teeth
+from machines.engineering.meters import MeterReading as Counted
+from machines.engineering.meters import accumulate
 from shop.errors import Refused
 from shop.models import Visit
 from shop.services import entered_once, for_work, identified
@@ -15,6 +17,7 @@ from .models import (
     Evidence,
     Incident,
     IncidentPhoto,
+    MeterReading,
     Recommendation,
     RecommendationStep,
     Standstill,
@@ -297,4 +300,43 @@ def take_step(recommendation, state, *, made_by, note="", entry_id=None, made_at
         note=note.strip(),
         made_at=made_at or timezone.now(),
         **identified(entry_id),
+    )
+
+
+@transaction.atomic
+def read_meter(
+    *, machine, made_by, value, read_at, kind=None, new_meter=False, visit=None, entry_id=None
+):
+    """Record what a meter showed; raises Refused when it would go down or lies in the future."""
+    if reading := already_entered(MeterReading, entry_id):
+        return reading
+    if visit is not None:
+        visit = for_work(visit)
+    if read_at > timezone.now():
+        raise Refused("The reading lies in the future; a meter is read before it is entered.")
+    kind = kind or MeterReading.Kind.SPINDLE_HOURS
+    if machine.meter_readings.filter(kind=kind, read_at=read_at).exists():
+        raise Refused("There is a reading of this meter at that moment already.")
+    reading = MeterReading.objects.create(
+        machine=machine,
+        visit=visit,
+        kind=kind,
+        read_at=read_at,
+        value=value,
+        new_meter=new_meter,
+        made_by=made_by,
+        **identified(entry_id),
+    )
+    try:
+        meter_totals(machine, kind)
+    except ValueError as error:
+        raise Refused(str(error)) from error
+    return reading
+
+
+def meter_totals(machine, kind=MeterReading.Kind.SPINDLE_HOURS):
+    """What a machine's meter counted since its first reading, over all meters; one query."""
+    readings = machine.meter_readings.filter(kind=kind).oldest_first()
+    return accumulate(
+        Counted(reading.read_at, float(reading.value), reading.new_meter) for reading in readings
     )

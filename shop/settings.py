@@ -40,6 +40,7 @@ INSTALLED_APPS = [
     "alignment",
     "django_tables2",
     "django_htmx",
+    "django.forms",
     "django.contrib.admin",
     "django.contrib.auth",
     "django.contrib.contenttypes",
@@ -88,11 +89,13 @@ DATABASES = {
     )
 }
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
-    # Writers wait for one another instead of failing, and readers never wait for a writer.
+    # Writers wait for one another instead of failing, and readers never wait for a writer. Without
+    # recursive triggers, REPLACE would delete signed rows without asking the freezing triggers.
     DATABASES["default"]["OPTIONS"] = {
         "transaction_mode": "IMMEDIATE",
         "timeout": 20,
-        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;"
+        " PRAGMA recursive_triggers=ON;",
     }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 

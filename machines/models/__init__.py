@@ -2,6 +2,7 @@
 
 from .incidents import Incident, IncidentPhoto, Standstill
 from .inspections import BeltInspection, ToothCondition, ToothFinding
+from .meters import MeterReading
 from .recommendations import Evidence, Recommendation, RecommendationStep
 from .register import Axis, Belt, Machine, Part, VisitedMachine
 
@@ -13,6 +14,7 @@ __all__ = [
     "Incident",
     "IncidentPhoto",
     "Machine",
+    "MeterReading",
     "Part",
     "Recommendation",
     "RecommendationStep",

@@ -1,0 +1,57 @@
+"""What a machine's meters showed, and when."""
+
+from django.db import models
+from django.db.models import Q
+
+from shop.models import Entry, Visit
+
+from .register import Machine
+
+
+class MeterReadingQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        return self.filter(machine__in=Machine.objects.visible_to(user))
+
+    def oldest_first(self):
+        return self.order_by("read_at", "pk")
+
+
+class MeterReading(Entry):
+    """What a counter showed at a moment; `new_meter` marks the first one of a replaced meter."""
+
+    class Kind(models.TextChoices):
+        SPINDLE_HOURS = "spindle hours", "spindle hours"
+        PARTS = "parts made", "parts made"
+
+    machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="meter_readings")
+    visit = models.ForeignKey(
+        Visit, on_delete=models.PROTECT, null=True, blank=True, related_name="meter_readings"
+    )
+    kind = models.CharField(max_length=13, choices=Kind, default=Kind.SPINDLE_HOURS)
+    read_at = models.DateTimeField("read when")
+    value = models.DecimalField("it showed", max_digits=12, decimal_places=1)
+    new_meter = models.BooleanField(
+        "first reading of a new meter",
+        default=False,
+        help_text="Tick this when the meter was replaced or set back.",
+    )
+
+    objects = MeterReadingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-read_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["machine", "kind", "read_at"],
+                name="one_reading_per_meter_and_moment",
+                violation_error_message="There is a reading of this meter at that moment already.",
+            ),
+            models.CheckConstraint(
+                condition=Q(value__gte=0),
+                name="meters_do_not_show_less_than_zero",
+                violation_error_message="A meter does not show less than zero.",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.value:,} {self.kind}"
