@@ -303,13 +303,11 @@ def take_step(recommendation, state, *, made_by, note="", entry_id=None, made_at
     )
 
 
-@transaction.atomic
+@entered_once(MeterReading)
 def read_meter(
     *, machine, made_by, value, read_at, kind=None, new_meter=False, visit=None, entry_id=None
 ):
     """Record what a meter showed; raises Refused when it would go down or lies in the future."""
-    if reading := already_entered(MeterReading, entry_id):
-        return reading
     if visit is not None:
         visit = for_work(visit)
     if read_at > timezone.now():

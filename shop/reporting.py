@@ -1,9 +1,12 @@
 """The service report: gathered from every app's sections, in the order of `REPORT_SECTIONS`."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
+from django.conf import settings
+from django.utils.module_loading import import_string
+
+from .documents import DocumentMeta, Letterhead, Section, build_document
 from .lengths import format_length
 from .models import Visit
 from .wording import day_text, time_text
@@ -13,23 +16,59 @@ from .wording import day_text, time_text
 class Report:
     """What a section is given: the visit, and how lengths, days and times are written in it.
 
-    A section is a function of a Report that returns a list of flowables, empty when it has
-    nothing to say.
+    A section is a function of a Report that returns a list of flowables, its heading first; it is
+    empty when it has nothing to say.
     """
 
     visit: Visit
     unit: str
     zone: ZoneInfo
 
-    @property
-    def length(self) -> Callable:
-        """value_um -> text in the report's unit; a dash for None."""
-        return lambda value: (
-            "–" if value is None else format_length(value, self.unit, with_unit=True)
-        )
+    def length(self, value_um):
+        """A length in the report's unit; a dash for None."""
+        return "–" if value_um is None else format_length(value_um, self.unit, with_unit=True)
 
     def when(self, moment):
+        """A moment in the shop's zone; a dash for None."""
         return "–" if moment is None else time_text(moment, self.zone)
 
     def day(self, moment):
+        """The day of a moment in the shop's zone; a dash for None."""
         return "–" if moment is None else day_text(moment.astimezone(self.zone).date())
+
+
+def report_of(visit):
+    """The `Report` of a visit, in the shop's unit and zone."""
+    return Report(visit=visit, unit=visit.shop.length_unit, zone=visit.shop.zone)
+
+
+def build_report(visit):
+    """The service report of a visit as PDF bytes; marked as a draft until it is signed."""
+    report = report_of(visit)
+    made = (import_string(path)(report) for path in settings.REPORT_SECTIONS)
+    sections = [Section("", flowables) for flowables in made if flowables]
+    return build_document(_meta(report), sections)
+
+
+def _meta(report):
+    visit, firm = report.visit, report.visit.firm
+    return DocumentMeta(
+        firm=Letterhead(
+            name=firm.name,
+            address=tuple(firm.address.splitlines()),
+            contact=tuple(line for line in (firm.phone, firm.email) if line),
+        ),
+        title="Service report",
+        number=f"SR-{visit.number}",
+        date=day_text(visit.day),
+        about=[
+            ("Shop", f"{visit.shop.name}\n{visit.shop.address}"),
+            ("Visit", f"{visit.number}: {visit.purpose}"),
+            ("Service contractor", visit.contractor.name),
+            ("On site", f"{report.when(visit.arrived_at)} to {report.when(visit.left_at)}"),
+        ],
+        subject=f"Visit {visit.number} to {visit.shop.name}",
+        draft=not visit.is_signed,
+        corrects=f"report SR-{visit.corrects.number}" if visit.corrects else "",
+        stamped_at=visit.signed_at,
+    )

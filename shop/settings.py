@@ -165,6 +165,7 @@ REPORT_SECTIONS = [
     "alignment.report.adjustments",
     "machines.report.belts",
     "machines.report.replacements",
+    "shop.report.come_back",
     "shop.report.cautions",
     "shop.report.signatures",
 ]

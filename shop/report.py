@@ -1,0 +1,55 @@
+"""The ground app's sections of the service report."""
+
+from .documents import blocks
+from .models import Signature
+
+# Common practice, no source; each is shown on the page where its step is done, too.
+CAUTIONS = (
+    "Lock out and discharge the machine before opening it. The maker's manual, local rules and "
+    "licensed practice come first.",
+    "Do not touch the stop bars and adjuster bolts that set the jack shaft square. A cocked jack "
+    "shaft pinches as the headstock comes forward and eats bearings.",
+    "Bring a cocked guide bushing housing level with its three jack screws. Never hammer it out; "
+    "at most tap it with a brass drift.",
+    "Look at the teeth of every belt that is off before it goes back on.",
+)
+
+
+def come_back(report):
+    """What was left undone, and why."""
+    if not report.visit.come_back_for:
+        return []
+    return [blocks.heading("To come back for"), blocks.paragraph(report.visit.come_back_for)]
+
+
+def cautions(report):
+    """The cautions for whoever opens the machine next."""
+    return [
+        blocks.heading("Cautions"),
+        blocks.caution_box(CAUTIONS, title="Before anybody opens the machine"),
+    ]
+
+
+def signatures(report):
+    """Both parties' names; empty lines on a draft."""
+    signed = {signature.party: signature for signature in report.visit.signatures.all()}
+    return [
+        blocks.heading("Signatures"),
+        blocks.signature_block(
+            [_signature(report, party, signed.get(party)) for party in Signature.Party]
+        ),
+    ]
+
+
+def _signature(report, party, signature):
+    side = {
+        Signature.Party.CONTRACTOR: report.visit.firm.name,
+        Signature.Party.CUSTOMER: report.visit.shop.name,
+    }[party]
+    if signature is None:
+        return blocks.Signature(role=f"for {side}")
+    return blocks.Signature(
+        role=f"{signature.role}, for {side}",
+        name=signature.name,
+        signed_at=report.when(signature.signed_at),
+    )
