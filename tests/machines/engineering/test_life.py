@@ -67,6 +67,12 @@ def test_bounds_reach_exactly_as_far_as_the_likelihood_ratio_allows():
         assert fit.log_likelihood - at_bound == pytest.approx(2.7055 / 2, abs=1e-4)
 
 
+def test_by_the_scale_bounds_about_63_in_a_hundred_have_failed():
+    # The scale is the age by which 1 − 1/e of units has failed, whatever the shape.
+    fit = fit_weibull(*BELTS)
+    assert fit.scale_bounds_h == pytest.approx(fit.age_by_which_bounds_h(1 - np.exp(-1)))
+
+
 def test_nine_in_ten_intervals_cover_the_true_mean_of_simulated_belts():
     ages = 1000 * np.random.default_rng(7).weibull(2.0, (400, 10))
     true_mean = mean_life_h(2.0, 1000)

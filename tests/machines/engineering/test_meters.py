@@ -135,6 +135,10 @@ def test_a_total_already_read_is_dated_between_the_readings_about_it():
     assert found.at == START + timedelta(days=12.5)
 
 
+def test_nothing_at_all_was_reached_with_the_first_reading():
+    assert accumulate(steady([0, 10])).reached(0) == START
+
+
 def test_a_total_to_come_is_projected_at_the_present_rate():
     found = projection(accumulate(steady([0, 7, 14])), 200, START)
     assert not found.read

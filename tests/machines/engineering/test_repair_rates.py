@@ -26,8 +26,9 @@ def test_no_failure_yet_gives_only_a_lower_bound():
     assert quiet.sentence == "No failure in 800 h: at least 347 h (90 %)."
 
 
-def test_one_failure_gives_a_very_wide_interval():
+def test_one_failure_gives_a_very_wide_interval_and_says_so():
     one = mtbf(800, 1)
+    assert one.sentence == ("One failure in 800 h (90 % interval 169 to 15,597 h; 1 in 800 h).")
     assert one.high_h / one.low_h > 50
 
 
