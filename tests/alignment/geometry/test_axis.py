@@ -119,7 +119,7 @@ planes = st.lists(st.integers(-20, 60), min_size=2, max_size=5, unique=True)
 
 
 @given(planes, small, small, small, small)
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 def test_a_noiseless_axis_comes_back_exactly(z, right, up, slope_right, slope_up):
     z = np.array(z) * 10.0
     sweeps = [_sweep(right + slope_right * d / 100, up + slope_up * d / 100) for d in z]
@@ -130,7 +130,7 @@ def test_a_noiseless_axis_comes_back_exactly(z, right, up, slope_right, slope_up
 
 
 @given(planes, st.integers(0, 359), st.integers(0, 10**6))
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 def test_turning_the_view_turns_the_axis(z, turn, seed):
     readings = np.random.default_rng(seed).normal(0, 20, (len(z), 8))
     plain, turned = (

@@ -98,7 +98,7 @@ profile = st.lists(st.floats(-100, 100), min_size=5, max_size=5).map(np.array)
 
 
 @given(profile, profile, profile, profile)
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 def test_machine_and_bar_come_back_from_their_sum_and_difference(m_up, b_up, m_right, b_right):
     found = check_bar(Z, m_up + b_up, m_right + b_right, m_up - b_up, m_right - b_right)
     assert found.up.machine_um == pytest.approx(m_up - m_up[0], abs=1e-9)

@@ -142,7 +142,7 @@ def test_an_offset_of_zero_takes_the_worst_direction():
 
 
 @given(st.lists(st.tuples(st.floats(0.01, 100), st.integers(1, 50)), min_size=1, max_size=6))
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 def test_effective_degrees_lie_between_the_fewest_and_the_sum(parts):
     rows = [Component(str(i), u, dof) for i, (u, dof) in enumerate(parts)]
     degrees = [dof for _, dof in parts]
@@ -150,7 +150,7 @@ def test_effective_degrees_lie_between_the_fewest_and_the_sum(parts):
 
 
 @given(st.lists(st.floats(0.01, 100), min_size=1, max_size=6), st.sampled_from([1e-3, 25.4]))
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 def test_a_budget_in_another_unit_is_the_same_budget(parts, factor):
     one, other = (
         combine([Component(str(i), u * scale, 3 + i) for i, u in enumerate(parts)])

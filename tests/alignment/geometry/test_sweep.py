@@ -207,7 +207,7 @@ def layouts(draw):
 
 
 @given(layouts(), lengths, lengths, lengths, surfaces)
-@settings(max_examples=80)
+@settings(max_examples=80, deadline=None)
 def test_noiseless_readings_give_the_offset_back_exactly(angles, right, up, level, surface):
     readings = level + predicted_readings(right, up, angles, surface, None)
     fit = fit_sweep(angles, readings, surface=surface)
@@ -226,7 +226,7 @@ def _with_statement(angles, readings, surface, u=20.0):
 
 
 @given(swept(), st.integers(0, 359))
-@settings(max_examples=80)
+@settings(max_examples=80, deadline=None)
 def test_turning_the_view_turns_the_offset_and_its_covariance(sweep, turn):
     angles, readings, surface = sweep
     fit = _with_statement(angles, readings, surface)
@@ -242,7 +242,7 @@ def test_turning_the_view_turns_the_offset_and_its_covariance(sweep, turn):
 
 
 @given(swept())
-@settings(max_examples=80)
+@settings(max_examples=80, deadline=None)
 def test_looking_from_the_other_side_mirrors_right_and_keeps_up(sweep):
     angles, readings, surface = sweep
     fit = _with_statement(angles, readings, surface)
@@ -253,7 +253,7 @@ def test_looking_from_the_other_side_mirrors_right_and_keeps_up(sweep):
 
 
 @given(swept())
-@settings(max_examples=80)
+@settings(max_examples=80, deadline=None)
 def test_the_unit_of_the_readings_carries_through(sweep):
     angles, readings, surface = sweep
     in_um = _with_statement(angles, readings, surface)
@@ -263,7 +263,7 @@ def test_the_unit_of_the_readings_carries_through(sweep):
 
 
 @given(swept())
-@settings(max_examples=80)
+@settings(max_examples=80, deadline=None)
 def test_a_bore_read_as_a_bar_points_the_other_way(sweep):
     angles, readings, _ = sweep
     bore, boss = (fit_sweep(angles, readings, surface=s) for s in ("bore", "boss"))

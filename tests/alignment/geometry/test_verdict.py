@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from alignment.geometry.verdict import Verdict, coverage_factor, decide, probability_within
@@ -104,11 +104,13 @@ def test_a_factor_is_not_made_up(dof, probability):
 figures = st.floats(-100, 100)
 
 
+@settings(max_examples=80, deadline=None)
 @given(figures, st.floats(0, 10), st.floats(1, 100), st.floats(-100, 0))
 def test_within_and_outside_are_mirror_images(value, u, upper, lower):
     assert decide(value, u, upper, lower) is decide(-value, u, -lower, -upper)
 
 
+@settings(max_examples=80, deadline=None)
 @given(figures, st.floats(0.01, 10), st.floats(1, 100))
 def test_within_means_at_least_977_in_1000(value, u, upper):
     if decide(value, u, upper) is Verdict.WITHIN:
