@@ -1,0 +1,244 @@
+"""What was signed does not change, whoever asks the database: every frozen table is tried.
+
+The services refuse with a sentence; these tests go past them, straight to the database in use.
+"""
+
+from decimal import Decimal
+
+import pytest
+from django.apps import apps
+from django.core.files.base import ContentFile
+from django.db import IntegrityError, connection, transaction
+from django.utils import timezone
+
+from alignment.models import AcceptanceItem, Adjustment, Check, IncidentStation, Reading, Sweep
+from alignment.services import log_incident_at, record_adjustment, save_check
+from machines.models import (
+    BeltInspection,
+    Evidence,
+    Incident,
+    IncidentPhoto,
+    Recommendation,
+    RecommendationStep,
+    ToothFinding,
+    VisitedMachine,
+)
+from machines.services import bring_to_visit, inspect_belt, take_step
+from shop.freezing import MESSAGE, freeze, rules, thaw
+from shop.models import Document, Signature, Visit
+from shop.services import arrive, issue_document, sign_visit
+from tests.factories import VisitFactory, item_of, station_of, typed_sweep
+
+# What a change of each frozen table could look like.
+CHANGES = {
+    Visit: {"purpose": "something else"},
+    Signature: {"name": "Somebody Else"},
+    Document: {"sha256": "0" * 64},
+    VisitedMachine: {"findings": "nothing was found"},
+    BeltInspection: {"note": "looked fine"},
+    ToothFinding: {"condition": "worn"},
+    Recommendation: {"reason": "for fun"},
+    Evidence: {"sentence": "none"},
+    RecommendationStep: {"note": "never said"},
+    Incident: {"what_hit": "nothing"},
+    IncidentPhoto: {"image": "other.jpg"},
+    IncidentStation: {"station_id": None},
+    Check: {"value_um": 0.0},
+    Sweep: {"lever_deg": 10.0},
+    Reading: {"value_um": Decimal("0")},
+    Adjustment: {"what": "nothing"},
+    AcceptanceItem: {"upper_um": Decimal("99")},
+}
+# Added to after signing: the report, the answers, and what no signed record rests on.
+MAY_BE_ADDED = {Visit, Document, RecommendationStep, Incident, IncidentPhoto, AcceptanceItem}
+
+ALL = sorted(CHANGES, key=lambda model: model.__name__)
+CLOSED_TO_ADDITIONS = [model for model in ALL if model not in MAY_BE_ADDED]
+named = pytest.mark.parametrize("model", ALL, ids=lambda model: model.__name__)
+
+
+@pytest.fixture
+def worked(visit, machine, contractor, operator, settings):
+    """A visit with one record of every kind, not signed yet."""
+    settings.BEFORE_SIGNING = []
+    incident = log_incident_at(
+        machine=machine,
+        made_by=operator,
+        stations=[station_of(machine, "sub-spindle")],
+        photos=[ContentFile(b"jpeg", name="a.jpg")],
+        happened_at=timezone.now(),
+        what_hit="drill holder",
+        hit_what="sub-spindle nose",
+        severity="hard",
+        may_run=False,
+    )
+    arrive(visit)
+    bring_to_visit(visit, machine, incident=incident)
+    save_check(
+        visit=visit,
+        item=item_of(machine, "guide bushing"),
+        phase="as found",
+        sweep=typed_sweep(12, 5),
+        made_by=contractor,
+    )
+    record_adjustment(
+        visit=visit,
+        station=station_of(machine, "guide bushing"),
+        what="tapped to the left",
+        made_by=contractor,
+    )
+    belt = machine.belts.first()
+    teeth = {3: "marked", 4: "marked"}
+    inspect_belt(belt=belt, visit=visit, teeth=teeth, made_by=contractor)
+    take_step(Recommendation.objects.get(), "approved", made_by=contractor)
+    return visit
+
+
+@pytest.fixture
+def signed(worked):
+    """The same visit signed, its report issued."""
+    signed = sign_visit(worked, contractor=("A", "service"), customer=("B", "owner"))
+    issue_document(signed, content=b"%PDF")
+    return signed
+
+
+def change_of(model, record):
+    """The change to try; an incident's station moves to another station of the machine."""
+    if model is IncidentStation:
+        return {"station_id": station_of(record.station.machine, "gang tools").pk}
+    return CHANGES[model]
+
+
+def record_of(model):
+    """The record to try it on; of the sheet's lines, the one a check was held against."""
+    if model is AcceptanceItem:
+        return Check.objects.get().item
+    return model.objects.last()
+
+
+def refused():
+    """The database refuses, with the message of the triggers."""
+    return pytest.raises(IntegrityError, match=MESSAGE)
+
+
+def delete_row(record):
+    with connection.cursor() as cursor:
+        cursor.execute(f"DELETE FROM {record._meta.db_table} WHERE id = %s", [record.pk])
+
+
+def copy_row(record):
+    """Insert the same row once more, under a new id."""
+    copy = type(record).objects.get(pk=record.pk)
+    copy.pk = None
+    copy.save(force_insert=True)
+
+
+def test_every_frozen_table_is_tried_here():
+    assert {rule.table for rule in rules()} == {model._meta.db_table for model in CHANGES}
+
+
+def test_every_table_that_belongs_to_a_visit_is_frozen():
+    frozen = {rule.table for rule in rules()}
+    of_visits = {
+        model._meta.db_table
+        for model in apps.get_models()
+        if any(f.related_model is Visit and not f.auto_created for f in model._meta.get_fields())
+    }
+    assert of_visits <= frozen
+
+
+@named
+def test_a_signed_record_cannot_be_changed(signed, model):
+    record = record_of(model)
+    before = model.objects.filter(pk=record.pk).values()[0]
+    with refused(), transaction.atomic():
+        model.objects.filter(pk=record.pk).update(**change_of(model, record))
+    assert model.objects.filter(pk=record.pk).values()[0] == before
+
+
+@named
+def test_a_signed_record_cannot_be_deleted(signed, model):
+    record = record_of(model)
+    with refused(), transaction.atomic():
+        delete_row(record)
+
+
+@pytest.mark.parametrize("model", CLOSED_TO_ADDITIONS, ids=lambda model: model.__name__)
+def test_nothing_is_added_to_what_was_signed(signed, model):
+    with refused(), transaction.atomic():
+        copy_row(record_of(model))
+
+
+@pytest.mark.parametrize(
+    "model", [m for m in ALL if m not in (Signature, Document)], ids=lambda model: model.__name__
+)
+def test_before_the_signature_a_record_can_be_changed(worked, model):
+    record = record_of(model)
+    model.objects.filter(pk=record.pk).update(**change_of(model, record))
+    for field, value in change_of(model, record).items():
+        assert getattr(model.objects.get(pk=record.pk), field) == value
+
+
+def test_before_the_signature_a_record_can_be_deleted(worked):
+    delete_row(Reading.objects.last())
+    delete_row(Adjustment.objects.last())
+    assert not Adjustment.objects.exists()
+
+
+def test_a_signed_visit_cannot_be_unsigned(signed):
+    with refused(), transaction.atomic():
+        Visit.objects.filter(pk=signed.pk).update(state="on site", signed_at=None)
+
+
+def test_a_record_cannot_be_moved_into_a_signed_visit(signed, machine, contractor):
+    later = VisitFactory(shop=signed.shop, firm=signed.firm, contractor=contractor)
+    stray = record_adjustment(
+        visit=later, station=machine.stations.first(), what="moved", made_by=contractor
+    )
+    with refused(), transaction.atomic():
+        Adjustment.objects.filter(pk=stray.pk).update(visit=signed)
+
+
+def test_a_record_cannot_be_moved_out_of_a_signed_visit(signed, contractor):
+    later = VisitFactory(shop=signed.shop, firm=signed.firm, contractor=contractor)
+    with refused(), transaction.atomic():
+        Check.objects.all().update(visit=later)
+
+
+def test_the_state_of_a_signed_incident_goes_on(signed):
+    Incident.objects.update(state=Incident.State.CLOSED)
+    assert Incident.objects.get().state == Incident.State.CLOSED
+
+
+def test_an_answer_can_still_be_added_to_a_signed_recommendation(signed, owner):
+    take_step(Recommendation.objects.get(), "fitted", made_by=owner)
+    assert RecommendationStep.objects.last().state == "fitted"
+
+
+def test_a_line_of_the_sheet_that_no_signed_check_rests_on_can_still_change(signed, machine):
+    untouched = item_of(machine, "back tools")
+    AcceptanceItem.objects.filter(pk=untouched.pk).update(upper_um=Decimal("25"))
+    untouched.refresh_from_db()
+    assert untouched.upper_um == 25
+
+
+def test_a_row_cannot_be_replaced_under_its_own_id(signed):
+    """SQLite's REPLACE deletes without asking the triggers unless it is told to."""
+    if connection.vendor != "sqlite":
+        pytest.skip("only SQLite has REPLACE")
+    columns = [field.column for field in Visit._meta.concrete_fields]
+    chosen = ["'changed'" if column == "purpose" else column for column in columns]
+    with refused(), transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(
+            f"REPLACE INTO shop_visit ({', '.join(columns)}) "
+            f"SELECT {', '.join(chosen)} FROM shop_visit WHERE id = %s",
+            [signed.pk],
+        )
+
+
+def test_migrating_takes_the_triggers_off_and_puts_them_back(signed):
+    thaw(using="default")
+    Visit.objects.filter(pk=signed.pk).update(purpose="moved to a new column")
+    freeze(using="default")
+    with refused(), transaction.atomic():
+        Visit.objects.filter(pk=signed.pk).update(purpose="again")
