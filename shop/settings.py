@@ -153,7 +153,7 @@ VISIT_PANELS = [
 AFTER_OPENING_CORRECTION = ["machines.services.bring_corrected_machines"]
 BEFORE_SIGNING = [
     "alignment.lacks.stations_not_settled",
-    "machines.lacks.recommendations_not_looked_at",
+    "machines.lacks.urgent_replacements_left_open",
 ]
 AFTER_SIGNING = ["machines.services.look_at_incidents"]
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
