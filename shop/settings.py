@@ -175,8 +175,8 @@ HISTORY_SOURCES = [
     "machines.history.visits",
     "alignment.history.checks",
     "alignment.history.adjustments",
-    "machines.history.belt_inspections",
     "machines.history.recommendations",
+    "machines.history.belt_inspections",
 ]
 REPLACEMENT_RULES = [
     "machines.rules.missing_or_cracked_teeth",
