@@ -11,7 +11,7 @@ from shop.lengths import format_length
 
 from .forms.fields import LengthField
 from .geometry.chain import station_path
-from .models import AcceptanceItem, AcceptanceSheet, Check, Station
+from .models import AcceptanceItem, AcceptanceSheet, Check, Indicator, Station
 
 # An acceptance sheet speaks of offsets and run-outs; a tenth of a metre is a slip of the thumb.
 LONGEST_LIMIT_UM = Decimal(100_000)
@@ -96,7 +96,7 @@ class ItemForm(forms.ModelForm):
     class Meta:
         model = AcceptanceItem
         fields = ["position", "station", "name", "quantity", "surface"]
-        fields += ["lower_um", "upper_um", "factory_um"]
+        fields += ["lower_um", "upper_um", "factory_um", "per_mm", "at_mm", "nominal_um"]
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -159,3 +159,10 @@ class AcceptanceSheetAdmin(admin.ModelAdmin):
     list_filter = ["is_current", "machine__shop"]
     list_select_related = ["machine__shop"]
     inlines = [ItemInline]
+
+
+@admin.register(Indicator)
+class IndicatorAdmin(admin.ModelAdmin):
+    list_display = ["name", "serial", "firm", "calibration_due", "retired"]
+    list_filter = ["firm", "retired"]
+    list_select_related = ["firm"]

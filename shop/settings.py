@@ -163,6 +163,7 @@ REPORT_SECTIONS = [
     "machines.report.incident",
     "alignment.report.chain",
     "alignment.report.pictures",
+    "alignment.report.indicators",
     "alignment.report.adjustments",
     "machines.report.belts",
     "machines.report.replacements",

@@ -2,6 +2,7 @@
 
 from .adjustment import AdjustmentForm
 from .incident import IncidentForm
+from .indicator import IndicatorForm
 from .sweep import SweepEntry
 
-__all__ = ["AdjustmentForm", "IncidentForm", "SweepEntry"]
+__all__ = ["AdjustmentForm", "IncidentForm", "IndicatorForm", "SweepEntry"]

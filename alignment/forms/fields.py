@@ -86,6 +86,49 @@ class AngleField(forms.CharField):
         return degrees
 
 
+def millimetres(value):
+    """A length along the machine as text, without trailing zeros."""
+    return "" if value is None else f"{float(value):.4f}".rstrip("0").rstrip(".")
+
+
+class MillimetreField(LengthField):
+    """A length along the machine, a bare number in mm; cleans to mm, or None when left empty."""
+
+    def __init__(self, *, lowest_mm=None, longest_mm=2000, **kwargs):
+        lowest_um = None if lowest_mm is None else lowest_mm * 1000
+        super().__init__(
+            unit="mm", longest_um=Decimal(longest_mm) * 1000, lowest_um=lowest_um, **kwargs
+        )
+
+    def clean(self, value):
+        typed = super().clean(value)
+        return None if typed is None else round(typed.value_um / 1000, 4)
+
+
+class SmallNumberField(forms.CharField):
+    """A number from zero on that is no length; cleans to a float, or None when left empty."""
+
+    def __init__(self, *, most, unit, **kwargs):
+        kwargs.setdefault("max_length", 12)
+        kwargs.setdefault("widget", forms.TextInput(attrs=PLAIN_TYPING))
+        super().__init__(**kwargs)
+        self.most, self.unit = most, unit
+
+    def clean(self, value):
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            number = float(text.replace(",", "."))
+        except ValueError:
+            number = math.nan
+        if not 0 <= number <= self.most:
+            raise ValidationError(
+                f"{text!r} does not fit here; expected a number from 0 to {self.most:g} {self.unit}."
+            )
+        return number
+
+
 class ShopTimeField(forms.Field):
     """A moment that has passed, in the shop's own zone; the form sets `zone`."""
 

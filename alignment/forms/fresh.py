@@ -7,14 +7,17 @@ from alignment.models import Check, Sweep
 from alignment.shown import as_typed
 from shop.lengths import UNIT_SYMBOLS, parse_length
 
+from .fields import millimetres
 from .layouts import (
     FIXED,
     LAYOUTS,
+    MOST_SETS,
     OWN,
     UNITS,
-    boxes_in,
+    emptied,
     filled,
     laid_out,
+    sets_in,
     with_more_boxes,
 )
 from .sweep import SweepForm
@@ -22,7 +25,7 @@ from .sweep import SweepForm
 # What a reading of a good indicator is worth before anybody says better: about one graduation.
 # Common practice, no source.
 USUAL_READING_U = {"in": "0.00005", "mm": "0.001", "um": "1"}
-OTHER_SURFACE = {"bore": "boss", "boss": "bore"}
+OTHER_SURFACE = {"bore": "boss", "boss": "bore", "face": "face"}
 
 
 def fresh(visit, item, user, phase=None):
@@ -33,44 +36,77 @@ def fresh(visit, item, user, phase=None):
     layout, angles = _layout(last) if last else ("4", FIXED["4"])
     if layout == OWN and last.check_record.item_id != item.pk:
         layout, angles = "4", FIXED["4"]
-    return filled(settings, layout, [(f"{angle:g}", "") for angle in angles])
+    boxes = [(f"{angle:g}", "") for angle in angles]
+    return filled(settings, layout, [(plane, boxes) for plane in _planes(item)])
+
+
+def _planes(item):
+    """Where the item was swept last, near to far; two places to be named for its first tilt."""
+    last = Check.objects.filter(item=item).order_by("-made_at", "-pk").first()
+    swept = last.sweeps.values_list("z_mm", flat=True) if last else []
+    planes = [millimetres(z) for z in sorted({z for z in swept if z is not None})]
+    return planes or (["", ""] if item.needs_planes else [""])
 
 
 def correcting(check):
     """A stored sweep typed in again, to be changed where it was wrong."""
-    sweep = check.sweeps.all()[0]
-    settings = _settings(sweep, sweep.surface) | {"phase": check.phase, "note": check.note}
-    layout, _angles = _layout(sweep)
+    sweeps = check.sweeps.all()
+    settings = _settings(sweeps[0], sweeps[0].surface)
+    settings |= {"phase": check.phase, "note": check.note}
+    layouts = {_layout(sweep)[0] for sweep in sweeps}
+    layout = layouts.pop() if len(layouts) == 1 else OWN
+    return filled(settings, layout, [_stored_set(sweep) for sweep in sweeps])
+
+
+def _stored_set(sweep):
     boxes = [(f"{r.angle_deg:g}", _in_unit(r, sweep.unit)) for r in sweep.readings.all()]
-    return filled(settings, layout, boxes)
+    return millimetres(sweep.z_mm), boxes
 
 
 def redrawn(data, wish):
     """(data, refusal): what was sent with other boxes or in another unit; the wish may be refused.
 
-    wish: "layout:8", "unit:in" or "more:".
+    wish: "layout:8", "unit:in", "more:", "plane:", "repeat:0" or "drop:0", the number a set's.
     """
     kind, _, wanted = wish.partition(":")
     settings = {name: data.get(name, "") for name in SweepForm.base_fields if name != "layout"}
-    layout, boxes = data.get("layout", "4"), boxes_in(data)
+    layout, sets = data.get("layout", "4"), sets_in(data)
     refusal = ""
     if kind == "unit" and wanted in dict(UNITS):
         settings = _in_new_unit(settings, wanted)
     elif kind == "more" and layout == OWN:
-        boxes = with_more_boxes(boxes)
+        sets = [(plane, with_more_boxes(boxes)) for plane, boxes in sets]
     elif kind == "layout" and wanted in dict(LAYOUTS) and wanted != layout:
         try:
-            layout, boxes = wanted, laid_out(wanted, boxes)
+            sets = [(plane, laid_out(wanted, boxes)) for plane, boxes in sets]
+            layout = wanted
         except ValueError as error:
             refusal = str(error)
-    return filled(settings, layout, boxes), refusal
+    elif kind in CHANGES:
+        sets, refusal = _changed(sets, kind, wanted)
+    return filled(settings, layout, sets), refusal
+
+
+CHANGES = ("plane", "repeat", "drop")
+
+
+def _changed(sets, kind, wanted):
+    """(sets, refusal) with a set more or less."""
+    at = int(wanted) if wanted.isdecimal() and int(wanted) < len(sets) else len(sets) - 1
+    if kind == "drop":
+        return (sets[:at] + sets[at + 1 :], "") if len(sets) > 1 else (sets, "")
+    if len(sets) >= MOST_SETS:
+        return sets, f"{MOST_SETS} sweeps are the most that one check takes."
+    plane, boxes = sets[at]
+    again = (plane if kind == "repeat" else "", emptied(boxes))
+    return sets[: at + 1] + [again] + sets[at + 1 :], ""
 
 
 def _in_new_unit(settings, unit):
     """Another unit for the readings; the settings keep the lengths they had."""
     old = settings["unit"]
     if old in UNIT_SYMBOLS:
-        for name in ("sag", "reading_u"):
+        for name in ("sag", "sag_u", "reading_u"):
             settings[name] = as_typed(settings[name], old)
     return settings | {"unit": unit}
 
@@ -78,9 +114,10 @@ def _in_new_unit(settings, unit):
 def _last_sweep(visit, user):
     return (
         Sweep.objects.filter(check_record__visit=visit, check_record__made_by=user)
+        .filter(surface__in=["bore", "boss", "face"])
         .select_related("check_record")
         .prefetch_related("readings")
-        .order_by("-check_record__made_at", "-pk")
+        .order_by("-check_record__made_at", "pk")
         .first()
     )
 
@@ -91,8 +128,14 @@ def _usual(unit, surface):
         "surface": surface,
         "sag": "",
         "sag_on": surface,
+        "sag_u": "",
         "lever": "",
+        "lever_error": "",
         "reading_u": USUAL_READING_U[unit],
+        "indicator": "",
+        "temperature": "",
+        "length": "",
+        "radius": "",
         "note": "",
     }
 
@@ -103,10 +146,20 @@ def _settings(sweep, surface):
         "surface": surface,
         "sag": sweep.sag_typed,
         "sag_on": sag_checked_on(sweep),
-        "lever": f"{sweep.lever_deg:g}" if sweep.lever_deg else "",
+        "sag_u": sweep.sag_u_typed,
+        "lever": _number(sweep.lever_deg),
+        "lever_error": _number(sweep.lever_error_deg),
         "reading_u": sweep.reading_u_typed,
+        "indicator": f"{sweep.indicator_id or ''}",
+        "temperature": _number(sweep.temperature_k),
+        "length": _number(sweep.length_mm),
+        "radius": millimetres(sweep.radius_mm),
         "note": "",
     }
+
+
+def _number(value):
+    return f"{value:g}" if value else ""
 
 
 def sag_checked_on(sweep):

@@ -7,14 +7,14 @@ from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS
 from django.forms import BaseFormSet, formset_factory
 
-from alignment.models import AcceptanceItem, Check
-from alignment.services import TypedReading, TypedSweep
+from alignment.measuring import FACE, TypedReading, TypedSweep, indicator_facts
+from alignment.models import AcceptanceItem, Check, Indicator
 from alignment.shown import as_typed
 from shop.forms import EntryForm
 from shop.lengths import UNIT_SYMBOLS
 
-from .fields import AngleField, LengthField, text_of, value_of
-from .layouts import FIXED, LAYOUTS, MOST_BOXES, OWN, PREFIX, UNITS
+from .fields import AngleField, LengthField, MillimetreField, SmallNumberField, text_of, value_of
+from .layouts import FIXED, LAYOUTS, MOST_BOXES, OWN, UNITS, prefix_of, sets_sent
 
 # Common practice, no source: no dial indicator in use on these machines travels further.
 LONGEST_READING_UM = Decimal(50_000)
@@ -105,9 +105,9 @@ class ReadingForm(forms.Form):
 class _ReadingFormSet(BaseFormSet):
     """The boxes of a sweep; `whole` asks for everything that saving needs."""
 
-    def __init__(self, data, *, layout, unit, whole):
+    def __init__(self, data, *, layout, unit, whole, prefix):
         self.layout, self.unit, self.whole = layout, unit, whole
-        super().__init__(data, prefix=PREFIX)
+        super().__init__(data, prefix=prefix)
 
     @property
     def own_angles(self):
@@ -175,19 +175,85 @@ ReadingFormSet = formset_factory(
 )
 
 
-class SweepForm(EntryForm):
-    """What is said of the whole sweep."""
+ROUND_SURFACES = [
+    choice for choice in AcceptanceItem.Surface.choices if choice[0] in ("bore", "boss")
+]
+
+
+class TakenForm(EntryForm):
+    """What is said of any set of readings: its phase, its indicator, how surely it was read."""
 
     phase = forms.ChoiceField(
         label="This sweep is", choices=Check.Phase, widget=forms.RadioSelect(attrs={"class": "row"})
     )
     unit = forms.ChoiceField(choices=UNITS, widget=forms.HiddenInput)
+    indicator = forms.ModelChoiceField(
+        Indicator.objects.none(),
+        required=False,
+        label="Indicator",
+        empty_label="none chosen",
+        help_text="Its stated error and resolution make the uncertainty of a reading.",
+    )
+    reading_u = LengthField(
+        required=False,
+        label="Uncertainty of one reading",
+        longest_um=LARGEST_U_UM,
+        lowest_um=0,
+        help_text="One standard uncertainty. Typed, it counts in place of what is stated of the "
+        "indicator; with neither, only the scatter of the readings counts.",
+    )
+    temperature = SmallNumberField(
+        required=False,
+        most=50,
+        unit="K",
+        label="Temperatures differ by up to",
+        help_text="Between what carries the indicator and what is measured.",
+    )
+    length = SmallNumberField(
+        required=False,
+        most=2000,
+        unit="mm",
+        label="over a height of",
+        help_text="The distance whose expansion moves one centre past the other.",
+    )
+    note = Check._meta.get_field("note").formfield(label="Note")
+
+    # The fields that take the unit beside the boxes.
+    in_unit = ("reading_u",)
+
+    def __init__(self, data, *, unit, indicators, **kwargs):
+        super().__init__(data, **kwargs)
+        self.fields["indicator"].queryset = indicators
+        for name in self.in_unit:
+            self.fields[name].take_unit(unit)
+
+    def settings(self):
+        """What the valid form says of a `TypedSweep`, whatever was swept."""
+        said = self.cleaned_data
+        return {
+            "reading_u_um": value_of(said["reading_u"]),
+            "reading_u_typed": text_of(said["reading_u"]),
+            "temperature_k": said["temperature"] or 0.0,
+            "length_mm": said["length"] or 0.0,
+            **indicator_facts(said["indicator"]),
+        }
+
+
+class SweepForm(TakenForm):
+    """What is said of the whole of a round sweep."""
+
     layout = forms.ChoiceField(choices=LAYOUTS, widget=forms.HiddenInput)
     surface = forms.ChoiceField(
         label="Swept",
-        choices=AcceptanceItem.Surface,
+        choices=ROUND_SURFACES,
         widget=forms.RadioSelect(attrs={"class": "row"}),
         help_text="In a bore the plunger points outwards, on a boss or bar inwards.",
+    )
+    radius = MillimetreField(
+        required=False,
+        label="Swept on a radius of",
+        lowest_mm=0,
+        help_text="From the spindle's axis to where the indicator touches the face.",
     )
     sag = LengthField(
         required=False,
@@ -197,9 +263,16 @@ class SweepForm(EntryForm):
     )
     sag_on = forms.ChoiceField(
         label="The sag check was made",
-        choices=AcceptanceItem.Surface,
+        choices=ROUND_SURFACES,
         widget=forms.RadioSelect(attrs={"class": "row"}),
         help_text="The plunger turns round between the two, so the sag changes its sign.",
+    )
+    sag_u = LengthField(
+        required=False,
+        label="Uncertainty of the sag check",
+        longest_um=LARGEST_U_UM,
+        lowest_um=0,
+        help_text="One standard uncertainty; by how much it differs when made again.",
     )
     lever = AngleField(
         required=False,
@@ -207,38 +280,149 @@ class SweepForm(EntryForm):
         label="Lever to the surface",
         help_text="The angle between a lever indicator's stylus and the surface; 0 for a plunger.",
     )
-    reading_u = LengthField(
-        required=False,
-        label="Uncertainty of one reading",
-        longest_um=LARGEST_U_UM,
-        lowest_um=0,
-        help_text="One standard uncertainty; a graduation or half of one is usual. Left empty, "
-        "only the scatter of the readings counts, and three readings have none.",
+    lever_error = AngleField(
+        required=False, most=45, label="Lever angle known within", help_text="Give or take."
     )
-    note = Check._meta.get_field("note").formfield(label="Note")
 
-    def __init__(self, data, *, unit, **kwargs):
+    in_unit = ("reading_u", "sag", "sag_u")
+
+    def __init__(self, data, *, item, whole, **kwargs):
         super().__init__(data, **kwargs)
-        self.fields["sag"].take_unit(unit)
-        self.fields["reading_u"].take_unit(unit)
+        self.on_face, self.whole = item.surface == FACE, whole
+        if self.on_face:
+            for name in ("surface", "sag_on"):
+                self.fields[name].choices = [(FACE, "on a face")]
+                self.fields[name].widget = forms.HiddenInput()
+
+    def clean(self):
+        cleaned = super().clean()
+        radius = cleaned.get("radius")
+        if self.on_face and self.whole and not radius and "radius" not in self.errors:
+            self.add_error("radius", "Type on which radius the face was swept; it is above zero.")
+        return cleaned
+
+    def settings(self):
+        said = self.cleaned_data
+        turned = 1 if said["sag_on"] == said["surface"] else -1
+        return super().settings() | {
+            "surface": said["surface"],
+            "sag_um": turned * value_of(said["sag"]),
+            "sag_typed": text_of(said["sag"]),
+            "sag_u_um": value_of(said["sag_u"]),
+            "sag_u_typed": text_of(said["sag_u"]),
+            "lever_deg": said["lever"] or 0.0,
+            "lever_error_deg": said["lever_error"] or 0.0,
+            "radius_mm": said["radius"] if self.on_face else None,
+        }
+
+
+class PlaneForm(forms.Form):
+    """Where along the axis a set was swept."""
+
+    z = MillimetreField(required=False, label="Plane")
+
+    def __init__(self, data, *, needed, number, **kwargs):
+        super().__init__(data, **kwargs)
+        self.needed, self.place = needed, f"sweep {number}"
+        self.fields["z"].widget.attrs |= {"enterkeyhint": "next", "aria-describedby": self.notes_id}
+
+    @property
+    def notes_id(self):
+        """The element that says what is wrong with the plane."""
+        return f"{self.prefix}-z-wrong"
+
+    def clean(self):
+        cleaned = super().clean()
+        if self.needed and cleaned.get("z") is None and not self.errors:
+            self.add_error("z", "Type at which plane, in mm along the axis, this was swept.")
+        return cleaned
+
+
+class SetOfReadings:
+    """One sweep among those of a check: its plane and its boxes."""
+
+    def __init__(self, data, *, index, layout, unit, whole, needs_plane):
+        self.index, prefix = index, prefix_of(index)
+        self.readings = ReadingFormSet(
+            data, layout=layout, unit=unit, whole=whole, prefix=prefix
+        )
+        self.plane = PlaneForm(data, needed=whole and needs_plane, number=index + 1, prefix=prefix)
+
+    @property
+    def number(self):
+        return self.index + 1
+
+    @property
+    def z_mm(self):
+        return self.plane.cleaned_data.get("z")
+
+    def is_valid(self):
+        return all([self.readings.is_valid(), self.plane.is_valid()])
 
 
 class SweepEntry:
-    """A whole sweep as sent: `form` for what is said of it, `readings` for its boxes.
+    """Round sweeps as sent: `form` for what is said of them all, `sets` for their boxes.
 
     whole: everything that saving needs is asked for; otherwise what is missing is only named.
     """
 
-    def __init__(self, data, *, unit, whole=False):
+    boxes_template = "alignment/_sets.html"
+
+    def __init__(self, data, *, unit, item, indicators, whole=False):
         known_units, known_layouts = dict(UNITS), dict(LAYOUTS)
+        self.item = item
         self.unit = data["unit"] if data.get("unit") in known_units else unit
-        layout = data["layout"] if data.get("layout") in known_layouts else "4"
-        self.form = SweepForm(data, unit=self.unit)
-        self.readings = ReadingFormSet(data, layout=layout, unit=self.unit, whole=whole)
+        self.layout = data["layout"] if data.get("layout") in known_layouts else "4"
+        self.form = SweepForm(
+            data, unit=self.unit, item=item, whole=whole, indicators=indicators
+        )
+        count = sets_sent(data)
+        named = [(data.get(f"{prefix_of(index)}-z") or "").strip() for index in range(count)]
+        self.needs_planes = item.needs_planes or (count > 1 and any(named))
+        self.sets = [
+            SetOfReadings(
+                data,
+                index=index,
+                layout=self.layout,
+                unit=self.unit,
+                whole=whole,
+                needs_plane=self.needs_planes,
+            )
+            for index in range(count)
+        ]
 
     @property
-    def layout(self):
-        return self.readings.layout
+    def readings(self):
+        """The boxes of the first set."""
+        return self.sets[0].readings
+
+    @property
+    def boxes(self):
+        """Everything typed into, for saying what is wrong with it."""
+        return [box for one in self.sets for box in (one.plane, *one.readings)]
+
+    @property
+    def settings_fields(self):
+        """The fields that are unfolded where they matter."""
+        names = ["surface", "reading_u", "lever", "lever_error", "sag", "sag_on", "sag_u"]
+        return _visible(self.form, [*names, "temperature", "length"])
+
+    @property
+    def settings_are_wrong(self):
+        return any(field.errors for field in self.settings_fields)
+
+    @property
+    def own_angles(self):
+        return self.layout == OWN
+
+    @property
+    def takes_planes(self):
+        """Whether sweeps in several planes make sense: not on a face, nor for a TIR."""
+        return self.item.surface != FACE and self.item.quantity != "tir"
+
+    @property
+    def shows_planes(self):
+        return self.takes_planes and (len(self.sets) > 1 or self.item.needs_planes)
 
     @property
     def unit_symbol(self):
@@ -251,8 +435,9 @@ class SweepEntry:
     @property
     def indicator(self):
         """The indicator's settings in a few words, so that they need not be unfolded to be seen."""
-        typed = {name: (self.form[name].value() or "").strip() for name in self.form.fields}
+        typed = {name: f"{self.form[name].value() or ''}".strip() for name in self.form.fields}
         words = [dict(AcceptanceItem.Surface.choices).get(typed["surface"], "surface not said")]
+        words += _chosen(self.form, typed["indicator"])
         words += [
             f"{label} {as_typed(typed[name], self.unit)}"
             for name, label in (("reading_u", "u"), ("sag", "sag"))
@@ -262,32 +447,49 @@ class SweepEntry:
         return words
 
     def is_valid(self):
-        return all([self.form.is_valid(), self.readings.is_valid()])
+        return all([self.form.is_valid(), *(one.is_valid() for one in self.sets)])
 
     @property
     def is_right_so_far(self):
         """Whether nothing that was typed is wrong; what a service refused does not count."""
-        return self.readings.is_valid() and set(self.form.errors) <= {NON_FIELD_ERRORS}
+        right = all(one.is_valid() for one in self.sets)
+        return right and set(self.form.errors) <= {NON_FIELD_ERRORS}
 
     @property
     def missing(self):
         """What must still be typed, in words; looked at after `is_valid`."""
-        return self.readings.missing
+        missing = []
+        for one in self.sets:
+            of_set = f" of sweep {one.number}" if len(self.sets) > 1 else ""
+            if self.needs_planes and one.z_mm is None:
+                missing.append(f"the plane{of_set}")
+            missing += [f"{place}{of_set}" for place in one.readings.missing]
+        if self.form.on_face and not self.form.cleaned_data.get("radius"):
+            missing.append("the radius swept on")
+        return missing
 
-    def sweep(self):
+    def sweeps(self):
         """The valid entry as the services take it."""
-        said = self.form.cleaned_data
-        turned = 1 if said["sag_on"] == said["surface"] else -1
-        return TypedSweep(
-            surface=said["surface"],
-            unit=self.unit,
-            readings=tuple(_reading(form) for form in self.readings.complete),
-            sag_um=turned * value_of(said["sag"]),
-            sag_typed=text_of(said["sag"]),
-            lever_deg=said["lever"] or 0.0,
-            reading_u_um=value_of(said["reading_u"]),
-            reading_u_typed=text_of(said["reading_u"]),
-        )
+        settings = self.form.settings()
+        return [
+            TypedSweep(
+                unit=self.unit,
+                readings=tuple(_reading(form) for form in one.readings.complete),
+                z_mm=one.z_mm,
+                **settings,
+            )
+            for one in self.sets
+        ]
+
+
+def _visible(form, names):
+    return [form[name] for name in names if not form[name].is_hidden]
+
+
+def _chosen(form, pk):
+    """The chosen indicator's name, in a list that may be empty."""
+    names = {f"{one.pk}": f"{one}" for one in form.fields["indicator"].queryset} if pk else {}
+    return [names[pk]] if pk in names else []
 
 
 def _reading(form):

@@ -2,6 +2,7 @@
 
 from .chain import AcceptanceItem, AcceptanceSheet, IncidentStation, Station
 from .checks import Adjustment, Check, Reading, Sweep
+from .indicators import Indicator
 
 __all__ = [
     "AcceptanceItem",
@@ -9,6 +10,7 @@ __all__ = [
     "Adjustment",
     "Check",
     "IncidentStation",
+    "Indicator",
     "Reading",
     "Station",
     "Sweep",

@@ -10,6 +10,7 @@ from alignment.cautions import SWEEPING
 from alignment.forms import SweepEntry
 from alignment.forms.fresh import correcting, fresh, redrawn
 from alignment.forms.picture import PictureForm
+from alignment.models import Indicator
 from alignment.pictures import svg_response
 from alignment.services import save_check
 from alignment.trials import shown_trial, trial_figure
@@ -49,7 +50,12 @@ def _entry(request, visit, item, corrected, *, whole):
         data = correcting(corrected)
     else:
         data = fresh(visit, item, request.user, request.GET.get("phase"))
-    return SweepEntry(data, unit=unit, whole=whole)
+    return _read(request, visit, item, data, unit=unit, whole=whole)
+
+
+def _read(request, visit, item, data, **how):
+    """What was sent or filled in, read as the surface of the item asks for."""
+    return SweepEntry(data, item=item, indicators=Indicator.objects.for_visit(visit), **how)
 
 
 def _saved(request, visit, item, entry, corrected):
@@ -60,7 +66,7 @@ def _saved(request, visit, item, entry, corrected):
             visit=visit,
             item=item,
             phase=corrected.phase if corrected else said["phase"],
-            sweep=entry.sweep(),
+            sweeps=entry.sweeps(),
             made_by=request.user,
             note=said["note"],
             corrects=corrected,
@@ -97,7 +103,7 @@ def try_sweep(request, visit_pk, pk):
     """What the readings typed so far say, as the part of the sweep page that shows it."""
     visit = visit_worked_on(request, visit_pk)
     item = item_at(visit, request, pk)
-    entry = SweepEntry(request.POST, unit=request.user.length_unit)
+    entry = _read(request, visit, item, request.POST, unit=request.user.length_unit)
     axes = list(item.station.machine.axes.all())
     context = {"entry": entry} | shown_trial(visit, item, entry, axes)
     return render(request, "alignment/sweep_live.html", context)
@@ -111,7 +117,9 @@ def try_picture(request, visit_pk, pk):
     form = PictureForm(request.GET)
     if not form.is_valid():
         return HttpResponseBadRequest("The address of this picture is not whole.")
+    if bool(form.cleaned_data["line"]) != item.is_tilt:
+        return HttpResponseBadRequest("This picture is of something else than the item.")
     given = form.cleaned_data
     axes = list(item.station.machine.axes.all())
-    figure = trial_figure(visit, item, form.position(), given["phase"], given["unit"], axes)
+    figure = trial_figure(visit, item, form.place(), given["phase"], given["unit"], axes)
     return svg_response(figure, str(item), request.GET.get("palette"))
