@@ -190,3 +190,4 @@ DEMO_STEPS = [
     "alignment.demo.chains.draw_up",
     "alignment.demo.story.tell",
 ]
+PICTURES = "alignment.demo.pictures.pages"
