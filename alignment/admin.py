@@ -17,6 +17,9 @@ from .models import AcceptanceItem, AcceptanceSheet, Check, Indicator, Station
 LONGEST_LIMIT_UM = Decimal(100_000)
 
 
+LENGTHS = ("upper_um", "lower_um", "factory_um", "nominal_um")
+
+
 class StationForm(forms.ModelForm):
     """A station, whose datum is another station of its machine."""
 
@@ -93,6 +96,16 @@ class ItemForm(forms.ModelForm):
         unit="um", label="Factory's own figure", required=False, longest_um=LONGEST_LIMIT_UM
     )
 
+    # Left out, a tilt is per 100 mm and a flat stands on the axis.
+    per_mm = AcceptanceItem._meta.get_field("per_mm").formfield(required=False)
+    nominal_um = LengthField(
+        unit="um",
+        label="Flat stands from the axis by",
+        required=False,
+        longest_um=LONGEST_LIMIT_UM,
+        help_text=AcceptanceItem._meta.get_field("nominal_um").help_text,
+    )
+
     class Meta:
         model = AcceptanceItem
         fields = ["position", "station", "name", "quantity", "surface"]
@@ -100,15 +113,18 @@ class ItemForm(forms.ModelForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        for name in ("upper_um", "lower_um", "factory_um"):
+        for name in LENGTHS:
             if self.initial.get(name) is not None:
                 self.initial[name] = format_length(self.initial[name], "um", with_unit=True)
 
     def clean(self):
         cleaned = super().clean()
-        for name in ("upper_um", "lower_um", "factory_um"):
+        for name in LENGTHS:
             if cleaned.get(name) is not None:
                 cleaned[name] = cleaned[name].value_um
+        for name in ("per_mm", "nominal_um"):
+            if cleaned.get(name) is None and name not in self.errors:
+                cleaned[name] = AcceptanceItem._meta.get_field(name).get_default()
         if self.instance.pk and self.has_changed() and _is_signed_for(self.instance):
             raise ValidationError(
                 "A signed check was held against this line, so it stays as it is. Make a new sheet "

@@ -24,8 +24,9 @@ def beside(item, visit, unit, check=None):
     check: the one that is looked at, which does not stand beside itself.
     """
     rows = []
-    if item.factory_um is not None:
-        rows.append(("Factory's own figure", shown.stated(item.factory_um, unit, item), None))
+    asked = check or item
+    if asked.factory_um is not None:
+        rows.append(("Factory's own figure", shown.stated(asked.factory_um, unit, asked), None))
     left = last_left(item, visit, check and check.made_at)
     if left:
         rows.append(_row("Last left", left, unit))

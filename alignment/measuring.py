@@ -236,9 +236,7 @@ def _bar(asked, quantity, sweeps):
         per_mm=float(asked.per_mm),
         reading_u_um=first.conditions.reading_u_um,
     )
-    outcome = bar_outcome(
-        bar, quantity, first.conditions, bar_error_um=_limit(first.bar_error_um)
-    )
+    outcome = bar_outcome(bar, quantity, first.conditions, bar_error_um=_limit(first.bar_error_um))
     return (), outcome, {"bar": bar}
 
 

@@ -60,9 +60,7 @@ class LinesFigure:
     def reach_um(self):
         """What both views show above and below zero, so that they compare."""
         sizes = [
-            abs(value)
-            for _, line, _ in self.states
-            for value in (*line.right_um, *line.up_um)
+            abs(value) for _, line, _ in self.states for value in (*line.right_um, *line.up_um)
         ]
         return 1.15 * max([*sizes, self.round_um])
 
@@ -75,7 +73,9 @@ class LinesFigure:
         self._view(pen, low, f"In height, plus is {self.up_axis}", "up")
         for z in self._z_marks():
             pen.text(self._x(z), low - 14, f"{z:g}", size=SMALL, anchor="middle")
-        pen.text(WIDTH - RIGHT, low - 27, "z in mm, away from the spindle", size=SMALL, anchor="end")
+        pen.text(
+            WIDTH - RIGHT, low - 27, "z in mm, away from the spindle", size=SMALL, anchor="end"
+        )
         self._legend(pen)
         return pen.drawing
 
@@ -109,9 +109,7 @@ class LinesFigure:
         z = np.array(line.z_mm)
         slope, level = np.polyfit(z - z.mean(), values, 1)
         ends = [z.min(), z.max()]
-        points = [
-            (self._x(at), middle + scale * (level + slope * (at - z.mean()))) for at in ends
-        ]
+        points = [(self._x(at), middle + scale * (level + slope * (at - z.mean()))) for at in ends]
         accent = pen.palette.accent
         pen.polyline(points, stroke=accent, width=1.4, dash=None if solid else (4, 3))
         for at, value in zip(z, values, strict=True):

@@ -124,7 +124,8 @@ class SmallNumberField(forms.CharField):
             number = math.nan
         if not 0 <= number <= self.most:
             raise ValidationError(
-                f"{text!r} does not fit here; expected a number from 0 to {self.most:g} {self.unit}."
+                f"{text!r} does not fit here; expected a number from 0 to {self.most:g} "
+                f"{self.unit}."
             )
         return number
 

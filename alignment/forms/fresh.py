@@ -3,7 +3,7 @@
 import uuid
 
 from alignment.chainview import next_phase
-from alignment.models import Check, Sweep
+from alignment.models import Check, Indicator, Sweep
 from alignment.shown import as_typed
 from shop.lengths import UNIT_SYMBOLS, parse_length
 
@@ -31,7 +31,11 @@ OTHER_SURFACE = {"bore": "boss", "boss": "bore", "face": "face"}
 def fresh(visit, item, user, phase=None):
     """An empty sweep of an item; settings and layout are those of the person's last one here."""
     last = _last_sweep(visit, user)
-    settings = _settings(last, item.surface) if last else _usual(user.length_unit, item.surface)
+    settings = (
+        _settings(last, item.surface)
+        if last
+        else _usual(user.length_unit, item.surface, _only_indicator(visit))
+    )
     settings["phase"] = phase if phase in Check.Phase.values else next_phase(item, visit)
     layout, angles = _layout(last) if last else ("4", FIXED["4"])
     if layout == OWN and last.check_record.item_id != item.pk:
@@ -99,7 +103,7 @@ def _changed(sets, kind, wanted):
         return sets, f"{MOST_SETS} sweeps are the most that one check takes."
     plane, boxes = sets[at]
     again = (plane if kind == "repeat" else "", emptied(boxes))
-    return sets[: at + 1] + [again] + sets[at + 1 :], ""
+    return [*sets[: at + 1], again, *sets[at + 1 :]], ""
 
 
 def _in_new_unit(settings, unit):
@@ -122,7 +126,13 @@ def _last_sweep(visit, user):
     )
 
 
-def _usual(unit, surface):
+def _only_indicator(visit):
+    """The firm's indicator, where there is no choice; None otherwise."""
+    found = list(Indicator.objects.in_use().filter(firm=visit.firm_id)[:2])
+    return found[0] if len(found) == 1 else None
+
+
+def _usual(unit, surface, indicator):
     return _entry_id() | {
         "unit": unit,
         "surface": surface,
@@ -131,8 +141,8 @@ def _usual(unit, surface):
         "sag_u": "",
         "lever": "",
         "lever_error": "",
-        "reading_u": USUAL_READING_U[unit],
-        "indicator": "",
+        "reading_u": "" if indicator else USUAL_READING_U[unit],
+        "indicator": f"{indicator.pk}" if indicator else "",
         "temperature": "",
         "length": "",
         "radius": "",

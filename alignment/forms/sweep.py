@@ -343,9 +343,7 @@ class SetOfReadings:
 
     def __init__(self, data, *, index, layout, unit, whole, needs_plane):
         self.index, prefix = index, prefix_of(index)
-        self.readings = ReadingFormSet(
-            data, layout=layout, unit=unit, whole=whole, prefix=prefix
-        )
+        self.readings = ReadingFormSet(data, layout=layout, unit=unit, whole=whole, prefix=prefix)
         self.plane = PlaneForm(data, needed=whole and needs_plane, number=index + 1, prefix=prefix)
 
     @property
@@ -373,9 +371,7 @@ class SweepEntry:
         self.item = item
         self.unit = data["unit"] if data.get("unit") in known_units else unit
         self.layout = data["layout"] if data.get("layout") in known_layouts else "4"
-        self.form = SweepForm(
-            data, unit=self.unit, item=item, whole=whole, indicators=indicators
-        )
+        self.form = SweepForm(data, unit=self.unit, item=item, whole=whole, indicators=indicators)
         count = sets_sent(data)
         named = [(data.get(f"{prefix_of(index)}-z") or "").strip() for index in range(count)]
         self.needs_planes = item.needs_planes or (count > 1 and any(named))

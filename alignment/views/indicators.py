@@ -9,7 +9,7 @@ from alignment.forms import IndicatorForm
 from alignment.models import Indicator
 from alignment.tables import IndicatorTable
 from shop.access import find
-from shop.listing import arrange
+from shop.listing import arrange, csv_of, wants_csv
 from shop.models import Firm, Role
 
 
@@ -29,6 +29,8 @@ def indicators(request):
     table = IndicatorTable(
         Indicator.objects.visible_to(request.user), unit=request.user.length_unit
     )
+    if wants_csv(request):
+        return csv_of(table, f"indicators of {firm}")
     context = {"firm": firm, "table": arrange(request, table)}
     return render(request, "alignment/indicators.html", context)
 
