@@ -6,21 +6,21 @@ from django.utils import timezone
 from shop.wording import day_text, time_text
 
 from . import shown
-from .models import Check, Indicator
+from .models import AcceptanceItem, Check, Indicator
 
 
 class CheckTable(tables.Table):
     """The checks of one acceptance item, newest first."""
 
-    measured_at = tables.Column("measured", linkify=True, order_by=("measured_at", "pk"))
+    measured_at = tables.Column("Measured", linkify=True, order_by=("measured_at", "pk"))
     visit = tables.Column(linkify=True, order_by="visit__number")
     phase = tables.Column()
-    value_um = tables.Column("value")
+    value_um = tables.Column("Value")
     expanded_um = tables.Column("± U", order_by="u_um")
     verdict = tables.TemplateColumn(
         '{% include "includes/verdict.html" with verdict=record.verdict size="" only %}'
     )
-    made_by = tables.Column("by", accessor="made_by__name", order_by="made_by__last_name")
+    made_by = tables.Column("By", accessor="made_by__name", order_by="made_by__last_name")
 
     class Meta:
         model = Check
@@ -46,11 +46,11 @@ class IndicatorTable(tables.Table):
     """A firm's indicators, those in use first."""
 
     name = tables.Column(linkify=True)
-    serial = tables.Column("serial number")
-    resolution_um = tables.Column("resolution")
-    error_um = tables.Column("stated error")
-    calibration_due = tables.Column("calibration due", empty_values=())
-    retired = tables.Column("in use")
+    serial = tables.Column("Serial number")
+    resolution_um = tables.Column("Resolution")
+    error_um = tables.Column("Stated error")
+    calibration_due = tables.Column("Calibration due", empty_values=())
+    retired = tables.Column("In use")
 
     class Meta:
         model = Indicator
@@ -77,3 +77,45 @@ class IndicatorTable(tables.Table):
             return "not recorded"
         overdue = record.overdue_on(self.today) and not record.retired
         return f"{day_text(value)}, overdue" if overdue else day_text(value)
+
+
+class SheetTable(tables.Table):
+    """The lines of an acceptance sheet, in checking order."""
+
+    station = tables.Column(order_by=("station__position", "position"))
+    name = tables.Column(linkify=True)
+    quantity = tables.Column("Figure")
+    surface = tables.Column("Swept")
+    datum = tables.Column("Measured from", accessor="station__datum")
+    lower_um = tables.Column("Lower limit")
+    upper_um = tables.Column("Upper limit")
+    factory_um = tables.Column("Factory's own figure")
+
+    class Meta:
+        model = AcceptanceItem
+        fields = (
+            "station",
+            "name",
+            "quantity",
+            "surface",
+            "datum",
+            "lower_um",
+            "upper_um",
+            "factory_um",
+        )
+        order_by = "station"
+        attrs = {"class": "table"}
+
+    def __init__(self, *args, unit, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.unit = unit
+
+    def render_lower_um(self, value, record):
+        return shown.stated(value, self.unit, record)
+
+    render_upper_um = render_factory_um = render_lower_um
+
+    def value_lower_um(self, value):
+        return value
+
+    value_upper_um = value_factory_um = value_lower_um

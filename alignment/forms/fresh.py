@@ -20,7 +20,7 @@ from .layouts import (
     sets_in,
     with_more_boxes,
 )
-from .sweep import SweepForm
+from .taken import SweepForm
 
 # What a reading of a good indicator is worth before anybody says better: about one graduation.
 # Common practice, no source.
