@@ -8,6 +8,7 @@ from shop.reporting import build_report
 from shop.services import arrive, issue_document, note_come_back, open_visit, sign_visit
 
 from .crashes import first_crash, second_crash
+from .sweeping import enter_indicators
 from .truth import Truth
 from .visits import NEXT_ROUND, VISITS
 from .work import Clock, Work, open_advice, work_on
@@ -19,6 +20,7 @@ OPENED_DAYS_BEFORE = 12
 
 def tell(scene):
     """Make the visits, the crash between them, and what is open today."""
+    enter_indicators(scene.firm, scene.now.date())
     truths = {
         number: _truth(machine, FIRST_SEED + place)
         for place, (number, machine) in enumerate(scene.machines.items())
@@ -38,6 +40,8 @@ def _truth(machine, seed):
     """A machine that starts where its factory left it."""
     start_um = {}
     for item in AcceptanceItem.objects.filter(station__machine=machine).select_related("station"):
+        if item.is_tilt:
+            continue
         size = abs(float(item.factory_um))
         start_um[item.station.kind] = size / 2 if item.quantity == "tir" else size
     return Truth(list(machine.stations.select_related("datum")), start_um, seed)

@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import cached_property
 
-from alignment.models import AcceptanceItem, Check, Station
+from alignment.models import AcceptanceItem, Check, Indicator, Station
 from alignment.services import record_adjustment, save_check
 from machines.models import Recommendation
 from machines.services import inspect_belt, read_meter, take_step
@@ -17,6 +18,8 @@ Kind = Station.Kind
 Phase = Check.Phase
 
 SPINDLE_HOURS_PER_DAY = Decimal("5.5")
+# The guide bushing housing's bore, near to the headstock and far; invented.
+PLANES_MM = (Decimal(0), Decimal(70))
 MINUTES = {"set up": 20, "sweep": 9, "move": 35, "belt": 12, "fit a belt": 40}
 HOW_IT_WAS_MOVED = {
     Kind.GUIDE_BUSHING: "Housing bolts eased, brought over with the jack screws, bolts torqued",
@@ -53,6 +56,10 @@ class Work:
     def unit(self):
         return self.visit.shop.length_unit
 
+    @cached_property
+    def indicator(self):
+        return Indicator.objects.get(firm=self.visit.firm_id, unit=self.unit)
+
     def done(self, what):
         """Who did a piece of work and when it was finished, for the services."""
         return {"made_by": self.contractor, "made_at": self.clock.after(MINUTES[what])}
@@ -88,16 +95,26 @@ def _read_meter(work):
 
 
 def _sweep(work, item, phase):
-    """A sweep of one item; of eight points after a crash, else of four."""
-    offset_um = work.truth.offset(item.station.kind)
-    points = 8 if work.planned.after_crash else 4
+    """A sweep of one item, of eight points after a crash, else of four; near and far where it is
+    a tilt that is asked for."""
     return save_check(
         visit=work.visit,
         item=item,
         phase=phase,
-        sweep=typed_sweep(offset_um, item.surface, work.unit, work.truth.rng, points),
+        sweeps=[_swept_at(work, item, z_mm) for z_mm in (PLANES_MM if item.is_tilt else (None,))],
         **work.done("sweep"),
     )
+
+
+def _swept_at(work, item, z_mm):
+    """The sweep at a plane; the offset is that of the middle between the planes."""
+    kind = item.station.kind
+    offset_um = work.truth.offset(kind)
+    if z_mm is not None:
+        middle = sum(PLANES_MM) / len(PLANES_MM)
+        offset_um = offset_um + work.truth.tilt[kind] * float(z_mm - middle) / 100
+    points = 8 if work.planned.after_crash else 4
+    return typed_sweep(offset_um, item.surface, work.indicator, work.truth.rng, points, z_mm)
 
 
 def _set_right(work, items, checks):
@@ -120,7 +137,7 @@ def _as_left(work, items):
 
 def _move(work, station, items):
     """Bring a station back to about where its factory left it, and write down the move."""
-    leave_um = min(abs(float(item.factory_um)) for item in items)
+    leave_um = min(abs(float(item.factory_um)) for item in items if not item.is_tilt)
     right_um, up_um = work.truth.adjust(station.kind, leave_um)
     record_adjustment(
         visit=work.visit,

@@ -3,6 +3,7 @@
 from .adjustment import AdjustmentForm
 from .incident import IncidentForm
 from .indicator import IndicatorForm
+from .rows import BarEntry, FlatEntry
 from .sweep import SweepEntry
 
-__all__ = ["AdjustmentForm", "IncidentForm", "IndicatorForm", "SweepEntry"]
+__all__ = ["AdjustmentForm", "BarEntry", "FlatEntry", "IncidentForm", "IndicatorForm", "SweepEntry"]

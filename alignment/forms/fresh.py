@@ -20,12 +20,16 @@ from .layouts import (
     sets_in,
     with_more_boxes,
 )
+from .rows import BAR, FLAT, fresh_rows, redrawn_rows, stored_rows
 from .taken import SweepForm
 
 # What a reading of a good indicator is worth before anybody says better: about one graduation.
 # Common practice, no source.
 USUAL_READING_U = {"in": "0.00005", "mm": "0.001", "um": "1"}
-OTHER_SURFACE = {"bore": "boss", "boss": "bore", "face": "face"}
+# What is typed in rows, not round the clock.
+IN_ROWS = frozenset({BAR, FLAT})
+ROUND = frozenset({"bore", "boss"})
+OTHER_SURFACE = {"bore": "boss", "boss": "bore"}
 
 
 def fresh(visit, item, user, phase=None):
@@ -37,8 +41,13 @@ def fresh(visit, item, user, phase=None):
         else _usual(user.length_unit, item.surface, _only_indicator(visit))
     )
     settings["phase"] = phase if phase in Check.Phase.values else next_phase(item, visit)
+    if item.surface in IN_ROWS:
+        return fresh_rows(settings, _last_check(item))
+    # Sag on a face shows along the axis, elsewhere across it; one check does not do for both.
+    if settings["sag_on"] != item.surface and {settings["sag_on"], item.surface} - ROUND:
+        settings |= {"sag": "", "sag_u": "", "sag_on": item.surface}
     layout, angles = _layout(last) if last else ("4", FIXED["4"])
-    if layout == OWN and last.check_record.item_id != item.pk:
+    if layout == OWN and (last.surface in IN_ROWS or last.check_record.item_id != item.pk):
         layout, angles = "4", FIXED["4"]
     boxes = [(f"{angle:g}", "") for angle in angles]
     return filled(settings, layout, [(plane, boxes) for plane in _planes(item)])
@@ -46,10 +55,14 @@ def fresh(visit, item, user, phase=None):
 
 def _planes(item):
     """Where the item was swept last, near to far; two places to be named for its first tilt."""
-    last = Check.objects.filter(item=item).order_by("-made_at", "-pk").first()
+    last = _last_check(item)
     swept = last.sweeps.values_list("z_mm", flat=True) if last else []
     planes = [millimetres(z) for z in sorted({z for z in swept if z is not None})]
     return planes or (["", ""] if item.needs_planes else [""])
+
+
+def _last_check(item):
+    return Check.objects.filter(item=item).order_by("-made_at", "-pk").first()
 
 
 def correcting(check):
@@ -57,6 +70,8 @@ def correcting(check):
     sweeps = check.sweeps.all()
     settings = _settings(sweeps[0], sweeps[0].surface)
     settings |= {"phase": check.phase, "note": check.note}
+    if check.item.surface in IN_ROWS:
+        return fresh_rows(settings, check) | stored_rows(check)
     layouts = {_layout(sweep)[0] for sweep in sweeps}
     layout = layouts.pop() if len(layouts) == 1 else OWN
     return filled(settings, layout, [_stored_set(sweep) for sweep in sweeps])
@@ -67,11 +82,13 @@ def _stored_set(sweep):
     return millimetres(sweep.z_mm), boxes
 
 
-def redrawn(data, wish):
+def redrawn(data, wish, item):
     """(data, refusal): what was sent with other boxes or in another unit; the wish may be refused.
 
     wish: "layout:8", "unit:in", "more:", "plane:", "repeat:0" or "drop:0", the number a set's.
     """
+    if item.surface in IN_ROWS:
+        return redrawn_rows(data, wish)
     kind, _, wanted = wish.partition(":")
     settings = {name: data.get(name, "") for name in SweepForm.base_fields if name != "layout"}
     layout, sets = data.get("layout", "4"), sets_in(data)
@@ -118,7 +135,6 @@ def _in_new_unit(settings, unit):
 def _last_sweep(visit, user):
     return (
         Sweep.objects.filter(check_record__visit=visit, check_record__made_by=user)
-        .filter(surface__in=["bore", "boss", "face"])
         .select_related("check_record")
         .prefetch_related("readings")
         .order_by("-check_record__made_at", "pk")
@@ -176,7 +192,7 @@ def sag_checked_on(sweep):
     """The surface a stored sweep's sag check was made on; its own where the sign was not turned."""
     if not sweep.sag_typed or parse_length(sweep.sag_typed, sweep.unit) == sweep.sag_um:
         return sweep.surface
-    return OTHER_SURFACE[sweep.surface]
+    return OTHER_SURFACE.get(sweep.surface, sweep.surface)
 
 
 def _entry_id():

@@ -101,7 +101,7 @@ class SweepEntry:
     def settings_fields(self):
         """The fields that are unfolded where they matter."""
         names = ["surface", "reading_u", "lever", "lever_error", "sag", "sag_on", "sag_u"]
-        return _visible(self.form, [*names, "temperature", "length"])
+        return visible(self.form, [*names, "temperature", "length"])
 
     @property
     def settings_are_wrong(self):
@@ -133,7 +133,7 @@ class SweepEntry:
         """The indicator's settings in a few words, so that they need not be unfolded to be seen."""
         typed = {name: f"{self.form[name].value() or ''}".strip() for name in self.form.fields}
         words = [dict(AcceptanceItem.Surface.choices).get(typed["surface"], "surface not said")]
-        words += _chosen(self.form, typed["indicator"])
+        words += chosen(self.form, typed["indicator"])
         words += [
             f"{label} {as_typed(typed[name], self.unit)}"
             for name, label in (("reading_u", "u"), ("sag", "sag"))
@@ -148,8 +148,8 @@ class SweepEntry:
     @property
     def is_right_so_far(self):
         """Whether nothing that was typed is wrong; what a service refused does not count."""
-        right = all(one.is_valid() for one in self.sets)
-        return right and set(self.form.errors) <= {NON_FIELD_ERRORS}
+        right = set(self.form.errors) <= {NON_FIELD_ERRORS}
+        return all([right, *(one.is_valid() for one in self.sets)])
 
     @property
     def missing(self):
@@ -178,11 +178,11 @@ class SweepEntry:
         ]
 
 
-def _visible(form, names):
+def visible(form, names):
     return [form[name] for name in names if not form[name].is_hidden]
 
 
-def _chosen(form, pk):
+def chosen(form, pk):
     """The chosen indicator's name, in a list that may be empty."""
     names = {f"{one.pk}": f"{one}" for one in form.fields["indicator"].queryset} if pk else {}
     return [names[pk]] if pk in names else []

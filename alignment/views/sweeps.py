@@ -7,9 +7,10 @@ from django.views.decorators.http import require_GET, require_POST
 
 from alignment import shown
 from alignment.cautions import SWEEPING
-from alignment.forms import SweepEntry
+from alignment.forms import BarEntry, FlatEntry, SweepEntry
 from alignment.forms.fresh import correcting, fresh, redrawn
 from alignment.forms.picture import PictureForm
+from alignment.measuring import BAR, FLAT
 from alignment.models import Indicator
 from alignment.pictures import svg_response
 from alignment.services import save_check
@@ -18,6 +19,7 @@ from shop.errors import Refused
 
 from .workplace import corrected_check, item_at, tell_it_is_signed, visit_worked_on
 
+ENTRIES = {BAR: BarEntry, FLAT: FlatEntry}
 REDRAW, SAVE = "show", "save"
 
 
@@ -41,7 +43,7 @@ def _entry(request, visit, item, corrected, *, whole):
     """What was sent, or what a fresh page starts with."""
     unit = request.user.length_unit
     if REDRAW in request.POST:
-        data, refusal = redrawn(request.POST, request.POST[REDRAW])
+        data, refusal = redrawn(request.POST, request.POST[REDRAW], item)
         if refusal:
             messages.error(request, refusal)
     elif request.method == "POST":
@@ -55,7 +57,8 @@ def _entry(request, visit, item, corrected, *, whole):
 
 def _read(request, visit, item, data, **how):
     """What was sent or filled in, read as the surface of the item asks for."""
-    return SweepEntry(data, item=item, indicators=Indicator.objects.for_visit(visit), **how)
+    entry = ENTRIES.get(item.surface, SweepEntry)
+    return entry(data, item=item, indicators=Indicator.objects.for_visit(visit), **how)
 
 
 def _saved(request, visit, item, entry, corrected):
