@@ -9,6 +9,7 @@ from alignment.axes import axis_names
 from alignment.cautions import before_moving
 from alignment.chainview import chain_at, moved_with
 from alignment.forms import AdjustmentForm
+from alignment.moves import planned_move
 from alignment.services import record_adjustment
 from machines.models import Machine
 from shop.access import find
@@ -24,8 +25,10 @@ def adjust(request, visit_pk, pk):
     if visit.is_signed and request.method != "POST":
         tell_it_is_signed(request, visit)
         return redirect(visit)
-    form = AdjustmentForm(request.POST or None, unit=request.user.length_unit)
-    if form.is_valid() and _recorded(request, visit, station, form):
+    unit = request.user.length_unit
+    move = planned_move(visit, station, unit)
+    form = AdjustmentForm(request.POST or None, unit=unit, ways=move.ways if move else ())
+    if form.is_valid() and _recorded(request, visit, station, form, move):
         return redirect(f"{visit.get_absolute_url()}#station-{station.pk}")
     chain = chain_at(station.machine, visit)
     return render(
@@ -37,6 +40,7 @@ def adjust(request, visit_pk, pk):
             "machine": station.machine,
             "machine_url": station.machine.get_absolute_url(),
             "form": form,
+            "move": move,
             "axes": axis_names(station, list(station.machine.axes.all())),
             "turns_stale": moved_with(chain, station.pk),
             "here": next(state for state in chain if state.station == station),
@@ -45,11 +49,12 @@ def adjust(request, visit_pk, pk):
     )
 
 
-def _recorded(request, visit, station, form):
+def _recorded(request, visit, station, form, move):
     """The adjustment; None when it was refused, which the form then says."""
+    planned = move.as_planned(form.chosen_way) if move and form.chosen_way else {}
     try:
         adjustment = record_adjustment(
-            visit=visit, station=station, made_by=request.user, **form.account()
+            visit=visit, station=station, made_by=request.user, **planned, **form.account()
         )
     except Refused as refusal:
         form.add_error(None, str(refusal))
