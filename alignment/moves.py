@@ -35,7 +35,11 @@ class PlannedMove:
     def as_planned(self, way_pk):
         """What `record_adjustment` keeps of the plan by one of the ways."""
         chosen = next(plan for plan in self.plans if plan.way.pk == way_pk)
-        return {"way": chosen.way, "planned_from": self.check, "foretold": chosen.move.after}
+        return {
+            "by_way": str(chosen.way),
+            "planned_from": self.check,
+            "foretold": chosen.move.after,
+        }
 
     @property
     def rows(self):

@@ -152,3 +152,38 @@ def _key_in(step: KeyIn, unit):
 
 
 _WORDS = {Shift: _shift, ScrewTurn: _turn, ShimFoot: _shim, KeyIn: _key_in}
+
+
+LABELS = {
+    "radius_mm": "Circle's radius in mm",
+    "angles_deg": "Screws at, degrees",
+    "pitch_mm": "Pitch in mm",
+    "clockwise_pushes": "Clockwise pushes",
+    "plane_mm": "Screws' plane in mm",
+    "hold": "Screw left alone",
+    "least_turn_deg": "Least turn in degrees",
+    "feet": "Feet, mm from the swept plane",
+    "stock_um": "Shims in stock, µm",
+    "present_um": "Shims there now, µm",
+    "pushes": "A thicker shim moves it",
+    "most_shims": "Shims on each other at most",
+    "right": "To the right",
+    "up": "Up",
+}
+
+
+def setting_words(settings):
+    """(label, value in words) pairs of a way's settings."""
+    return [(LABELS[name], _value_words(value)) for name, value in settings.items()]
+
+
+def _value_words(value):
+    if isinstance(value, dict) and "letter" in value:
+        sign = "+" if value.get("sign", 1) > 0 else "−"
+        on = ", on the diameter" if value.get("diameter") else ""
+        return f"{value['letter']}{sign}{on}"
+    if isinstance(value, dict):
+        return ", ".join(f"{name} {_value_words(part)}" for name, part in value.items())
+    if isinstance(value, list):
+        return ", ".join(map(_value_words, value))
+    return f"{value:g}" if isinstance(value, float) else str(value)

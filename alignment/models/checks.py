@@ -138,8 +138,8 @@ class Adjustment(Entry):
     what = models.CharField("what was done", max_length=200)
     right_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
     up_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
-    way = models.ForeignKey(
-        "alignment.AdjustingWay", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    by_way = models.CharField(
+        max_length=60, blank=True, help_text="The way of adjusting it was planned by, in words."
     )
     planned_from = models.ForeignKey(
         Check,

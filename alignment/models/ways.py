@@ -39,6 +39,12 @@ class AdjustingWay(models.Model):
     def __str__(self):
         return self.get_kind_display()
 
+    def words(self):
+        """(setting, value) pairs as they stand on the page."""
+        from alignment.ways import setting_words
+
+        return setting_words(self.settings)
+
     def clean(self):
         """Refuse settings from which no move could be planned, with what is wrong with them."""
         from alignment.ways import planned, way_of
