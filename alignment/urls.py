@@ -10,6 +10,7 @@ app_name = "alignment"
 urlpatterns = [
     path("machines/<int:pk>/incidents/new/", incidents.log_incident, name="log_incident"),
     path("machines/<int:pk>/sheet/", chain.sheet, name="sheet"),
+    path("machines/<int:pk>/chain/", chain.placed, name="placed"),
     path(f"{AT_ITEM}/sweep/", sweeps.sweep, name="sweep"),
     path(f"{AT_ITEM}/try/", sweeps.try_sweep, name="try_sweep"),
     path(f"{AT_ITEM}/picture.svg", sweeps.try_picture, name="try_picture"),

@@ -10,10 +10,12 @@ from alignment.cautions import before_moving
 from alignment.chainview import chain_at, moved_with
 from alignment.forms import AdjustmentForm
 from alignment.moves import planned_move
+from alignment.placing import placed_chain
 from alignment.services import record_adjustment
 from machines.models import Machine
 from shop.access import find
 from shop.errors import Refused
+from shop.models import Visit
 
 from .workplace import station_at, tell_it_is_signed, visit_worked_on
 
@@ -84,3 +86,23 @@ def sheet(request, pk):
             ],
         },
     )
+
+
+@require_GET
+def placed(request, pk):
+    """Every station in the headstock's frame, and which one's move explains bad readings.
+
+    From the newest checks, or with `?visit=` from those as found at that visit.
+    """
+    machine = find(Machine.objects.select_related("shop").with_standing(), request.user, pk=pk)
+    visit = None
+    if asked := request.GET.get("visit", ""):
+        visits = Visit.objects.select_related("shop")
+        visit = find(visits, request.user, pk=asked if asked.isdecimal() else 0)
+    context = {
+        "machine": machine,
+        "machine_url": machine.get_absolute_url(),
+        "visit": visit,
+        "chain": placed_chain(machine, visit),
+    }
+    return render(request, "alignment/placed.html", context)
