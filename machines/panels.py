@@ -10,6 +10,7 @@ from django.db.models import Count, Prefetch
 from shop.access import CONTRACTOR, role_at
 from shop.composing import Panel
 
+from .drive.describe import turns_in_step
 from .looks import last_looks
 from .models import Belt, Machine, RecommendationStep
 
@@ -47,10 +48,15 @@ def incidents(machine, request):
 
 
 def drive_train(machine, request):
-    """The belts, each with what its last inspection says."""
-    belts = machine.belts.select_related("part")
+    """The belts, each with what its last inspection says, and the bearings."""
+    looks = last_looks(machine.belts.select_related("part"), present_only=True)
     return Panel(
-        "machines/panels/drive_train.html", {"machine": machine, "looks": last_looks(belts)}
+        "machines/panels/drive_train.html",
+        {
+            "machine": machine,
+            "looks": looks,
+            "ratio": turns_in_step([look.belt for look in looks]),
+        },
     )
 
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import belts, floor, incidents, recommendations
+from .views import belts, drive, floor, incidents, recommendations
 
 app_name = "machines"
 urlpatterns = [
@@ -21,4 +21,15 @@ urlpatterns = [
     ),
     path("recommendations/<int:pk>/", recommendations.recommendation, name="recommendation"),
     path("visited/<int:pk>/findings/", recommendations.findings, name="findings"),
+    path("machines/<int:pk>/drive/", drive.drive, name="drive"),
+    path("machines/<int:pk>/belts/new/", drive.new_belt, name="new_belt"),
+    path("machines/<int:pk>/bearings/new/", drive.new_bearing, name="new_bearing"),
+    path("machines/<int:pk>/assemblies/new/", drive.new_assembly, name="new_assembly"),
+    path("belts/<int:pk>/", drive.belt, name="belt"),
+    path("belts/<int:pk>/edit/", drive.edit_belt, name="edit_belt"),
+    path("bearings/<int:pk>/", drive.bearing, name="bearing"),
+    path("bearings/<int:pk>/edit/", drive.edit_bearing, name="edit_bearing"),
+    path("assemblies/<int:pk>/", drive.assembly, name="assembly"),
+    path("assemblies/<int:pk>/edit/", drive.edit_assembly, name="edit_assembly"),
+    path("assemblies/<int:pk>/rebuild/", drive.rebuild, name="rebuild"),
 ]
