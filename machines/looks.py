@@ -47,11 +47,7 @@ def last_looks(belts, *, present_only=False, **where):
     looks = BeltInspection.objects.standing()
     if present_only:
         looks = looks.of_present_belts()
-    newest = (
-        looks.filter(belt=OuterRef("pk"), **where)
-        .newest_first()
-        .values("pk")[:1]
-    )
+    newest = looks.filter(belt=OuterRef("pk"), **where).newest_first().values("pk")[:1]
     belts = list(belts.annotate(newest_id=Subquery(newest)))
     found = (
         BeltInspection.objects.select_related("visit", "made_by", "belt", "corrects")

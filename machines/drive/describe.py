@@ -94,25 +94,28 @@ def turns_in_step(belts):
 
 def bearing_facts(bearing):
     """What a bearing is: designation, geometry, ratings, typical use, part."""
-    balls = {"ball": "balls", "roller": "rollers"}[bearing.kind]
     return known(
         [
             ("Inside", bearing.assembly and f"{bearing.assembly}"),
             ("Designation", bearing.designation),
             ("Kind", bearing.get_kind_display()),
             ("Bore", bearing.bore_mm and f"{number(bearing.bore_mm, 3)} mm"),
-            (
-                "Geometry",
-                bearing.knows_its_geometry
-                and f"{bearing.balls} {balls} of {number(bearing.ball_mm, 4)} mm on a pitch circle "
-                f"of {number(bearing.pitch_mm, 4)} mm, contact angle {number(bearing.contact_deg)}°",
-            ),
+            ("Geometry", _geometry(bearing)),
             ("Dynamic rating C", bearing.c_n and f"{number(bearing.c_n)} N"),
             ("Static rating C0", bearing.c0_n and f"{number(bearing.c0_n)} N"),
             ("Typical speed", bearing.speed_rpm and f"{number(bearing.speed_rpm)} rpm"),
             ("Typical load", bearing.load_n and f"{number(bearing.load_n)} N"),
             ("Part", bearing.part and str(bearing.part)),
         ]
+    )
+
+
+def _geometry(bearing):
+    if not bearing.knows_its_geometry:
+        return ""
+    return (
+        f"{bearing.balls} {bearing.kind}s of {number(bearing.ball_mm, 4)} mm on a pitch circle of "
+        f"{number(bearing.pitch_mm, 4)} mm, contact angle {number(bearing.contact_deg)}°"
     )
 
 

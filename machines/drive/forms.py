@@ -1,5 +1,7 @@
 """What people type about belts, bearings and assemblies, checked."""
 
+from decimal import Decimal
+
 from django import forms
 from django.db.models import Q
 from django.utils import timezone
@@ -81,7 +83,7 @@ class BeltForm(OfMachineForm):
             if profile is None:
                 self.add_error("pitch_mm", "Give the pitch: this profile is not a known one.")
             else:
-                given["pitch_mm"] = profile.pitch_mm
+                given["pitch_mm"] = Decimal(str(profile.pitch_mm))
         elif profile and pitch is not None and float(pitch) != profile.pitch_mm:
             self.add_error(
                 "pitch_mm",

@@ -153,7 +153,14 @@ class Bearing(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(balls__isnull=True, ball_mm__isnull=True, pitch_mm__isnull=True)
-                | Q(balls__gte=3, ball_mm__gt=0, pitch_mm__gt=F("ball_mm")),
+                | Q(
+                    balls__isnull=False,
+                    ball_mm__isnull=False,
+                    pitch_mm__isnull=False,
+                    balls__gte=3,
+                    ball_mm__gt=0,
+                    pitch_mm__gt=F("ball_mm"),
+                ),
                 name="three_balls_at_least_and_room_for_them",
                 violation_error_message="Give balls (three at least), their diameter and the "
                 "larger pitch diameter, or none of them.",

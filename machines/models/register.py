@@ -256,7 +256,12 @@ class Belt(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(driving_teeth__isnull=True, driven_teeth__isnull=True)
-                | Q(driving_teeth__gte=6, driven_teeth__gte=6),
+                | Q(
+                    driving_teeth__isnull=False,
+                    driven_teeth__isnull=False,
+                    driving_teeth__gte=6,
+                    driven_teeth__gte=6,
+                ),
                 name="both_pulleys_or_neither",
                 violation_error_message="Give the teeth of both pulleys, six at least each, or of "
                 "neither.",
@@ -273,7 +278,12 @@ class Belt(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(tension_low_n__isnull=True, tension_high_n__isnull=True)
-                | Q(tension_low_n__gt=0, tension_high_n__gte=F("tension_low_n")),
+                | Q(
+                    tension_low_n__isnull=False,
+                    tension_high_n__isnull=False,
+                    tension_low_n__gt=0,
+                    tension_high_n__gte=F("tension_low_n"),
+                ),
                 name="a_band_of_tension_has_two_ends",
                 violation_error_message="The wanted tension needs both ends, above zero, the "
                 "lower first.",

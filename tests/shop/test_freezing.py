@@ -13,15 +13,22 @@ from django.utils import timezone
 
 from alignment.models import AcceptanceItem, Adjustment, Check, IncidentStation, Reading, Sweep
 from alignment.services import log_incident_at, record_adjustment, save_check
+from machines.drive.services import note_rebuild
 from machines.models import (
+    BearingInspection,
     BeltInspection,
+    BeltTension,
     Evidence,
+    Fitting,
     Incident,
     IncidentPhoto,
     MeterReading,
+    Rebuild,
     Recommendation,
     RecommendationStep,
+    Removal,
     ToothFinding,
+    ToothPhoto,
     VisitedMachine,
 )
 from machines.services import bring_to_visit, inspect_belt, read_meter, take_step
@@ -39,6 +46,12 @@ CHANGES = {
     MeterReading: {"value": Decimal("1.0")},
     BeltInspection: {"note": "looked fine"},
     ToothFinding: {"condition": "worn"},
+    ToothPhoto: {"tooth": 5},
+    BeltTension: {"tension_n": Decimal("1")},
+    BearingInspection: {"feel": "smooth"},
+    Rebuild: {"feel_after": "perfect"},
+    Fitting: {"serial": "another"},
+    Removal: {"why": "planned"},
     Recommendation: {"reason": "for fun"},
     Evidence: {"sentence": "none"},
     RecommendationStep: {"note": "never said"},
