@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 from django.db.models import OuterRef, Subquery
 
+from machines.engineering.belts import summarise_teeth
+
 from .figures import BeltFigure
 from .models import Belt, BeltInspection
 from .toothlist import summary_sentence
@@ -71,6 +73,26 @@ def look_before(inspection):
     spoke_of = (before.corrects or before).made_at
     replaced = inspection.belt.fittings.filter(fitted_at__gt=spoke_of, fitted_at__lte=until)
     return None if replaced.exists() else before
+
+
+def what_changed(inspection, before):
+    """What a look shows that the one before did not: a sentence for each tooth, none without one.
+
+    A tooth that looks better comes last: a belt does not mend.
+    """
+    if before is None:
+        return []
+    teeth = inspection.belt.teeth
+    summary = summarise_teeth(teeth, inspection.conditions(), before.conditions())
+    grew = [
+        f"Tooth {change.tooth} was {change.before} and is {change.now}."
+        for change in sorted((*summary.new, *summary.worsened), key=lambda change: change.tooth)
+    ]
+    return grew + [
+        f"Tooth {change.tooth} was {change.before} and looks {change.now}: "
+        "another belt, or counted from another tooth."
+        for change in summary.better
+    ]
 
 
 def belt_figure(inspection, before=None):
