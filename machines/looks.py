@@ -52,7 +52,7 @@ def last_looks(belts, *, present_only=False, **where):
     newest = looks.filter(belt=OuterRef("pk"), **where).newest_first().values("pk")[:1]
     belts = list(belts.annotate(newest_id=Subquery(newest)))
     found = (
-        BeltInspection.objects.select_related("visit", "made_by", "belt", "corrects")
+        BeltInspection.objects.select_related("visit", "made_by", "belt", "corrects", "tension")
         .prefetch_related("findings")
         .in_bulk([belt.newest_id for belt in belts if belt.newest_id])
     )

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import belts, drive, floor, incidents, recommendations
+from .views import bearings, belts, drive, floor, incidents, recommendations
 
 app_name = "machines"
 urlpatterns = [
@@ -28,6 +28,13 @@ urlpatterns = [
     path("belts/<int:pk>/", drive.belt, name="belt"),
     path("belts/<int:pk>/edit/", drive.edit_belt, name="edit_belt"),
     path("bearings/<int:pk>/", drive.bearing, name="bearing"),
+    path("bearings/<int:pk>/inspect/", bearings.inspect, name="inspect_bearing"),
+    path("bearings/<int:pk>/fit/", bearings.fit_bearing, name="fit_bearing"),
+    path("belts/<int:pk>/fit/", bearings.fit_belt, name="fit_belt"),
+    path("bearing-inspections/<int:pk>/", bearings.inspection, name="bearing_inspection"),
+    path("belt-inspections/<int:pk>/photos/", belts.pin, name="pin_photo"),
+    path("tooth-photos/<int:pk>/", belts.tooth_photo, name="tooth_photo"),
+    path("machines/<int:pk>/recommend/", recommendations.recommend, name="recommend"),
     path("bearings/<int:pk>/edit/", drive.edit_bearing, name="edit_bearing"),
     path("assemblies/<int:pk>/", drive.assembly, name="assembly"),
     path("assemblies/<int:pk>/edit/", drive.edit_assembly, name="edit_assembly"),

@@ -148,6 +148,7 @@ VISIT_PANELS = [
     "machines.panels.visit_incident",
     "alignment.panels.visit_chain",
     "machines.panels.visit_belts",
+    "machines.panels.visit_bearings",
     "machines.panels.visit_recommendations",
 ]
 AFTER_OPENING_CORRECTION = ["machines.services.bring_corrected_machines"]
@@ -164,7 +165,10 @@ REPORT_SECTIONS = [
     "alignment.report.pictures",
     "alignment.report.adjustments",
     "machines.report.belts",
+    "machines.report.bearings",
+    "machines.report.fitted",
     "machines.report.replacements",
+    "machines.report.declined",
     "shop.report.come_back",
     "shop.report.cautions",
     "shop.report.signatures",
@@ -177,6 +181,9 @@ HISTORY_SOURCES = [
     "alignment.history.adjustments",
     "machines.history.recommendations",
     "machines.history.belt_inspections",
+    "machines.history.bearing_inspections",
+    "machines.history.rebuilds",
+    "machines.history.fittings",
 ]
 REPLACEMENT_RULES = [
     "machines.rules.missing_or_cracked_teeth",

@@ -36,6 +36,9 @@ class Fitting(Entry):
     )
     serial = models.CharField("serial or lot number", max_length=60, blank=True)
     fitted_at = models.DateTimeField("when it was fitted")
+    from_the_start = models.BooleanField(
+        default=False, help_text="It was there before the record began."
+    )
     quantity = models.PositiveSmallIntegerField(default=1)
     unit_price = models.DecimalField(max_digits=10, decimal_places=2, null=True, blank=True)
 

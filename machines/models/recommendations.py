@@ -102,6 +102,11 @@ class Recommendation(Entry):
         return reverse("machines:recommendation", args=[self.pk])
 
     @property
+    def place(self):
+        """The belt or bearing that is replaced; None where it is something else."""
+        return self.belt or self.bearing
+
+    @property
     def urgency_words(self):
         """The urgency in words, with the day itself where it is 'by a date'."""
         return f"by {day_text(self.by_date)}" if self.by_date else self.get_urgency_display()
@@ -135,9 +140,10 @@ class RecommendationStep(Entry):
         DECLINED = "declined", "declined"
         ORDERED = "ordered", "ordered"
         FITTED = "fitted", "fitted"
+        DONE = "done", "done"
         WITHDRAWN = "withdrawn", "withdrawn"
 
-    SETTLED = [State.DECLINED, State.FITTED, State.WITHDRAWN]
+    SETTLED = [State.DECLINED, State.FITTED, State.DONE, State.WITHDRAWN]
 
     recommendation = models.ForeignKey(
         Recommendation, on_delete=models.PROTECT, related_name="steps"

@@ -11,6 +11,7 @@ from shop.errors import Refused
 from shop.models import Visit
 
 from ..drive import describe
+from ..drive.bearing_looks import sentence_of
 from ..drive.forms import AssemblyForm, BearingForm, BeltForm, RebuildForm
 from ..drive.lives import life_used_by, lives_of
 from ..drive.services import note_rebuild
@@ -91,6 +92,10 @@ def bearing(request, pk):
             "facts": describe.bearing_facts(found),
             "columns": ["Damaged part", "Times the speed", "Hz at the typical speed"],
             "frequencies": describe.frequency_rows(found),
+            "looks": [
+                (look, sentence_of(look, request.user.length_unit))
+                for look in found.inspections.standing().select_related("made_by")[:LOOKS_SHOWN]
+            ],
         },
     )
 

@@ -13,7 +13,6 @@ from django.utils import timezone
 
 from alignment.models import AcceptanceItem, Adjustment, Check, IncidentStation, Reading, Sweep
 from alignment.services import log_incident_at, record_adjustment, save_check
-from machines.drive.services import note_rebuild
 from machines.models import (
     BearingInspection,
     BeltInspection,
