@@ -196,3 +196,4 @@ DEMO_STEPS = [
     "alignment.demo.chains.draw_up",
     "alignment.demo.story.tell",
 ]
+PICTURES = "alignment.demo.pictures.pages"
