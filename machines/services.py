@@ -337,17 +337,14 @@ def take_step(
         raise Refused("Say why: a declined or deferred replacement keeps its reason.")
     if state == State.FITTED and locked.place is not None and fitting is None:
         raise Refused("Say what was fitted, so that the life of the old one closes.")
-    if carried_over is None:
-        unit_price = _price_agreed(locked, state)
-    else:
-        unit_price = carried_over.unit_price
+    agreed = carried_over.unit_price if carried_over else _price_agreed(locked, state)
     return RecommendationStep.objects.create(
         recommendation=locked,
         state=state,
         made_by=made_by,
         note=note.strip(),
         fitting=fitting,
-        unit_price=unit_price,
+        unit_price=agreed,
         made_at=made_at or timezone.now(),
         **identified(entry_id),
     )
