@@ -73,5 +73,4 @@ def _type_readings(page):
     page.locator("#unit-in[aria-pressed=true]").wait_for()
     for angle, text in READINGS.items():
         page.locator(f"[data-angle='{angle}'] input").first.press_sequentially(text)
-    page.locator("#live .verdict").first.wait_for()
-    page.wait_for_load_state("networkidle")
+    page.wait_for_function("document.querySelector('#live img')?.naturalWidth > 0")

@@ -12,6 +12,7 @@ from .inspections import (
     ToothPhoto,
 )
 from .meters import MeterReading
+from .plans import Plan, PlanClosing, PlanSubject, WantedWork
 from .recommendations import Evidence, Recommendation, RecommendationStep
 from .register import Axis, Belt, Machine, Part, VisitedMachine
 from .thresholds import Thresholds
@@ -31,6 +32,9 @@ __all__ = [
     "Machine",
     "MeterReading",
     "Part",
+    "Plan",
+    "PlanClosing",
+    "PlanSubject",
     "Rebuild",
     "Recommendation",
     "RecommendationStep",
@@ -41,4 +45,5 @@ __all__ = [
     "ToothFinding",
     "ToothPhoto",
     "VisitedMachine",
+    "WantedWork",
 ]

@@ -25,6 +25,7 @@ from machines.models import (
     Incident,
     IncidentPhoto,
     MeterReading,
+    PlanClosing,
     Rebuild,
     Recommendation,
     RecommendationStep,
@@ -32,10 +33,12 @@ from machines.models import (
     ToothFinding,
     ToothPhoto,
     VisitedMachine,
+    WantedWork,
 )
+from machines.planning.plans import make_plan, mark_done, want_at
 from machines.services import bring_to_visit, inspect_belt, read_meter, take_step
 from shop.freezing import MESSAGE, freeze, rules, thaw
-from shop.models import Document, Signature, Visit
+from shop.models import Document, Proposal, Signature, Visit
 from shop.services import arrive, issue_document, sign_visit
 from tests.factories import (
     AssemblyFactory,
@@ -53,6 +56,9 @@ CHANGES = {
     Document: {"sha256": "0" * 64},
     VisitedMachine: {"findings": "nothing was found"},
     MeterReading: {"value": Decimal("1.0")},
+    Proposal: {"purpose": "something else"},
+    PlanClosing: {"note": "never"},
+    WantedWork: {"proposal_id": None},
     BeltInspection: {"note": "looked fine"},
     ToothFinding: {"condition": "worn"},
     ToothPhoto: {"tooth": 5},
@@ -74,7 +80,16 @@ CHANGES = {
     AcceptanceItem: {"upper_um": Decimal("99")},
 }
 # Added to after signing: the report, the answers, and what no signed record rests on.
-MAY_BE_ADDED = {Visit, Document, RecommendationStep, Incident, IncidentPhoto, AcceptanceItem}
+MAY_BE_ADDED = {
+    Visit,
+    Document,
+    Proposal,
+    PlanClosing,
+    RecommendationStep,
+    Incident,
+    IncidentPhoto,
+    AcceptanceItem,
+}
 
 ALL = sorted(CHANGES, key=lambda model: model.__name__)
 CLOSED_TO_ADDITIONS = [model for model in ALL if model not in MAY_BE_ADDED]
@@ -116,6 +131,25 @@ def worked(visit, machine, contractor, operator, settings):
         visit=visit,
         value=Decimal("812.5"),
         read_at=timezone.now(),
+        made_by=contractor,
+    )
+    plan = make_plan(
+        shop=visit.shop,
+        machine=machine,
+        made_by=contractor,
+        what="fill up way oil",
+        kind="lubrication",
+        weeks=1,
+        starts_on=timezone.localdate(),
+    )
+    want_at(visit, [(plan, machine)])
+    mark_done(plan, machine, made_by=contractor, visit=visit)
+    Proposal.objects.create(
+        shop=visit.shop,
+        firm=visit.firm,
+        purpose="planned checks",
+        state="agreed",
+        visit=visit,
         made_by=contractor,
     )
     belt = machine.belts.first()
