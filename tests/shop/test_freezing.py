@@ -194,9 +194,12 @@ def change_of(model, record):
 
 
 def record_of(model):
-    """The record to try it on; of the sheet's lines, the one a check was held against."""
+    """The record to try it on; of the sheet's lines, the one a check was held against; of
+    what was fitted, what was fitted at the visit."""
     if model is AcceptanceItem:
         return Check.objects.get().item
+    if model is Fitting:
+        return Fitting.objects.get(serial="lot 7")
     return model.objects.last()
 
 
@@ -326,3 +329,8 @@ def test_migrating_takes_the_triggers_off_and_puts_them_back(signed):
     freeze(using="default")
     with refused(), transaction.atomic():
         Visit.objects.filter(pk=signed.pk).update(purpose="again")
+
+
+def test_a_life_that_a_signed_visit_closed_stays_as_it_was_told(signed):
+    with refused(), transaction.atomic():
+        Fitting.objects.filter(from_the_start=True).update(fitted_at=timezone.now())
