@@ -164,6 +164,7 @@ VISIT_PANELS = [
     "machines.panels.visit_incident",
     "alignment.panels.visit_chain",
     "machines.panels.visit_belts",
+    "machines.panels.visit_bearings",
     "machines.planning.panels.visit_work",
     "machines.planning.panels.visit_meters",
     "machines.panels.visit_recommendations",
@@ -200,6 +201,8 @@ PLAN_SUBJECTS = [
     "alignment.planning.station_names",
     "machines.planning.plans.belt_names",
 ]
+# What a shop was charged: functions (shop, first day, last day) -> list of (day, amount).
+SPENDING_SOURCES = []
 # Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
 RISK_DATES = []
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
@@ -211,7 +214,12 @@ REPORT_SECTIONS = [
     "alignment.report.indicators",
     "alignment.report.adjustments",
     "machines.report.belts",
+    "machines.report.bearings",
+    "machines.report.fitted",
     "machines.report.replacements",
+    "machines.planning.report.planned_work",
+    "machines.planning.report.meters",
+    "machines.report.declined",
     "shop.report.come_back",
     "shop.report.cautions",
     "shop.report.signatures",
@@ -225,6 +233,9 @@ HISTORY_SOURCES = [
     "alignment.history.adjustments",
     "machines.history.recommendations",
     "machines.history.belt_inspections",
+    "machines.history.bearing_inspections",
+    "machines.history.rebuilds",
+    "machines.history.fittings",
 ]
 REPLACEMENT_RULES = [
     "machines.rules.missing_or_cracked_teeth",

@@ -9,6 +9,7 @@ from alignment.beside import beside, last_left
 from alignment.forms.fresh import sag_checked_on
 from alignment.measuring import stored_sweeps, work_out
 from alignment.models import Check
+from alignment.moves import outcome_of
 from alignment.pictures import check_figure, checked_place, place_of, svg_response
 from alignment.trials import found_at
 from shop.access import find, role_at
@@ -66,6 +67,7 @@ def check(request, pk):
             "beside": beside(item, found.visit, unit, found),
             "alt": figure.describe() if figure else "",
             "correction": _correction(request, found),
+            "outcome": outcome_of(found),
         },
     )
 
