@@ -16,6 +16,9 @@ from .budget import (
     stated_reading_uncertainty,
 )
 
+# Readings are kept to 0.0001 µm; a scatter below that is the arithmetic's, and vouches for nothing.
+LEAST_SCATTER_UM = 1e-4
+
 
 @dataclass(frozen=True)
 class Conditions:
@@ -72,7 +75,10 @@ def reading_rows(
     only used in its place, where it is more than that allows. An unknown row is infinite.
     """
     cosine = conditions.lever_cosine
-    left_over = Component("scatter of the readings", scatter.u_um, scatter.dof, noise)
+    known = scatter.dof > 0 and scatter.u_um >= LEAST_SCATTER_UM
+    left_over = Component(
+        "scatter of the readings", scatter.u_um if known else 0.0, scatter.dof, noise
+    )
     if conditions.typed_u_um > 0:
         typed = Component(
             "one reading, as typed", conditions.typed_u_um, sensitivity=noise * cosine
@@ -90,7 +96,7 @@ def reading_rows(
                 resolution_uncertainty(conditions.resolution_um),
                 sensitivity=noise * cosine,
             ),
-            left_over if scatter.dof else Component("scatter of the readings", 0.0),
+            left_over,
         ]
     rows = [row for row in rows if row.contribution]
     return rows or [Component("scatter of the readings, unknown", math.inf, 0.0)]
