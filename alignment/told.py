@@ -17,7 +17,7 @@ from alignment.geometry.quantity import (
 
 from . import shown
 from .axes import axis_names
-from .shown import Figure, length, measure, uncertainty
+from .shown import Figure, length, uncertainty
 
 # A share of the budget below this is said to be small, not to be nothing.
 SMALL_SHARE = 0.005
@@ -62,13 +62,18 @@ def figures(asked, measured, unit, axes):
 
 
 def _held(asked, item, measured, unit, axes):
-    note = [_expanded(measured, unit), _direction(item, measured, axes)]
+    note = [_per(asked, unit), _expanded(measured, unit), _direction(item, measured, axes)]
     return Figure(
         shown.quantity_words(item),
-        measure(measured.value_um, unit, asked, signed=item.quantity in SIGNED),
+        length(measured.value_um, unit, signed=item.quantity in SIGNED),
         ", ".join(part for part in note if part),
         main=True,
     )
+
+
+def _per(asked, unit):
+    """The length a tilt is stated for; it stands below the figure, which is long enough."""
+    return shown.per_words(asked.per_mm, unit) if asked.is_tilt else ""
 
 
 def _expanded(measured, unit):
@@ -132,10 +137,11 @@ def _of_sweeps(measured, unit):
 def _of_tilt(asked, item, measured, unit):
     outcome = measured.outcome
     size = math.hypot(outcome.right_um, outcome.up_um)
+    per = _per(asked, unit)
     plain = {
-        TILT: Figure("Tilt", measure(size, unit, asked)),
-        TILT_RIGHT: Figure("To the right", measure(outcome.right_um, unit, asked, signed=True)),
-        TILT_UP: Figure("Upwards", measure(outcome.up_um, unit, asked, signed=True)),
+        TILT: Figure("Tilt", length(size, unit), per),
+        TILT_RIGHT: Figure("To the right", length(outcome.right_um, unit, signed=True), per),
+        TILT_UP: Figure("Upwards", length(outcome.up_um, unit, signed=True), per),
     }
     plain.pop(item.quantity)
     return [*plain.values(), *_of_sweeps(measured, unit)]
@@ -146,8 +152,8 @@ def _of_bar(measured, unit):
     said = [
         Figure(
             f"Parallel {words}",
-            f"{length(line.slope_um, unit, signed=True)} {shown.per_words(bar.per_mm, unit)}",
-            "plus: the free end stands " + plus,
+            length(line.slope_um, unit, signed=True),
+            f"{shown.per_words(bar.per_mm, unit)}, plus: the free end stands {plus}",
         )
         for words, plus, line in (("in height", "high", bar.up), ("sideways", "right", bar.right))
     ]

@@ -38,7 +38,7 @@ def fresh(visit, item, user, phase=None):
     settings = (
         _settings(last, item.surface)
         if last
-        else _usual(user.length_unit, item.surface, _only_indicator(visit))
+        else _usual(user.length_unit, item.surface, _only_indicator(visit, user.length_unit))
     )
     settings["phase"] = phase if phase in Check.Phase.values else next_phase(item, visit)
     if item.surface in IN_ROWS:
@@ -142,10 +142,14 @@ def _last_sweep(visit, user):
     )
 
 
-def _only_indicator(visit):
-    """The firm's indicator, where there is no choice; None otherwise."""
-    found = list(Indicator.objects.in_use().filter(firm=visit.firm_id)[:2])
-    return found[0] if len(found) == 1 else None
+def _only_indicator(visit, unit):
+    """The firm's indicator in the person's unit, or at all, where there is no choice."""
+    found = list(Indicator.objects.in_use().filter(firm=visit.firm_id))
+    in_unit = [one for one in found if one.unit == unit]
+    for choice in (in_unit, found):
+        if len(choice) == 1:
+            return choice[0]
+    return None
 
 
 def _usual(unit, surface, indicator):
