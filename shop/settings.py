@@ -129,6 +129,9 @@ EMAIL_BACKEND = os.environ.get(
     "SWEEPBOOK_MAIL_BACKEND", "django.core.mail.backends.console.EmailBackend"
 )
 
+# Where the site is reached, for links in mail.
+SITE_ADDRESS = os.environ.get("SWEEPBOOK_ADDRESS", "http://localhost:8000").rstrip("/")
+
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
@@ -156,6 +159,7 @@ BEFORE_SIGNING = [
     "machines.lacks.urgent_replacements_left_open",
 ]
 AFTER_SIGNING = ["machines.services.look_at_incidents"]
+INCIDENT_CHAIN = "alignment.triage.chain_of"
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
 REPORT_SECTIONS = [
     "machines.report.summary",

@@ -1,5 +1,6 @@
 """What stands on the floor, what happened to it and what should be replaced."""
 
+from .followup import CheckLine, IncidentStep
 from .incidents import Incident, IncidentPhoto, Standstill
 from .inspections import BeltInspection, ToothCondition, ToothFinding
 from .meters import MeterReading
@@ -10,9 +11,11 @@ __all__ = [
     "Axis",
     "Belt",
     "BeltInspection",
+    "CheckLine",
     "Evidence",
     "Incident",
     "IncidentPhoto",
+    "IncidentStep",
     "Machine",
     "MeterReading",
     "Part",
