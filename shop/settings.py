@@ -149,6 +149,7 @@ MACHINE_PANELS = [
 ]
 VISIT_PANELS = [
     "machines.panels.visit_incident",
+    "alignment.checklist.check_list",
     "alignment.panels.visit_chain",
     "machines.panels.visit_belts",
     "machines.panels.visit_recommendations",
@@ -156,6 +157,7 @@ VISIT_PANELS = [
 AFTER_OPENING_CORRECTION = ["machines.services.bring_corrected_machines"]
 BEFORE_SIGNING = [
     "alignment.lacks.stations_not_settled",
+    "machines.lacks.parts_not_looked_at",
     "machines.lacks.urgent_replacements_left_open",
 ]
 AFTER_SIGNING = ["machines.services.look_at_incidents"]
@@ -164,6 +166,7 @@ FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"
 REPORT_SECTIONS = [
     "machines.report.summary",
     "machines.report.incident",
+    "machines.report.check_list",
     "alignment.report.chain",
     "alignment.report.pictures",
     "alignment.report.adjustments",
@@ -175,6 +178,7 @@ REPORT_SECTIONS = [
 ]
 HISTORY_SOURCES = [
     "machines.history.incidents",
+    "machines.history.incident_steps",
     "machines.history.standstills",
     "machines.history.visits",
     "alignment.history.checks",

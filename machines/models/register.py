@@ -10,7 +10,6 @@ from django.utils.functional import cached_property
 
 from shop.models import Firm, Shop, Visit
 
-
 # What a hand can copy off a smeared label: nothing that looks like something else.
 CODE_LETTERS = "23456789abcdefghjkmnpqrstuvwxyz"
 CODE_LENGTH = 6
