@@ -9,6 +9,7 @@ from django.utils import timezone
 from alignment.geometry.quantity import RIGHT, UP, figure
 from alignment.geometry.sweep import SweepFit, fit_sweep
 from alignment.geometry.verdict import decide
+from machines.models import Incident
 from machines.services import bring_to_visit, log_incident, refuse_second_correction
 from shop.errors import Refused
 from shop.services import entered_once, for_work, identified
@@ -18,6 +19,7 @@ from .models import Adjustment, Check, IncidentStation, Reading, Sweep
 
 # ISO 14253-1 asks for expanded uncertainty; k = 2 is its usual coverage factor.
 COVERAGE = 2.0
+LONGEST_PLACE = Incident._meta.get_field("place").max_length
 
 
 @dataclass(frozen=True)
@@ -215,7 +217,8 @@ def log_incident_at(*, machine, stations=(), **account):
     """Log an incident together with the stations that were hit."""
     if foreign := [station for station in stations if station.machine_id != machine.pk]:
         raise Refused(f"The {foreign[0]} belongs to another machine.")
-    incident = log_incident(machine=machine, **account)
+    place = " and the ".join(station.name for station in stations)[:LONGEST_PLACE]
+    incident = log_incident(machine=machine, place=place, **account)
     for station in stations:
         IncidentStation.objects.get_or_create(incident=incident, station=station)
     return incident
