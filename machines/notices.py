@@ -1,7 +1,5 @@
 """Mail about machines."""
 
-from functools import partial
-
 from django.conf import settings
 from django.core.mail import send_mail
 from django.db import transaction
@@ -21,8 +19,12 @@ def tell_owners_it_stopped(stop, *, by=None):
     ).exclude(email="")
     to = [owner.email for owner in owners if owner != by]
     if to:
-        mail = partial(send_mail, f"Machine {machine} is stopped", _body(stop, by), None, to)
-        transaction.on_commit(mail, robust=True)
+        subject, body = f"Machine {machine} is stopped", _body(stop, by)
+
+        def tell():
+            send_mail(subject, body, None, to)
+
+        transaction.on_commit(tell, robust=True)
 
 
 def _body(stop, by):

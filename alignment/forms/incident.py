@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from django import forms
 from django.utils import timezone
+from django.utils.text import capfirst
 
 from alignment.geometry.chain import station_path
 from alignment.shown import as_typed
@@ -24,6 +25,11 @@ def _text(name, **extra):
     return Incident._meta.get_field(name).formfield(**extra)
 
 
+def _capitalised(choices):
+    """Choices as they stand on tiles of their own."""
+    return [(value, capfirst(label)) for value, label in choices.choices]
+
+
 TILES = {"class": "tiles"}
 ROW = {"class": "row"}
 SIGNS = {Incident.Direction.MINUS: "−", Incident.Direction.PLUS: "+"}
@@ -34,7 +40,7 @@ class IncidentForm(EntryForm):
 
     kind = forms.ChoiceField(
         label="What happened?",
-        choices=Incident.Kind.choices,
+        choices=_capitalised(Incident.Kind),
         widget=forms.RadioSelect(attrs=TILES),
         error_messages={"required": "Tap what happened."},
     )
@@ -52,7 +58,7 @@ class IncidentForm(EntryForm):
     severity = forms.ChoiceField(
         label="How hard?",
         required=False,
-        choices=Incident.Severity.choices,
+        choices=_capitalised(Incident.Severity),
         widget=forms.RadioSelect(attrs=TILES),
     )
     may_run = forms.TypedChoiceField(
@@ -87,7 +93,7 @@ class IncidentForm(EntryForm):
         self.fields["offset_seen"].take_unit(unit)
 
     def schematic(self):
-        """The chain to tap: (tick box, station, how many datums lie before it) in checking order."""
+        """The chain to tap in checking order: (tick box, station, datums before it)."""
         boxes = [(box, box.data["value"].instance) for box in self["stations"]]
         datums = {station.pk: station.datum_id for _box, station in boxes}
         return [(box, station, len(station_path(datums, station.pk)) - 1) for box, station in boxes]

@@ -15,9 +15,11 @@ from alignment.models import AcceptanceItem, Adjustment, Check, IncidentStation,
 from alignment.services import log_incident_at, record_adjustment, save_check
 from machines.models import (
     BeltInspection,
+    CheckLine,
     Evidence,
     Incident,
     IncidentPhoto,
+    IncidentStep,
     MeterReading,
     Recommendation,
     RecommendationStep,
@@ -44,6 +46,8 @@ CHANGES = {
     RecommendationStep: {"note": "never said"},
     Incident: {"what_hit": "nothing"},
     IncidentPhoto: {"image": "other.jpg"},
+    IncidentStep: {"found": "nothing"},
+    CheckLine: {"found": "never looked at"},
     IncidentStation: {"station_id": None},
     Check: {"value_um": 0.0},
     Sweep: {"lever_deg": 10.0},
@@ -52,7 +56,15 @@ CHANGES = {
     AcceptanceItem: {"upper_um": Decimal("99")},
 }
 # Added to after signing: the report, the answers, and what no signed record rests on.
-MAY_BE_ADDED = {Visit, Document, RecommendationStep, Incident, IncidentPhoto, AcceptanceItem}
+MAY_BE_ADDED = {
+    Visit,
+    Document,
+    RecommendationStep,
+    Incident,
+    IncidentPhoto,
+    IncidentStep,
+    AcceptanceItem,
+}
 
 ALL = sorted(CHANGES, key=lambda model: model.__name__)
 CLOSED_TO_ADDITIONS = [model for model in ALL if model not in MAY_BE_ADDED]
@@ -74,6 +86,7 @@ def worked(visit, machine, contractor, operator, settings):
         severity="hard",
         may_run=False,
     )
+    look_at_incident(incident, made_by=operator)
     arrive(visit)
     bring_to_visit(visit, machine, incident=incident)
     save_check(
