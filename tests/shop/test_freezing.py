@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from alignment.models import AcceptanceItem, Adjustment, Check, IncidentStation, Reading, Sweep
 from alignment.services import log_incident_at, record_adjustment, save_check
+from machines.followup import look_at_incident
 from machines.models import (
     BeltInspection,
     CheckLine,
