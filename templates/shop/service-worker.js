@@ -58,7 +58,7 @@ async function kept(request) {
   const url = new URL(request.url);
   if (SHORT.test(url.pathname)) {
     const leadsTo = await pages.match(url.pathname);
-    return leadsTo && Response.redirect(await leadsTo.text());
+    return leadsTo && pages.match(await leadsTo.text());
   }
   return (await pages.match(request)) || pages.match(request, { ignoreSearch: true });
 }

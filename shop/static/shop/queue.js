@@ -152,6 +152,8 @@
     }
   }
 
+  const addressOf = (form) => form.getAttribute("action") || location.pathname + location.search;
+
   async function taken(form, submitter) {
     const fields = [];
     for (const [name, value] of new FormData(form, submitter)) {
@@ -161,7 +163,7 @@
     return {
       id: form.dataset.entry,
       person,
-      address: form.getAttribute("action") || location.pathname + location.search,
+      address: addressOf(form),
       title: form.dataset.queue,
       made: Date.now(),
       fields,
@@ -337,11 +339,11 @@
     await navigator.serviceWorker.register(document.body.dataset.worker, { scope: "/" });
     const { active } = await navigator.serviceWorker.ready;
     const links = [...document.querySelectorAll("a[data-keep]")].map((link) => link.href);
-    const isForm = Boolean(document.querySelector("form[data-queue]"));
-    const here = isForm ? [location.href.split("#")[0]] : [];
+    const form = document.querySelector("form[data-queue]");
+    const here = form ? [new URL(addressOf(form), location.href).href] : [];
     const { short } = document.body.dataset;
     const addresses = [...new Set([document.body.dataset.waiting, ...here, ...links])];
-    active.postMessage({ keep: { addresses, short, leadsTo: location.href.split("#")[0] } });
+    active.postMessage({ keep: { addresses, short, leadsTo: here[0] } });
   }
 
   document.addEventListener("submit", submitted);
