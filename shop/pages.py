@@ -4,6 +4,7 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
 from . import offline, views
+from .planning import views as planning
 
 app_name = "shop"
 urlpatterns = [
@@ -24,4 +25,12 @@ urlpatterns = [
     path("waiting/", offline.waiting, name="waiting"),
     path("service-worker.js", offline.service_worker, name="service_worker"),
     path("my-settings/", views.my_settings, name="my_settings"),
+    path("visits/<int:pk>/move/", planning.move_visit, name="move_visit"),
+    path("visits/<int:pk>/call-off/", planning.call_off, name="call_off"),
+    path("calendar/", planning.calendar, name="calendar"),
+    path("calendar/address/", planning.feed_address, name="feed_address"),
+    path("calendar/<str:secret>.ics", planning.feed, name="feed"),
+    path("shops/<int:pk>/closed-days/", planning.closed_days, name="closed_days"),
+    path("shops/<int:pk>/closed-weekdays/", planning.closed_weekdays, name="closed_weekdays"),
+    path("closed-days/<int:pk>/open-again/", planning.open_again, name="open_again"),
 ]

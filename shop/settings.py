@@ -127,12 +127,22 @@ MEDIA_ROOT = LOCAL_DIR / "media"
 FILE_UPLOAD_PERMISSIONS = 0o600
 MAX_PHOTO_BYTES = 15 * 1024 * 1024
 
+# Mail is printed unless an SMTP server is named.
 EMAIL_BACKEND = os.environ.get(
-    "SWEEPBOOK_MAIL_BACKEND", "django.core.mail.backends.console.EmailBackend"
+    "SWEEPBOOK_MAIL_BACKEND",
+    "django.core.mail.backends.smtp.EmailBackend"
+    if "SWEEPBOOK_SMTP_HOST" in os.environ
+    else "django.core.mail.backends.console.EmailBackend",
 )
 
-# Where the site is reached, for links in mail.
-SITE_ADDRESS = os.environ.get("SWEEPBOOK_ADDRESS", "http://localhost:8000").rstrip("/")
+EMAIL_HOST = os.environ.get("SWEEPBOOK_SMTP_HOST", "localhost")
+EMAIL_PORT = int(os.environ.get("SWEEPBOOK_SMTP_PORT", "25"))
+EMAIL_HOST_USER = os.environ.get("SWEEPBOOK_SMTP_USER", "")
+EMAIL_HOST_PASSWORD = os.environ.get("SWEEPBOOK_SMTP_PASSWORD", "")
+EMAIL_USE_TLS = _flag("SWEEPBOOK_SMTP_TLS")
+DEFAULT_FROM_EMAIL = os.environ.get("SWEEPBOOK_MAIL_FROM", "sweepbook@localhost")
+# Where the site is reached from, for links in mail, which no request asks for.
+SITE_ADDRESS = os.environ.get("SWEEPBOOK_ADDRESS", "http://127.0.0.1:8000").rstrip("/")
 
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
@@ -141,11 +151,13 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
 # What gathers from all three apps is listed here, in the order it appears.
-HOME_PANELS = ["machines.panels.home_machines"]
+HOME_PANELS = ["machines.panels.home_machines", "machines.planning.panels.home_due"]
 MACHINE_PANELS = [
     "alignment.panels.chain",
     "machines.panels.incidents",
     "machines.panels.drive_train",
+    "machines.planning.panels.plans",
+    "machines.planning.panels.meters",
     "machines.panels.recommendations",
     "alignment.panels.series",
 ]
@@ -154,6 +166,8 @@ VISIT_PANELS = [
     "alignment.checklist.check_list",
     "alignment.panels.visit_chain",
     "machines.panels.visit_belts",
+    "machines.planning.panels.visit_work",
+    "machines.planning.panels.visit_meters",
     "machines.panels.visit_recommendations",
 ]
 AFTER_OPENING_CORRECTION = ["machines.services.bring_corrected_machines"]
@@ -161,9 +175,37 @@ BEFORE_SIGNING = [
     "alignment.lacks.stations_not_settled",
     "machines.lacks.parts_not_looked_at",
     "machines.lacks.urgent_replacements_left_open",
+    "machines.planning.lacks.wanted_work_left_open",
 ]
-AFTER_SIGNING = ["machines.services.look_at_incidents"]
 INCIDENT_CHAIN = "alignment.triage.chain_of"
+AFTER_SIGNING = [
+    "machines.services.look_at_incidents",
+    "machines.planning.plans.close_what_was_done",
+]
+# What stands in the calendar and its feed: functions (user, first, last) -> list of Entry.
+CALENDAR_SOURCES = [
+    "shop.planning.entries.closed_days",
+    "shop.planning.entries.visits",
+    "shop.planning.entries.proposals",
+    "machines.planning.entries.due_days",
+]
+# What people are reminded of: functions (user, now) -> list of Reminder.
+REMINDER_SOURCES = [
+    "machines.planning.reminders.due_work",
+    "machines.planning.reminders.replacements_to_decide",
+    "shop.planning.reminders.proposals_to_answer",
+]
+# Planning: what was done at a visit, what a plan may be about, and when the risk of drift comes.
+DONE_AT_VISIT = [
+    "machines.planning.plans.belts_looked_at",
+    "alignment.planning.stations_checked",
+]
+PLAN_SUBJECTS = [
+    "alignment.planning.station_names",
+    "machines.planning.plans.belt_names",
+]
+# Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
+RISK_DATES = []
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
 REPORT_SECTIONS = [
     "machines.report.summary",
@@ -179,6 +221,7 @@ REPORT_SECTIONS = [
     "shop.report.signatures",
 ]
 HISTORY_SOURCES = [
+    "machines.planning.history.plan_closings",
     "machines.history.incidents",
     "machines.history.incident_steps",
     "machines.history.standstills",
@@ -196,5 +239,8 @@ DEMO_STEPS = [
     "shop.demo.people.introduce",
     "machines.demo.install",
     "alignment.demo.chains.draw_up",
+    "machines.planning.demo.plan_the_years",
     "alignment.demo.story.tell",
+    "machines.planning.demo.look_ahead",
 ]
+PICTURES = "alignment.demo.pictures.pages"

@@ -22,14 +22,17 @@ from machines.models import (
     IncidentPhoto,
     IncidentStep,
     MeterReading,
+    PlanClosing,
     Recommendation,
     RecommendationStep,
     ToothFinding,
     VisitedMachine,
+    WantedWork,
 )
+from machines.planning.plans import make_plan, mark_done, want_at
 from machines.services import bring_to_visit, inspect_belt, read_meter, take_step
 from shop.freezing import MESSAGE, freeze, rules, thaw
-from shop.models import Document, Signature, Visit
+from shop.models import Document, Proposal, Signature, Visit
 from shop.services import arrive, issue_document, sign_visit
 from tests.factories import VisitFactory, item_of, station_of, typed_sweep
 
@@ -40,6 +43,9 @@ CHANGES = {
     Document: {"sha256": "0" * 64},
     VisitedMachine: {"findings": "nothing was found"},
     MeterReading: {"value": Decimal("1.0")},
+    Proposal: {"purpose": "something else"},
+    PlanClosing: {"note": "never"},
+    WantedWork: {"proposal_id": None},
     BeltInspection: {"note": "looked fine"},
     ToothFinding: {"condition": "worn"},
     Recommendation: {"reason": "for fun"},
@@ -60,6 +66,8 @@ CHANGES = {
 MAY_BE_ADDED = {
     Visit,
     Document,
+    Proposal,
+    PlanClosing,
     RecommendationStep,
     Incident,
     IncidentPhoto,
@@ -108,6 +116,25 @@ def worked(visit, machine, contractor, operator, settings):
         visit=visit,
         value=Decimal("812.5"),
         read_at=timezone.now(),
+        made_by=contractor,
+    )
+    plan = make_plan(
+        shop=visit.shop,
+        machine=machine,
+        made_by=contractor,
+        what="fill up way oil",
+        kind="lubrication",
+        weeks=1,
+        starts_on=timezone.localdate(),
+    )
+    want_at(visit, [(plan, machine)])
+    mark_done(plan, machine, made_by=contractor, visit=visit)
+    Proposal.objects.create(
+        shop=visit.shop,
+        firm=visit.firm,
+        purpose="planned checks",
+        state="agreed",
+        visit=visit,
         made_by=contractor,
     )
     belt = machine.belts.first()

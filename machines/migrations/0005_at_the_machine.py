@@ -18,7 +18,7 @@ def give_codes(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('machines', '0003_meter_readings'),
+        ('machines', '0004_plans'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
