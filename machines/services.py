@@ -83,7 +83,7 @@ def release_machine(machine, *, by, reason, at=None):
     stop.reason = reason.strip()
     stop.save()
     logged = machine.incidents.filter(state=Incident.State.LOGGED)
-    count_as_looked_at(logged, by=by, found=stop.reason, at=stop.ended_at)
+    count_as_looked_at(logged, by=by, at=stop.ended_at)
     close_what_is_done(machine, by=by, at=stop.ended_at)
     return stop
 
