@@ -1,7 +1,6 @@
 """Pages of what happened at a machine."""
 
 from django.contrib import messages
-from django.http import FileResponse, Http404
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
@@ -12,6 +11,7 @@ from ..firstlook import first_look
 from ..followup import close_incident, look_at_incident, tick_line
 from ..forms import CheckLineForm, FollowUpForm
 from ..models import CheckLine, Incident, IncidentPhoto
+from ..photos import jpeg_of
 
 INCIDENTS = Incident.objects.select_related("machine__shop", "made_by")
 LINES = CheckLine.objects.select_related("visited__visit__shop", "visited__machine")
@@ -79,13 +79,4 @@ def check_line(request, pk):
 def photo(request, pk):
     """The photo itself, for those who may see its machine; every stored photo is a JPEG."""
     found = find(IncidentPhoto.objects, request.user, pk=pk)
-    try:
-        content = found.image.open()
-    except FileNotFoundError as error:
-        raise Http404("the file of this photo is gone") from error
-    return FileResponse(
-        content,
-        content_type="image/jpeg",
-        filename=f"incident-{found.incident_id}-photo-{found.pk}.jpg",
-        headers={"X-Content-Type-Options": "nosniff", "Cache-Control": "private, max-age=86400"},
-    )
+    return jpeg_of(found.image, f"incident-{found.incident_id}-photo-{found.pk}.jpg")

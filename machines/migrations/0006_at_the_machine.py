@@ -18,7 +18,7 @@ def give_codes(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('machines', '0004_plans'),
+        ('machines', '0005_drive_train'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
