@@ -38,7 +38,7 @@ def incidents(machine, *, limit, before=None):
             when=incident.happened_at,
             kind="incident",
             title=capfirst(incident),
-            text=_told(incident),
+            text=_how_it_was(incident),
             url=incident.get_absolute_url(),
             who=incident.made_by.name,
         )
@@ -46,7 +46,7 @@ def incidents(machine, *, limit, before=None):
     ]
 
 
-def _told(incident):
+def _how_it_was(incident):
     how_hard = capfirst(incident.get_severity_display())
     may_run = "The machine might run." if incident.may_run else "Stopped until looked at."
     return f"{how_hard}. {may_run}" if how_hard else may_run
