@@ -3,6 +3,7 @@
 from django.db import transaction
 from django.utils import timezone
 
+from machines.models import Incident
 from machines.services import bring_to_visit, log_incident, refuse_second_correction
 from shop.errors import Refused
 from shop.services import entered_once, for_work, identified
@@ -30,6 +31,8 @@ __all__ = [
     "stored_sweep",
     "work_out",
 ]
+
+LONGEST_PLACE = Incident._meta.get_field("place").max_length
 
 # What stands for the coverage factor where the uncertainty is not known, and there is none.
 USUAL_COVERAGE = 2.0
@@ -180,7 +183,8 @@ def log_incident_at(*, machine, stations=(), **account):
     """Log an incident together with the stations that were hit."""
     if foreign := [station for station in stations if station.machine_id != machine.pk]:
         raise Refused(f"The {foreign[0]} belongs to another machine.")
-    incident = log_incident(machine=machine, **account)
+    place = " and the ".join(station.name for station in stations)[:LONGEST_PLACE]
+    incident = log_incident(machine=machine, place=place, **account)
     for station in stations:
         IncidentStation.objects.get_or_create(incident=incident, station=station)
     return incident

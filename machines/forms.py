@@ -202,6 +202,24 @@ class StepForm(EntryForm):
         return given
 
 
+class FollowUpForm(EntryForm):
+    """What somebody who looked at an incident found, and whether that closes it."""
+
+    found = forms.CharField(
+        label="What was found",
+        required=False,
+        max_length=LONGEST_TEXT,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Needed to close it.",
+    )
+
+
+class CheckLineForm(forms.Form):
+    """What was found at one line of a visit's check list."""
+
+    found = forms.CharField(label="What was found", required=False, max_length=200)
+
+
 class FindingsForm(forms.Form):
     """What was found at a machine, in words."""
 

@@ -9,6 +9,7 @@ from .views import (
     drive,
     floor,
     incidents,
+    labels,
     meters,
     plans,
     recommendations,
@@ -17,13 +18,17 @@ from .views import (
 
 app_name = "machines"
 urlpatterns = [
+    path("m/<slug:code>/", labels.at_machine, name="at_machine"),
     path("machines/", floor.machines, name="machines"),
     path("machines/<int:pk>/", floor.machine, name="machine"),
+    path("machines/<int:pk>/label/", labels.label, name="label"),
+    path("machines/<int:pk>/label.pdf", labels.label_pdf, name="label_pdf"),
     path("machines/<int:pk>/history/", floor.history, name="history"),
     path("machines/<int:pk>/stop/", floor.stop, name="stop"),
     path("machines/<int:pk>/release/", floor.release, name="release"),
     path("machines/<int:pk>/visits/new/", floor.open_visit, name="open_visit"),
     path("incidents/<int:pk>/", incidents.incident, name="incident"),
+    path("check-lines/<int:pk>/", incidents.check_line, name="check_line"),
     path("incident-photos/<int:pk>/", incidents.photo, name="photo"),
     path("belts/<int:pk>/inspect/", belts.inspect_belt, name="inspect_belt"),
     path("belt-inspections/<int:pk>/", belts.inspection, name="inspection"),

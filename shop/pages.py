@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
-from . import views
+from . import offline, views
 from .planning import views as planning
 
 app_name = "shop"
@@ -22,6 +22,8 @@ urlpatterns = [
     path("visits/<int:pk>/sign/", views.sign, name="sign"),
     path("visits/<int:pk>/correct/", views.correct, name="correct"),
     path("visits/<int:pk>/report.pdf", views.report, name="report"),
+    path("waiting/", offline.waiting, name="waiting"),
+    path("service-worker.js", offline.service_worker, name="service_worker"),
     path("my-settings/", views.my_settings, name="my_settings"),
     path("visits/<int:pk>/move/", planning.move_visit, name="move_visit"),
     path("visits/<int:pk>/call-off/", planning.call_off, name="call_off"),

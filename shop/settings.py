@@ -61,6 +61,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "shop.queued.QueuedEntries",
 ]
 
 ROOT_URLCONF = "shop.urls"
@@ -141,7 +142,7 @@ EMAIL_HOST_PASSWORD = os.environ.get("SWEEPBOOK_SMTP_PASSWORD", "")
 EMAIL_USE_TLS = _flag("SWEEPBOOK_SMTP_TLS")
 DEFAULT_FROM_EMAIL = os.environ.get("SWEEPBOOK_MAIL_FROM", "sweepbook@localhost")
 # Where the site is reached from, for links in mail, which no request asks for.
-SITE_ADDRESS = os.environ.get("SWEEPBOOK_ADDRESS", "http://127.0.0.1:8000")
+SITE_ADDRESS = os.environ.get("SWEEPBOOK_ADDRESS", "http://127.0.0.1:8000").rstrip("/")
 
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
@@ -162,6 +163,7 @@ MACHINE_PANELS = [
 ]
 VISIT_PANELS = [
     "machines.panels.visit_incident",
+    "alignment.checklist.check_list",
     "alignment.panels.visit_chain",
     "machines.panels.visit_belts",
     "machines.panels.visit_bearings",
@@ -172,9 +174,11 @@ VISIT_PANELS = [
 AFTER_OPENING_CORRECTION = ["machines.services.bring_corrected_machines"]
 BEFORE_SIGNING = [
     "alignment.lacks.stations_not_settled",
+    "machines.lacks.parts_not_looked_at",
     "machines.lacks.urgent_replacements_left_open",
     "machines.planning.lacks.wanted_work_left_open",
 ]
+INCIDENT_CHAIN = "alignment.triage.chain_of"
 AFTER_SIGNING = [
     "machines.services.look_at_incidents",
     "machines.planning.plans.close_what_was_done",
@@ -209,6 +213,7 @@ FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"
 REPORT_SECTIONS = [
     "machines.report.summary",
     "machines.report.incident",
+    "machines.report.check_list",
     "alignment.report.chain",
     "alignment.report.pictures",
     "alignment.report.indicators",
@@ -227,6 +232,7 @@ REPORT_SECTIONS = [
 HISTORY_SOURCES = [
     "machines.planning.history.plan_closings",
     "machines.history.incidents",
+    "machines.history.incident_steps",
     "machines.history.standstills",
     "machines.history.visits",
     "alignment.history.checks",

@@ -11,7 +11,7 @@ from .crashes import first_crash, second_crash
 from .sweeping import enter_indicators
 from .truth import Truth
 from .visits import NEXT_ROUND, VISITS
-from .work import Clock, Work, open_advice, work_on
+from .work import Clock, Work, look_at_parts, open_advice, work_on
 
 OWNERS = {"quarlow": "owner", "pintlow": "ned"}
 FIRST_SEED = 410
@@ -57,6 +57,7 @@ def _make_visit(scene, planned, truths, incident):
         machine = scene.machines[number]
         visited = bring_to_visit(visit, machine, incident=incident)
         work_on(Work(planned, visit, machine, truths[number], clock, contractor))
+        look_at_parts(visited, contractor, clock)
         if number in planned.findings:
             note_findings(visited, planned.findings[number])
     for answer in planned.answers:

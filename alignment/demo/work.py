@@ -8,7 +8,8 @@ from functools import cached_property
 from alignment.models import AcceptanceItem, Check, Indicator, Station
 from alignment.services import record_adjustment, save_check
 from machines.drive.services import fit_advised
-from machines.models import Recommendation
+from machines.followup import tick_line
+from machines.models import CheckLine, Recommendation
 from machines.services import inspect_belt, read_meter
 
 from .sweeping import DIALS, typed_sweep
@@ -21,7 +22,11 @@ Phase = Check.Phase
 SPINDLE_HOURS_PER_DAY = Decimal("5.5")
 # The guide bushing housing's bore, near to the headstock and far; invented.
 PLANES_MM = (Decimal(0), Decimal(70))
-MINUTES = {"set up": 20, "sweep": 9, "move": 35, "belt": 12, "fit a belt": 40}
+MINUTES = {"set up": 20, "sweep": 9, "move": 35, "belt": 12, "fit a belt": 40, "a part": 3}
+FOUND_AT_PARTS = {
+    "guide bushing housing bolts": "two of them had crept, torqued anew",
+    "sub-spindle collet and drawtube": "collet chipped and replaced, drawtube straight",
+}
 HOW_IT_WAS_MOVED = {
     Kind.GUIDE_BUSHING: "Housing bolts eased, brought over with the jack screws, bolts torqued",
     Kind.SUB_SPINDLE: "Sub-spindle bolts eased, tapped over with a brass drift, bolts torqued",
@@ -81,6 +86,13 @@ def work_on(work):
         # that was ordered before is on by then, and it is the new one that is looked at.
         for step in (_inspect, _fit) if teeth else (_fit, _inspect):
             step(work, belt, teeth)
+
+
+def look_at_parts(visited, contractor, clock):
+    """Go through the parts on the check list that the incident brought, if one did."""
+    for line in visited.check_lines.filter(what=CheckLine.What.PART):
+        found = FOUND_AT_PARTS.get(line.subject, "sound")
+        tick_line(line, by=contractor, found=found, at=clock.after(MINUTES["a part"]))
 
 
 def _read_meter(work):

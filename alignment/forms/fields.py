@@ -2,7 +2,7 @@
 
 import math
 import re
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 from django import forms
@@ -15,6 +15,8 @@ from shop.lengths import LONGEST_TEXT, LONGEST_UM, UNIT_SYMBOLS, read_length
 from shop.wording import time_text
 
 ANGLE = re.compile(r"\+?(\d{1,3}(?:[.,]\d+)?|[.,]\d+)\s*(?:°|deg)?")
+# A phone's clock and the server's are never quite the same.
+CLOCKS_DIFFER = timedelta(minutes=2)
 # Phones capitalise, correct and remember what is typed into a text box; a reading wants none of it.
 PLAIN_TYPING = {"autocomplete": "off", "autocapitalize": "off", "spellcheck": "false"}
 
@@ -153,7 +155,10 @@ class ShopTimeField(forms.Field):
                 f"{value!r} is not a day and a time; expected such as 2025-03-05 14:20."
             )
         moment = typed if timezone.is_aware(typed) else self._in_zone(typed)
-        if moment > timezone.now():
+        now = timezone.now()
+        if now < moment <= now + CLOCKS_DIFFER:
+            return now
+        if moment > now:
             raise ValidationError(
                 f"{time_text(moment, self.zone)} lies in the future; expected when it happened."
             )

@@ -2,6 +2,7 @@
 
 from .drive import Assembly, Bearing, Rebuild
 from .fittings import Fitting, Removal
+from .followup import CheckLine, IncidentStep
 from .incidents import Incident, IncidentPhoto, Standstill
 from .inspections import (
     BearingInspection,
@@ -25,10 +26,12 @@ __all__ = [
     "Belt",
     "BeltInspection",
     "BeltTension",
+    "CheckLine",
     "Evidence",
     "Fitting",
     "Incident",
     "IncidentPhoto",
+    "IncidentStep",
     "Machine",
     "MeterReading",
     "Part",

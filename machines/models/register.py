@@ -1,5 +1,7 @@
 """Machines, their axes, belts and parts."""
 
+import secrets
+
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
@@ -8,6 +10,15 @@ from django.utils.functional import cached_property
 
 from machines.engineering.belt_drives import drive_geometry
 from shop.models import Firm, Shop, Visit
+
+# What a hand can copy off a smeared label: nothing that looks like something else.
+CODE_LETTERS = "23456789abcdefghjkmnpqrstuvwxyz"
+CODE_LENGTH = 6
+
+
+def new_code():
+    """A machine's short name in its label's address; not to be guessed from another's."""
+    return "".join(secrets.choice(CODE_LETTERS) for _ in range(CODE_LENGTH))
 
 
 class MachineQuerySet(models.QuerySet):
@@ -49,6 +60,7 @@ class Machine(models.Model):
     serial = models.CharField("serial number", max_length=40, blank=True)
     built = models.PositiveSmallIntegerField("year built", null=True, blank=True)
     note = models.TextField(blank=True)
+    code = models.CharField(max_length=12, unique=True, default=new_code, editable=False)
     out_of_service_on = models.DateField(
         "taken out of service on",
         null=True,

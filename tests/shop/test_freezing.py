@@ -16,14 +16,17 @@ from alignment.models import AcceptanceItem, Adjustment, Check, IncidentStation,
 from alignment.services import log_incident_at, record_adjustment, save_check
 from machines.drive.services import fit, fit_advised, inspect_bearing, note_rebuild, pin_photo
 from machines.drive.tension import Measured
+from machines.followup import look_at_incident
 from machines.models import (
     BearingInspection,
     BeltInspection,
     BeltTension,
+    CheckLine,
     Evidence,
     Fitting,
     Incident,
     IncidentPhoto,
+    IncidentStep,
     MeterReading,
     PlanClosing,
     Rebuild,
@@ -72,6 +75,8 @@ CHANGES = {
     RecommendationStep: {"note": "never said"},
     Incident: {"what_hit": "nothing"},
     IncidentPhoto: {"image": "other.jpg"},
+    IncidentStep: {"found": "nothing"},
+    CheckLine: {"found": "never looked at"},
     IncidentStation: {"station_id": None},
     Check: {"value_um": 0.0},
     Sweep: {"lever_deg": 10.0},
@@ -88,6 +93,7 @@ MAY_BE_ADDED = {
     RecommendationStep,
     Incident,
     IncidentPhoto,
+    IncidentStep,
     AcceptanceItem,
 }
 
@@ -111,6 +117,7 @@ def worked(visit, machine, contractor, operator, settings):
         severity="hard",
         may_run=False,
     )
+    look_at_incident(incident, made_by=operator)
     arrive(visit)
     bring_to_visit(visit, machine, incident=incident)
     save_check(
