@@ -1,4 +1,24 @@
 """Addresses of the machines app."""
 
+from django.urls import path
+
+from .views import belts, floor, incidents, recommendations
+
 app_name = "machines"
-urlpatterns = []
+urlpatterns = [
+    path("machines/", floor.machines, name="machines"),
+    path("machines/<int:pk>/", floor.machine, name="machine"),
+    path("machines/<int:pk>/history/", floor.history, name="history"),
+    path("machines/<int:pk>/stop/", floor.stop, name="stop"),
+    path("machines/<int:pk>/release/", floor.release, name="release"),
+    path("machines/<int:pk>/visits/new/", floor.open_visit, name="open_visit"),
+    path("incidents/<int:pk>/", incidents.incident, name="incident"),
+    path("incident-photos/<int:pk>/", incidents.photo, name="photo"),
+    path("belts/<int:pk>/inspect/", belts.inspect_belt, name="inspect_belt"),
+    path("belt-inspections/<int:pk>/", belts.inspection, name="inspection"),
+    path(
+        "belt-inspections/<int:pk>/teeth.svg", belts.inspection_picture, name="inspection_picture"
+    ),
+    path("recommendations/<int:pk>/", recommendations.recommendation, name="recommendation"),
+    path("visited/<int:pk>/findings/", recommendations.findings, name="findings"),
+]

@@ -153,7 +153,7 @@ VISIT_PANELS = [
 AFTER_OPENING_CORRECTION = ["machines.services.bring_corrected_machines"]
 BEFORE_SIGNING = [
     "alignment.lacks.stations_not_settled",
-    "machines.lacks.recommendations_not_looked_at",
+    "machines.lacks.urgent_replacements_left_open",
 ]
 AFTER_SIGNING = ["machines.services.look_at_incidents"]
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
@@ -175,8 +175,8 @@ HISTORY_SOURCES = [
     "machines.history.visits",
     "alignment.history.checks",
     "alignment.history.adjustments",
-    "machines.history.belt_inspections",
     "machines.history.recommendations",
+    "machines.history.belt_inspections",
 ]
 REPLACEMENT_RULES = [
     "machines.rules.missing_or_cracked_teeth",

@@ -82,8 +82,10 @@ class PartFactory(factory.django.DjangoModelFactory):
 
     class Meta:
         model = Part
+        django_get_or_create = ("shop", "firm", "number")
 
     shop = factory.SubFactory(ShopFactory)
+    firm = None
     number = factory.Sequence(lambda n: f"P-{n:04d}")
     description = "synchronous belt"
 

@@ -17,7 +17,7 @@ from .arrays import finite_array
 from .gls import least_squares
 from .scatter import SCATTER_LEVEL
 from .sweep import SweepFit
-from .vectors import clock_position, region_factor, size_uncertainty
+from .vectors import carried_covariance, clock_position, region_factor, size_uncertainty
 
 PER_MM = 100.0  # slopes are per this length
 SAME_PLANE_MM = 1e-6
@@ -38,23 +38,17 @@ class AxisPoint:
 
 
 @dataclass(frozen=True, eq=False)
-class AxisFit:
-    """A straight axis.
+class Axis:
+    """A straight axis near the axis of rotation.
 
     ``parameters`` (4): right, up at ``z_ref_mm`` in µm, slope right, slope up in µm per 100 mm,
-    with ``covariance`` (4, 4) in the same order and units, infinite on its diagonal when the
-    sweeps' uncertainties are unknown. ``residuals_um`` (p, 2): swept centres off the axis, right
-    and up, all zero with two planes. ``bow_um``: the largest of them in size, None with two
-    planes. ``dof`` = 2p − 4; ``dof_u``: degrees of freedom of the covariance.
+    with ``covariance`` (4, 4) in the same order and units, infinite on its diagonal where it is
+    unknown. ``dof_u``: degrees of freedom of the covariance.
     """
 
     z_ref_mm: float
     parameters: np.ndarray
     covariance: np.ndarray
-    z_mm: np.ndarray
-    residuals_um: np.ndarray
-    bow_um: float | None
-    dof: int
     dof_u: float
 
     @property
@@ -87,7 +81,7 @@ class AxisFit:
         reach = (z - self.z_ref_mm) / PER_MM
         transfer = np.hstack([np.eye(2), reach * np.eye(2)])
         right, up = transfer @ self.parameters
-        covariance = self._transferred(transfer)
+        covariance = carried_covariance(transfer, self.covariance)
         u_offset = size_uncertainty([[right, up]], covariance[None], np.array([self.dof_u]))[0]
         return AxisPoint(
             z_mm=z,
@@ -100,10 +94,19 @@ class AxisFit:
             dof_u=self.dof_u,
         )
 
-    def _transferred(self, transfer: np.ndarray) -> np.ndarray:
-        if np.isfinite(self.covariance).all():
-            return transfer @ self.covariance @ transfer.T
-        return np.diag([np.inf, np.inf])
+
+@dataclass(frozen=True, eq=False)
+class AxisFit(Axis):
+    """An axis fitted to p swept planes.
+
+    ``residuals_um`` (p, 2): swept centres off the axis, right and up, all zero with two planes.
+    ``bow_um``: the largest of them in size, None with two planes. ``dof`` = 2p − 4.
+    """
+
+    z_mm: np.ndarray
+    residuals_um: np.ndarray
+    bow_um: float | None
+    dof: int
 
 
 def fit_axis(z_mm, sweeps: Sequence[SweepFit]) -> AxisFit:
@@ -132,15 +135,15 @@ def fit_axis(z_mm, sweeps: Sequence[SweepFit]) -> AxisFit:
         z_ref_mm=z_ref,
         parameters=solved.estimate,
         covariance=covariance * scale if known else np.diag(np.full(4, np.inf)),
+        dof_u=min(dof_u, solved.dof) if bow_speaks else dof_u,
         z_mm=z,
         residuals_um=residuals,
         bow_um=float(np.linalg.norm(residuals, axis=1).max()) if len(z) > 2 else None,
         dof=solved.dof,
-        dof_u=min(dof_u, solved.dof) if bow_speaks else dof_u,
     )
 
 
-def tilt_is_clear(axis: AxisFit, probability: float = 0.95) -> bool:
+def tilt_is_clear(axis: Axis, probability: float = 0.95) -> bool:
     """Whether the slopes differ from zero by more than their covariance explains."""
     slope, covariance = axis.parameters[2:], axis.covariance[2:, 2:]
     if not np.isfinite(covariance).all():

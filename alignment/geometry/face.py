@@ -10,7 +10,7 @@ import numpy as np
 from machines.engineering.inputs import finite, not_negative, positive
 
 from .arrays import finite_array
-from .axis import PER_MM, AxisFit
+from .axis import PER_MM, Axis
 from .scatter import reading_uncertainty
 from .sweep import SweepFit, fit_sweep
 
@@ -72,23 +72,19 @@ def fit_face(
     )
 
 
-def rim_and_face(rim: SweepFit, face: FaceFit, z_mm: float = 0.0) -> AxisFit:
+def rim_and_face(rim: SweepFit, face: FaceFit, z_mm: float = 0.0) -> Axis:
     """The axis of a part from its rim, swept at the plane ``z_mm``, and its face.
 
     The face is taken as square to the part's own axis: where it stands nearer, the axis leans
-    that way the further it runs from the indicator. Two sweeps, no spare plane: residuals are 0.
+    that way the further it runs from the indicator.
     """
     covariance = np.zeros((4, 4))
     covariance[:2, :2], covariance[2:, 2:] = rim.covariance_um2, face.covariance
     slopes = [face.slope_right_um_per_100mm, face.slope_up_um_per_100mm]
-    return AxisFit(
+    return Axis(
         z_ref_mm=finite(z_mm, "The plane of the rim"),
         parameters=np.array([rim.right_um, rim.up_um, *slopes]),
         covariance=covariance,
-        z_mm=np.array([float(z_mm)]),
-        residuals_um=np.zeros((1, 2)),
-        bow_um=None,
-        dof=0,
         dof_u=min(rim.dof_u, face.dof_u),
     )
 

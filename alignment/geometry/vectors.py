@@ -39,6 +39,20 @@ def scaled_covariance(spread, u_reading_um) -> np.ndarray:
     return np.where(known, np.where(known, u, 0.0) ** 2 * spread, unknown)
 
 
+def carried_covariance(effects, covariance) -> np.ndarray:
+    """Covariance (j, j) of ``effects`` (j, k) times figures with ``covariance`` (k, k).
+
+    An infinite variance among the k makes infinite, and uncorrelated, whatever depends on it.
+    """
+    unknown = ~np.isfinite(np.diagonal(covariance))
+    usable = np.where(unknown[:, None] | unknown[None, :], 0.0, covariance)
+    carried = effects @ usable @ effects.T
+    hit = np.any(effects[:, unknown] != 0, axis=1)
+    carried[hit, :], carried[:, hit] = 0.0, 0.0
+    carried[hit, hit] = np.inf
+    return carried
+
+
 def size_uncertainty(vectors_um, covariance_um2, dof_u) -> np.ndarray:
     """Standard uncertainty of the size of m ``vectors_um`` (m, 2) with covariances (m, 2, 2).
 

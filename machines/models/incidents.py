@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.urls import reverse
 
 from shop.models import Entry
 
@@ -52,6 +53,14 @@ class Incident(Entry):
     def __str__(self):
         return f"{self.what_hit} hit {self.hit_what}"
 
+    def get_absolute_url(self):
+        return reverse("machines:incident", args=[self.pk])
+
+
+class IncidentPhotoQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        return self.filter(incident__in=Incident.objects.visible_to(user))
+
 
 class IncidentPhoto(models.Model):
     """A photo of an incident, stored shrunk and without the camera's data."""
@@ -59,8 +68,13 @@ class IncidentPhoto(models.Model):
     incident = models.ForeignKey(Incident, on_delete=models.PROTECT, related_name="photos")
     image = models.ImageField(upload_to="incidents/%Y/")
 
+    objects = IncidentPhotoQuerySet.as_manager()
+
     def __str__(self):
         return f"photo of {self.incident}"
+
+    def get_absolute_url(self):
+        return reverse("machines:photo", args=[self.pk])
 
 
 class Standstill(models.Model):

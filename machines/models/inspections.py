@@ -2,6 +2,7 @@
 
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 from shop.models import Entry, Visit
 
@@ -40,6 +41,9 @@ class BeltInspection(Entry):
 
     def __str__(self):
         return f"{self.belt} inspected {self.made_at:%Y-%m-%d}"
+
+    def get_absolute_url(self):
+        return reverse("machines:inspection", args=[self.pk])
 
     def conditions(self):
         """Tooth number to condition, of the teeth that are not sound; runs SQL once."""

@@ -4,8 +4,10 @@ from django.contrib.contenttypes.fields import GenericForeignKey
 from django.contrib.contenttypes.models import ContentType
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 from shop.models import Entry, Visit
+from shop.wording import day_text
 
 from .register import Machine, Part
 
@@ -13,6 +15,14 @@ from .register import Machine, Part
 class RecommendationQuerySet(models.QuerySet):
     def visible_to(self, user):
         return self.filter(machine__in=Machine.objects.visible_to(user))
+
+    def most_urgent_first(self):
+        rank = {urgency: place for place, urgency in enumerate(Recommendation.Urgency)}
+        order = models.Case(
+            *[models.When(urgency=urgency, then=place) for urgency, place in rank.items()],
+            output_field=models.IntegerField(),
+        )
+        return self.order_by(order, "made_at", "pk")
 
     def open(self):
         """Those nobody has settled: no step says fitted, declined or withdrawn."""
@@ -59,6 +69,14 @@ class Recommendation(Entry):
 
     def __str__(self):
         return self.what
+
+    def get_absolute_url(self):
+        return reverse("machines:recommendation", args=[self.pk])
+
+    @property
+    def urgency_words(self):
+        """The urgency in words, with the day itself where it is 'by a date'."""
+        return f"by {day_text(self.by_date)}" if self.by_date else self.get_urgency_display()
 
 
 class Evidence(models.Model):

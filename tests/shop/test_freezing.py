@@ -18,12 +18,13 @@ from machines.models import (
     Evidence,
     Incident,
     IncidentPhoto,
+    MeterReading,
     Recommendation,
     RecommendationStep,
     ToothFinding,
     VisitedMachine,
 )
-from machines.services import bring_to_visit, inspect_belt, take_step
+from machines.services import bring_to_visit, inspect_belt, read_meter, take_step
 from shop.freezing import MESSAGE, freeze, rules, thaw
 from shop.models import Document, Signature, Visit
 from shop.services import arrive, issue_document, sign_visit
@@ -35,6 +36,7 @@ CHANGES = {
     Signature: {"name": "Somebody Else"},
     Document: {"sha256": "0" * 64},
     VisitedMachine: {"findings": "nothing was found"},
+    MeterReading: {"value": Decimal("1.0")},
     BeltInspection: {"note": "looked fine"},
     ToothFinding: {"condition": "worn"},
     Recommendation: {"reason": "for fun"},
@@ -85,6 +87,13 @@ def worked(visit, machine, contractor, operator, settings):
         visit=visit,
         station=station_of(machine, "guide bushing"),
         what="tapped to the left",
+        made_by=contractor,
+    )
+    read_meter(
+        machine=machine,
+        visit=visit,
+        value=Decimal("812.5"),
+        read_at=timezone.now(),
         made_by=contractor,
     )
     belt = machine.belts.first()

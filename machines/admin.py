@@ -1,0 +1,31 @@
+"""Putting machines, their axes, belts and parts on record; what happens to them is entered on the
+site's own pages, through its services."""
+
+from django.contrib import admin
+
+from .models import Axis, Belt, Machine, Part
+
+
+class AxisInline(admin.TabularInline):
+    model = Axis
+    extra = 0
+
+
+class BeltInline(admin.StackedInline):
+    model = Belt
+    extra = 0
+    autocomplete_fields = ["part"]
+
+
+@admin.register(Machine)
+class MachineAdmin(admin.ModelAdmin):
+    list_display = ["number", "name", "shop", "serial"]
+    list_filter = ["shop"]
+    search_fields = ["number", "name", "serial"]
+    inlines = [AxisInline, BeltInline]
+
+
+@admin.register(Part)
+class PartAdmin(admin.ModelAdmin):
+    list_display = ["number", "description", "shop", "firm"]
+    search_fields = ["number", "description"]

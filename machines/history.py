@@ -1,0 +1,139 @@
+"""What the machines app knows of a machine's life, newest first.
+
+Each source is `(machine, *, limit, before=None) -> list[Event]`: at most `limit` events older than
+`before`, in a fixed number of queries.
+"""
+
+from django.db.models.functions import Coalesce
+from django.utils.text import capfirst
+
+from shop.composing import Event
+from shop.wording import day_text
+
+from .models import BeltInspection, RecommendationStep
+from .toothlist import summary_sentence
+
+
+def _newest(queryset, field, limit, before):
+    """The newest `limit` rows by the time in `field`, of those older than `before` if given."""
+    if before is not None:
+        queryset = queryset.filter(**{f"{field}__lt": before})
+    return queryset.order_by(f"-{field}", "-pk")[:limit]
+
+
+def incidents(machine, *, limit, before=None):
+    """What happened at the machine, when it happened; one query."""
+    logged = machine.incidents.select_related("made_by")
+    return [
+        Event(
+            when=incident.happened_at,
+            kind="incident",
+            title=capfirst(incident),
+            text=f"{incident.get_severity_display().capitalize()}. "
+            + ("The machine might run." if incident.may_run else "Stopped until looked at."),
+            url=incident.get_absolute_url(),
+            who=incident.made_by.name,
+        )
+        for incident in _newest(logged, "happened_at", limit, before)
+    ]
+
+
+def standstills(machine, *, limit, before=None):
+    """When the machine was stopped without an incident, and when it might run again; two queries.
+
+    A stop that an incident brought is told by the incident itself.
+    """
+    began = machine.standstills.filter(incident__isnull=True)
+    ended = machine.standstills.filter(ended_at__isnull=False).select_related("ended_by")
+    return [
+        Event(when=stop.began_at, kind="stopped", title="Stopped until looked at")
+        for stop in _newest(began, "began_at", limit, before)
+    ] + [
+        Event(
+            when=stop.ended_at,
+            kind="may run",
+            title="May run again",
+            text=stop.reason,
+            who=stop.ended_by.name if stop.ended_by else "",
+        )
+        for stop in _newest(ended, "ended_at", limit, before)
+    ]
+
+
+def visits(machine, *, limit, before=None):
+    """Visits at which the machine was worked on, by arrival, or by entry while planned."""
+    visited = machine.visited.select_related("visit__contractor", "visit__firm").annotate(
+        began=Coalesce("visit__arrived_at", "visit__made_at")
+    )
+    return [
+        Event(
+            when=here.began,
+            kind="visit",
+            title=f"{here.visit}, {_state(here.visit, machine.shop)}",
+            text=here.visit.purpose,
+            url=here.visit.get_absolute_url(),
+            who=f"{here.visit.contractor.name}, {here.visit.firm}",
+        )
+        for here in _newest(visited, "began", limit, before)
+    ]
+
+
+def _state(visit, shop):
+    if visit.is_signed:
+        return f"signed on {day_text(visit.signed_at.astimezone(shop.zone))}"
+    return visit.get_state_display()
+
+
+def belt_inspections(machine, *, limit, before=None):
+    """Looks at the machine's belts, what a later look corrected included; two queries."""
+    inspections = (
+        BeltInspection.objects.filter(belt__machine=machine)
+        .select_related("belt", "made_by", "corrected_by")
+        .prefetch_related("findings")
+    )
+    return [
+        Event(
+            when=inspection.made_at,
+            kind="belt inspection",
+            title=capfirst(f"{inspection.belt} inspected"),
+            text=summary_sentence(inspection.belt.teeth, inspection.conditions())
+            + (" Corrected later." if hasattr(inspection, "corrected_by") else ""),
+            url=inspection.get_absolute_url(),
+            who=inspection.made_by.name,
+        )
+        for inspection in _newest(inspections, "made_at", limit, before)
+    ]
+
+
+def recommendations(machine, *, limit, before=None):
+    """What was recommended, and what became of it; two queries.
+
+    A recommendation that was only renewed is told by the new one.
+    """
+    made = machine.recommendations.select_related("made_by")
+    steps = (
+        RecommendationStep.objects.filter(recommendation__machine=machine)
+        .exclude(state=RecommendationStep.State.WITHDRAWN)
+        .select_related("recommendation", "made_by")
+    )
+    return [
+        Event(
+            when=advice.made_at,
+            kind="recommended",
+            title=f"{advice.what}: {advice.urgency_words}",
+            text=advice.reason,
+            url=advice.get_absolute_url(),
+            who=advice.made_by.name,
+        )
+        for advice in _newest(made, "made_at", limit, before)
+    ] + [
+        Event(
+            when=step.made_at,
+            kind=f"replacement {step.state}",
+            title=f"{step.recommendation.what}: {step.get_state_display()}",
+            text=step.note,
+            url=step.recommendation.get_absolute_url(),
+            who=step.made_by.name,
+        )
+        for step in _newest(steps, "made_at", limit, before)
+    ]

@@ -1,0 +1,33 @@
+"""What a visit still lacks, as far as the machines app can tell."""
+
+from django.db.models import Q
+
+from shop.composing import Lack
+
+from .models import Machine, Recommendation
+
+Urgency = Recommendation.Urgency
+
+
+def urgent_replacements_left_open(visit):
+    """Urgent replacements at the machines visited that nobody has dealt with; two queries.
+
+    One that must come before the machine runs again is left open while the machine may run and
+    the part is neither fitted nor declined. One for this visit is left open while nobody has said
+    anything to it: fitted, approved, put off or declined.
+    """
+    advice = Recommendation.objects.open().filter(machine__visited__visit=visit).distinct()
+    running = Machine.objects.with_standing().filter(visited__visit=visit, stopped=False)
+    dangerous = Q(urgency=Urgency.BEFORE_RUN, machine__in=running)
+    unanswered = Q(urgency=Urgency.THIS_VISIT, visit=visit, steps__isnull=True)
+    return [
+        Lack(sentence=_sentence(one), url=one.get_absolute_url())
+        for one in advice.filter(dangerous | unanswered).select_related("machine")
+    ]
+
+
+def _sentence(advice):
+    where = f"machine {advice.machine.number}"
+    if advice.urgency == Urgency.BEFORE_RUN:
+        return f"{where} may run, but before it does: {advice.what}"
+    return f"{where}: {advice.what}, this visit: neither fitted nor decided on"

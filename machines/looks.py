@@ -1,0 +1,76 @@
+"""Looks at belts: the newest of each, the one before, and their figure."""
+
+from dataclasses import dataclass
+
+from django.db.models import OuterRef, Subquery
+
+from .figures import BeltFigure
+from .models import Belt, BeltInspection
+from .toothlist import summary_sentence
+
+
+@dataclass(frozen=True)
+class BeltLook:
+    """A belt with the inspection shown for it, None where there is none, and what that says.
+
+    `signed` is, at a correction, what the corrected visit says of the belt.
+    """
+
+    belt: Belt
+    inspection: BeltInspection | None
+    signed: BeltInspection | None = None
+
+    @property
+    def sentence(self):
+        return self._says(self.inspection)
+
+    @property
+    def signed_sentence(self):
+        return self._says(self.signed)
+
+    @property
+    def replaces(self):
+        """The inspection that a new one at this visit would correct."""
+        return self.inspection or self.signed
+
+    def _says(self, inspection):
+        if inspection is None:
+            return ""
+        return summary_sentence(self.belt.teeth, inspection.conditions())
+
+
+def last_looks(belts, **where):
+    """`belts` with the newest standing inspection of each that fits `where`; three queries."""
+    newest = (
+        BeltInspection.objects.standing()
+        .filter(belt=OuterRef("pk"), **where)
+        .newest_first()
+        .values("pk")[:1]
+    )
+    belts = list(belts.annotate(newest_id=Subquery(newest)))
+    found = (
+        BeltInspection.objects.select_related("visit", "made_by", "belt", "corrects")
+        .prefetch_related("findings")
+        .in_bulk([belt.newest_id for belt in belts if belt.newest_id])
+    )
+    return [BeltLook(belt, found.get(belt.newest_id)) for belt in belts]
+
+
+def look_before(inspection):
+    """The standing look at the same belt before this one, None for the first; runs SQL.
+
+    A correction speaks of the time of what it corrects.
+    """
+    until = (inspection.corrects or inspection).made_at
+    earlier = inspection.belt.inspections.standing().filter(made_at__lt=until)
+    return earlier.prefetch_related("findings").first()
+
+
+def belt_figure(inspection, before=None):
+    """The figure of an inspection, beside the one before it if there was one."""
+    return BeltFigure(
+        belt=inspection.belt.name,
+        teeth_count=inspection.belt.teeth,
+        conditions=inspection.conditions(),
+        previous=before.conditions() if before else None,
+    )

@@ -1,0 +1,117 @@
+"""What the machines app shows on the pages of machines, on those of visits and on the first page.
+
+Each panel runs a fixed number of queries however long the records are.
+"""
+
+from dataclasses import replace
+
+from django.db.models import Count, Prefetch
+
+from shop.access import CONTRACTOR, role_at
+from shop.composing import Panel
+
+from .looks import last_looks
+from .models import Belt, Machine, RecommendationStep
+
+INCIDENTS_SHOWN = 5
+MACHINES_ON_HOME = 12
+
+
+def home_machines(request):
+    """The person's machines, the stopped ones first."""
+    shown = (
+        Machine.objects.visible_to(request.user)
+        .select_related("shop")
+        .with_standing()
+        .order_by("-stopped", "shop__name", "number")
+    )
+    first = list(shown[: MACHINES_ON_HOME + 1])
+    return Panel(
+        "machines/panels/home_machines.html",
+        {"machines": first[:MACHINES_ON_HOME], "more": len(first) > MACHINES_ON_HOME},
+    )
+
+
+def incidents(machine, request):
+    """The incidents that nobody has closed, and the way to log one."""
+    shown = list(machine.incidents.open().select_related("made_by")[: INCIDENTS_SHOWN + 1])
+    return Panel(
+        "machines/panels/incidents.html",
+        {
+            "machine": machine,
+            "incidents": shown[:INCIDENTS_SHOWN],
+            "more": len(shown) > INCIDENTS_SHOWN,
+            "may_open_visit": role_at(request.user, machine.shop) in CONTRACTOR,
+        },
+    )
+
+
+def drive_train(machine, request):
+    """The belts, each with what its last inspection says."""
+    belts = machine.belts.select_related("part")
+    return Panel(
+        "machines/panels/drive_train.html", {"machine": machine, "looks": last_looks(belts)}
+    )
+
+
+def recommendations(machine, request):
+    """What should be replaced and is not settled yet, the most urgent first."""
+    advice = machine.recommendations.open().prefetch_related("evidence__record", "steps")
+    return Panel(
+        "machines/panels/recommendations.html",
+        {"machine": machine, "recommendations": advice.most_urgent_first()},
+    )
+
+
+def visit_incident(visit, request):
+    """The machines visited, what called for it, and what was found in words."""
+    visited = visit.visited.select_related("machine", "incident__made_by").annotate(
+        photos=Count("incident__photos")
+    )
+    if not visited:
+        return None
+    return Panel(
+        "machines/panels/visit_incident.html",
+        {"visit": visit, "visited": visited, "may_work": _may_work(visit, request)},
+    )
+
+
+def visit_belts(visit, request):
+    """The belts of the machines visited, each inspected at this visit or not yet."""
+    belts = Belt.objects.filter(machine__visited__visit=visit).select_related("machine", "part")
+    looks = last_looks(belts.order_by("machine__number", "pk"), visit=visit)
+    if not looks:
+        return None
+    if visit.corrects_id:
+        looks = _beside_signed(looks, last_looks(belts, visit=visit.corrects_id))
+    return Panel(
+        "machines/panels/visit_belts.html",
+        {"visit": visit, "looks": looks, "may_work": _may_work(visit, request)},
+    )
+
+
+def _beside_signed(looks, signed):
+    """Looks at a correction beside those at the visit it corrects."""
+    of_belt = {look.belt.pk: look.inspection for look in signed}
+    return [replace(look, signed=of_belt.get(look.belt.pk)) for look in looks]
+
+
+def visit_recommendations(visit, request):
+    """What was recommended at this visit, and what became of it."""
+    advice = (
+        visit.recommendations.select_related("machine")
+        .prefetch_related(
+            "evidence__record",
+            Prefetch("steps", RecommendationStep.objects.select_related("made_by")),
+        )
+        .most_urgent_first()
+    )
+    if not advice and not visit.visited.exists():
+        return None
+    return Panel(
+        "machines/panels/visit_recommendations.html", {"visit": visit, "recommendations": advice}
+    )
+
+
+def _may_work(visit, request):
+    return not visit.is_signed and role_at(request.user, visit.shop) in CONTRACTOR

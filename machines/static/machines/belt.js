@@ -1,0 +1,81 @@
+// Keeps the list of teeth and the map of teeth saying the same. Without it the list alone is typed.
+"use strict";
+
+(() => {
+  const TOKEN = /(\d+)\s*(?:[-–—]|\bto\b)\s*(\d+)|(\d+)|([a-z]+)/gi;
+
+  function round(first, last, count) {
+    const teeth = [];
+    for (let step = 0; step <= (last - first + count) % count; step += 1) {
+      teeth.push(((first - 1 + step) % count) + 1);
+    }
+    return teeth;
+  }
+
+  // What the list says so far; the server has the last word on what cannot be read.
+  function read(text, conditions, count) {
+    const found = new Map();
+    let waiting = [];
+    for (const [, first, last, tooth, word] of text.matchAll(TOKEN)) {
+      if (word && conditions.includes(word.toLowerCase())) {
+        for (const one of waiting) found.set(one, word.toLowerCase());
+        waiting = [];
+      } else if (!word) {
+        const [from, to] = [Number(first || tooth), Number(last || tooth)];
+        if (Math.min(from, to) >= 1 && Math.max(from, to) <= count) waiting.push(...round(from, to, count));
+      }
+    }
+    return found;
+  }
+
+  function write(selects, sound) {
+    const runs = [];
+    selects.forEach((select, index) => {
+      if (select.value === sound) return;
+      const run = runs[runs.length - 1];
+      if (run && run.condition === select.value && run.last === index) run.last = index + 1;
+      else runs.push({ first: index + 1, last: index + 1, condition: select.value });
+    });
+    return runs
+      .map(({ first, last, condition }) => `${first === last ? first : `${first}-${last}`} ${condition}`)
+      .join(", ");
+  }
+
+  function show(select) {
+    const tooth = select.closest(".tooth");
+    const button = tooth.querySelector(".tooth-button");
+    tooth.dataset.condition = select.value;
+    if (!button) return;
+    button.querySelector(".tooth-shape").dataset.condition = select.value;
+    button.setAttribute("aria-label", `Tooth ${tooth.querySelector(".tooth-number").textContent}: ${select.value}`);
+  }
+
+  function join(editor, list, allSound) {
+    const selects = [...editor.querySelectorAll("select")];
+    const conditions = [...selects[0].options].map((option) => option.value);
+    const sound = conditions[0];
+    const fromList = () => {
+      const found = read(list.value, conditions, selects.length);
+      selects.forEach((select, index) => {
+        select.value = found.get(index + 1) || sound;
+        show(select);
+      });
+    };
+    for (const select of selects) select.removeAttribute("name");
+    editor.hidden = false;
+    editor.disabled = false;
+    list.addEventListener("input", fromList);
+    editor.addEventListener("change", (event) => {
+      if (event.target.type === "radio") return;
+      list.value = write(selects, sound);
+      if (list.value) allSound.checked = false;
+    });
+    fromList();
+  }
+
+  document.addEventListener("DOMContentLoaded", () => {
+    const editor = document.querySelector("[data-tooth-editor]");
+    const list = document.querySelector("[data-tooth-list]");
+    if (editor && list) join(editor, list, list.form.elements.all_sound);
+  });
+})();

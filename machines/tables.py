@@ -1,0 +1,51 @@
+"""Lists of the machines app."""
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+
+from shop.wording import day_text
+
+from .models import Machine
+
+STOPPED, MAY_RUN = ("stopped", "until looked at"), "may run"
+
+
+class MachineTable(tables.Table):
+    """Machines, with whether each may run and when it was last visited.
+
+    The rows come from `with_standing().with_last_visit()` with their shop, so that a page costs
+    one query however many rows it has.
+    """
+
+    number = tables.Column(linkify=True)
+    name = tables.Column(linkify=True)
+    shop = tables.Column()
+    standing = tables.Column(accessor="stopped", verbose_name="may it run", order_by="-stopped")
+    last_visit = tables.Column(
+        accessor="last_visit_at",
+        order_by="last_visit_at",
+        linkify=lambda record: (
+            reverse("shop:visit", args=[record.last_visit_id]) if record.last_visit_id else None
+        ),
+    )
+
+    class Meta:
+        model = Machine
+        fields = ("number", "name", "shop", "standing", "last_visit")
+        order_by = ("shop", "number")
+        empty_text = "No machine is on record yet"
+
+    def render_standing(self, value):
+        if value:
+            return format_html('<strong class="badge urgent">{}</strong> {}', *STOPPED)
+        return MAY_RUN
+
+    def value_standing(self, value):
+        return " ".join(STOPPED) if value else MAY_RUN
+
+    def render_last_visit(self, record, value):
+        return day_text(value.astimezone(record.shop.zone))
+
+    def value_last_visit(self, record, value):
+        return f"{value.astimezone(record.shop.zone):%Y-%m-%d}"

@@ -1,0 +1,1 @@
+"""Pages of the machines app, by what they are about."""

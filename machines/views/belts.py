@@ -1,0 +1,200 @@
+"""Pages on which a belt is looked at, tooth by tooth."""
+
+from dataclasses import dataclass
+
+from django.contrib import messages
+from django.contrib.contenttypes.models import ContentType
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.http import urlencode
+from django.views.decorators.http import require_safe
+
+from machines.engineering.belts import CONDITIONS, summarise_teeth
+from shop.access import ANYONE, CONTRACTOR, demand, find, role_at
+from shop.drawing import to_svg
+from shop.errors import Refused
+from shop.models import Visit
+from shop.palettes import LIGHT, PALETTES
+
+from .. import services
+from ..forms import InspectionForm
+from ..looks import belt_figure, look_before
+from ..models import Belt, BeltInspection, Recommendation
+from ..toothlist import format_tooth_list, summary_sentence
+
+BELTS = Belt.objects.select_related("machine__shop", "part")
+INSPECTIONS = BeltInspection.objects.select_related(
+    "belt__machine__shop", "belt__part", "visit__shop", "made_by", "corrects", "corrected_by"
+)
+
+
+@dataclass(frozen=True)
+class Tooth:
+    """One tooth as the map on the page shows it."""
+
+    number: int
+    condition: str
+
+
+def tooth_map(belt, conditions):
+    """Every tooth of a belt in order, those not named in `conditions` sound."""
+    return [Tooth(n, conditions.get(n, CONDITIONS[0])) for n in range(1, belt.teeth + 1)]
+
+
+def inspect_belt(request, pk):
+    """Note what a look at a belt shows: by anybody at the machine, or as part of a visit."""
+    belt = find(BELTS, request.user, pk=pk)
+    visit = _visit(request, belt)
+    demand(request.user, belt.machine.shop, CONTRACTOR if visit else ANYONE)
+    corrected = _named(request, "corrects", belt.inspections.prefetch_related("findings"))
+    last = belt.inspections.standing().prefetch_related("findings").first()
+    form = InspectionForm(
+        request.POST or None, belt=belt, initial=_start(request, belt, corrected, last)
+    )
+    if form.is_valid():
+        inspection = _save(request, form, belt, visit, corrected)
+        if inspection is not None:
+            return redirect(inspection)
+    return render(
+        request,
+        "machines/inspect_belt.html",
+        {
+            "belt": belt,
+            "machine": belt.machine,
+            "machine_url": belt.machine.get_absolute_url(),
+            "visit": visit,
+            "visits_open": [] if visit else _open_visits(request, belt.machine),
+            "corrected": corrected,
+            "form": form,
+            "last": last,
+            "last_list": format_tooth_list(last.conditions()) if last else "",
+            "teeth": tooth_map(belt, {}),
+            "conditions": CONDITIONS,
+        },
+    )
+
+
+def _visit(request, belt):
+    """The visit named in the address, which is one to the belt's shop; None if none is named."""
+    visits = Visit.objects.visible_to(request.user).filter(shop=belt.machine.shop)
+    return _named(request, "visit", visits.select_related("shop"))
+
+
+def _open_visits(request, machine):
+    """The visits, not signed yet, at which the person works on the machine."""
+    if role_at(request.user, machine.shop) not in CONTRACTOR:
+        return []
+    return Visit.objects.unsigned().filter(visited__machine=machine)
+
+
+def _named(request, parameter, queryset):
+    """The record of `queryset` a query parameter names, None without one; else Http404."""
+    pk = request.GET.get(parameter)
+    if not pk:
+        return None
+    found = queryset.filter(pk=pk).first() if pk.isdecimal() else None
+    if found is None:
+        raise Http404(f"no such {parameter}")
+    return found
+
+
+def _start(request, belt, corrected, last):
+    """What the form starts with: what is corrected, or on request what was found last time."""
+    source = corrected or (last if request.GET.get("start") == "last" else None)
+    if source is None:
+        return {}
+    conditions = source.conditions()
+    return {
+        "teeth": format_tooth_list(conditions),
+        "all_sound": not conditions,
+        "note": corrected.note if corrected else "",
+    }
+
+
+def _save(request, form, belt, visit, corrected):
+    """The saved inspection; None, with the reason on the form, when it is refused."""
+    given = form.cleaned_data
+    try:
+        inspection = services.inspect_belt(
+            belt=belt,
+            made_by=request.user,
+            teeth=given["teeth"],
+            visit=visit,
+            note=given["note"],
+            corrects=corrected,
+            entry_id=given["entry_id"],
+        )
+    except Refused as refusal:
+        form.add_error(None, str(refusal))
+        return None
+    messages.success(request, f"The look at the {belt} is saved.")
+    return inspection
+
+
+@require_safe
+def inspection(request, pk):
+    """One inspection: the map, what it says, what grew since the last, and what follows from it."""
+    found = find(INSPECTIONS.prefetch_related("findings"), request.user, pk=pk)
+    conditions = found.conditions()
+    before = look_before(found)
+    return render(
+        request,
+        "machines/inspection.html",
+        {
+            "inspection": found,
+            "belt": found.belt,
+            "machine": found.belt.machine,
+            "machine_url": found.belt.machine.get_absolute_url(),
+            "summary": summarise_teeth(
+                found.belt.teeth, conditions, before.conditions() if before else None
+            ),
+            "sentence": summary_sentence(found.belt.teeth, conditions),
+            "picture_words": belt_figure(found, before).describe(),
+            "columns": ["Tooth", "Condition"],
+            "rows": [[finding.tooth, finding.condition] for finding in found.findings.all()],
+            "before": before,
+            "corrected_by": getattr(found, "corrected_by", None),
+            "correct_url": _correct_url(request, found),
+            "advice": _resting_on(found),
+        },
+    )
+
+
+def _correct_url(request, inspection):
+    """Where the person may correct an inspection, empty if they may not or not yet.
+
+    What was signed is corrected at a visit that corrects the signed one.
+    """
+    url = reverse("machines:inspect_belt", args=[inspection.belt_id])
+    query = {"corrects": inspection.pk}
+    visit = inspection.visit
+    if hasattr(inspection, "corrected_by"):
+        return ""
+    if visit is not None:
+        if role_at(request.user, visit.shop) not in CONTRACTOR:
+            return ""
+        if visit.is_signed:
+            visit = visit.corrections.unsigned().first()
+        if visit is None:
+            return ""
+        query["visit"] = visit.pk
+    return f"{url}?{urlencode(query)}"
+
+
+def _resting_on(inspection):
+    """The recommendations that name this inspection as evidence, newest first."""
+    return Recommendation.objects.filter(
+        evidence__content_type=ContentType.objects.get_for_model(BeltInspection),
+        evidence__object_id=inspection.pk,
+    ).distinct()
+
+
+@require_safe
+def inspection_picture(request, pk):
+    """The map of an inspection as an SVG image, with the map of last time below it."""
+    found = find(INSPECTIONS.prefetch_related("findings"), request.user, pk=pk)
+    figure = belt_figure(found, look_before(found))
+    palette = PALETTES.get(request.GET.get("palette"), LIGHT)
+    picture = to_svg(figure.drawing(palette), str(found.belt), figure.describe())
+    return HttpResponse(picture, content_type="image/svg+xml")

@@ -1,0 +1,168 @@
+"""Machines as they stand on the floor: the list, a machine's page, its history, stop and go."""
+
+from datetime import datetime
+
+from django.conf import settings
+from django.contrib import messages
+from django.db import transaction
+from django.http import Http404
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.text import capfirst
+from django.views.decorators.http import require_safe
+
+from shop.access import ANYONE, CONTRACTOR, DESK, demand, find, role_at
+from shop.composing import history as history_of
+from shop.composing import panels
+from shop.errors import Refused
+from shop.listing import arrange, csv_of, wants_csv
+from shop.services import open_visit as open_new_visit
+
+from ..forms import OpenVisitForm, ReleaseForm
+from ..models import Machine, Recommendation
+from ..services import bring_to_visit, release_machine, stop_machine
+from ..tables import MachineTable
+
+MACHINES = Machine.objects.select_related("shop").with_standing()
+EVENTS_ON_MACHINE_PAGE = 10
+EVENTS_ON_HISTORY_PAGE = 25
+
+
+@require_safe
+def machines(request):
+    """Every machine of the person's shops."""
+    rows = MACHINES.with_last_visit().visible_to(request.user)
+    table = arrange(request, MachineTable(rows))
+    if wants_csv(request):
+        return csv_of(table, "machines")
+    return render(request, "machines/machines.html", {"table": table})
+
+
+@require_safe
+def machine(request, pk):
+    """One machine: may it run, what it is, what each app says of it, and what happened last."""
+    found = find(MACHINES, request.user, pk=pk)
+    role = role_at(request.user, found.shop)
+    return render(
+        request,
+        "machines/machine.html",
+        {
+            "machine": found,
+            "axes": found.axes.all(),
+            "panels": panels(settings.MACHINE_PANELS, found, request),
+            "events": history_of(found, limit=EVENTS_ON_MACHINE_PAGE),
+            "may_release": role in DESK,
+            "may_open_visit": role in CONTRACTOR,
+        },
+    )
+
+
+@require_safe
+def history(request, pk):
+    """The machine's whole history, newest first, a page at a time."""
+    found = find(MACHINES, request.user, pk=pk)
+    events, older = _page_of_history(found, _moment(request.GET.get("before")))
+    return render(
+        request, "machines/history.html", {"machine": found, "events": events, "older": older}
+    )
+
+
+def _page_of_history(machine, before, size=EVENTS_ON_HISTORY_PAGE):
+    """One page of events and the moment before which the next page begins, None on the last.
+
+    Events of one and the same moment are never parted, or the next page would miss some: a page
+    ends before them, or grows until it holds them all.
+    """
+    events = history_of(machine, limit=size + 1, before=before)
+    if len(events) <= size:
+        return events, None
+    page = [event for event in events if event.when > events[size].when]
+    if not page:
+        return _page_of_history(machine, before, size=2 * size)
+    return page, page[-1].when
+
+
+def _moment(text):
+    """A moment as it stands in an address; Http404 for what is none."""
+    if not text:
+        return None
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError as error:
+        raise Http404("no such moment") from error
+    if timezone.is_naive(moment):
+        raise Http404("a moment without its zone")
+    return moment
+
+
+def stop(request, pk):
+    """Stop a machine until it is looked at: anybody at the machine may."""
+    found = find(MACHINES, request.user, pk=pk)
+    demand(request.user, found.shop, ANYONE)
+    if found.is_stopped:
+        messages.info(request, f"Machine {found} is stopped already.")
+        return redirect(found)
+    if request.method == "POST":
+        stop_machine(found)
+        messages.success(request, f"Machine {found} is stopped until it is looked at.")
+        return redirect(found)
+    return render(request, "machines/stop.html", {"machine": found})
+
+
+def release(request, pk):
+    """Let a stopped machine run again, with the reason."""
+    found = find(MACHINES, request.user, pk=pk)
+    demand(request.user, found.shop, DESK)
+    if not found.is_stopped:
+        messages.info(request, f"Machine {found} is not stopped; it may run.")
+        return redirect(found)
+    form = ReleaseForm(request.POST or None)
+    if form.is_valid():
+        try:
+            release_machine(found, by=request.user, reason=form.cleaned_data["reason"])
+            messages.success(request, f"Machine {found} may run again.")
+            return redirect(found)
+        except Refused as refusal:
+            form.add_error("reason", str(refusal))
+    urgent = found.recommendations.open().filter(urgency=Recommendation.Urgency.BEFORE_RUN)
+    return render(
+        request, "machines/release.html", {"machine": found, "form": form, "urgent": urgent}
+    )
+
+
+def open_visit(request, pk):
+    """Open a visit to a machine, or take the machine up at a visit that is open already."""
+    found = find(MACHINES, request.user, pk=pk)
+    demand(request.user, found.shop, CONTRACTOR)
+    firm = request.user.memberships.current().get(shop=found.shop).firm
+    form = OpenVisitForm(
+        request.POST or None, machine=found, firm=firm, initial=_called_for(request, found)
+    )
+    if form.is_valid():
+        try:
+            return redirect(_visit_for(found, firm, request.user, **form.cleaned_data))
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+    return render(request, "machines/open_visit.html", {"machine": found, "form": form})
+
+
+def _called_for(request, machine):
+    """What the form starts with when an incident calls for the visit."""
+    pk = request.GET.get("incident", "")
+    incident = machine.incidents.open().filter(pk=pk).first() if pk.isdecimal() else None
+    return {"incident": incident, "purpose": capfirst(incident)} if incident else {}
+
+
+@transaction.atomic
+def _visit_for(machine, firm, user, *, purpose, incident, planned_for, entry_id, join=None):
+    visit = join or open_new_visit(
+        shop=machine.shop,
+        firm=firm,
+        contractor=user,
+        purpose=purpose,
+        planned_for=planned_for,
+        made_by=user,
+        entry_id=entry_id,
+    )
+    bring_to_visit(visit, machine, incident=incident)
+    return visit

@@ -1,0 +1,46 @@
+"""Pages of what happened at a machine."""
+
+from django.http import FileResponse, Http404
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from shop.access import CONTRACTOR, find, role_at
+
+from ..models import Incident, IncidentPhoto
+
+INCIDENTS = Incident.objects.select_related("machine__shop", "made_by")
+
+
+@require_safe
+def incident(request, pk):
+    """One incident: the account of it, its photos, and the visits it called for."""
+    found = find(INCIDENTS, request.user, pk=pk)
+    return render(
+        request,
+        "machines/incident.html",
+        {
+            "incident": found,
+            "machine": found.machine,
+            "machine_url": found.machine.get_absolute_url(),
+            "photos": found.photos.all(),
+            "visited": found.visited.select_related("visit__shop", "visit__contractor"),
+            "may_open_visit": role_at(request.user, found.machine.shop) in CONTRACTOR
+            and found.state != Incident.State.CLOSED,
+        },
+    )
+
+
+@require_safe
+def photo(request, pk):
+    """The photo itself, for those who may see its machine; every stored photo is a JPEG."""
+    found = find(IncidentPhoto.objects, request.user, pk=pk)
+    try:
+        content = found.image.open()
+    except FileNotFoundError as error:
+        raise Http404("the file of this photo is gone") from error
+    return FileResponse(
+        content,
+        content_type="image/jpeg",
+        filename=f"incident-{found.incident_id}-photo-{found.pk}.jpg",
+        headers={"X-Content-Type-Options": "nosniff", "Cache-Control": "private, max-age=86400"},
+    )

@@ -1,0 +1,96 @@
+"""The datum chain: its order, what is wrong with one, and what has become stale."""
+
+import pytest
+
+from alignment.geometry.chain import (
+    checking_order,
+    measured_from,
+    stale_stations,
+    station_path,
+)
+
+FIVE = {
+    "gang tools": "guide bushing",
+    "headstock": None,
+    "guide bushing": "headstock",
+    "back tools": "sub-spindle",
+    "sub-spindle": "guide bushing",
+}
+
+
+def test_each_datum_is_checked_before_what_is_measured_from_it():
+    assert checking_order(FIVE) == (
+        "headstock",
+        "guide bushing",
+        "gang tools",
+        "sub-spindle",
+        "back tools",
+    )
+
+
+def test_the_path_to_a_station_starts_at_the_datum_of_all():
+    assert station_path(FIVE, "back tools") == (
+        "headstock",
+        "guide bushing",
+        "sub-spindle",
+        "back tools",
+    )
+
+
+def test_all_that_is_measured_from_a_station_includes_what_is_measured_through_others():
+    assert measured_from(FIVE, "guide bushing") == ("gang tools", "sub-spindle", "back tools")
+    assert measured_from(FIVE, "back tools") == ()
+
+
+BROKEN = [
+    ({}, "no station"),
+    ({"a": "b", "b": "a"}, "circle: a is measured from b, b is measured from a"),
+    ({"a": None, "b": "b"}, "circle: b is measured from b"),
+    ({"a": None, "b": "d", "c": "b", "d": "c"}, "circle"),
+    ({"a": None, "b": "x"}, "x is not a station of this chain; b is said"),
+    ({"a": None, "b": None}, "a and b have no datum"),
+]
+
+
+@pytest.mark.parametrize(("datum_of", "reason"), BROKEN)
+def test_a_broken_chain_is_refused_by_naming_the_break(datum_of, reason):
+    with pytest.raises(ValueError, match=reason):
+        checking_order(datum_of)
+
+
+def test_the_stations_that_only_lead_into_a_loop_are_not_blamed_for_it():
+    with pytest.raises(ValueError, match=r"circle: b is measured from c, c is measured from b\.$"):
+        station_path({"a": "b", "b": "c", "c": "b"}, "a")
+
+
+def test_asking_for_a_station_that_is_not_there_is_refused():
+    with pytest.raises(ValueError, match="not a station"):
+        measured_from(FIVE, "turret")
+
+
+MEASURED = dict.fromkeys(FIVE, 1)
+
+
+def test_an_adjustment_makes_the_station_and_all_beyond_it_stale():
+    stale = stale_stations(FIVE, MEASURED, {"sub-spindle": 2})
+    assert stale == {"sub-spindle": ("sub-spindle",), "back tools": ("sub-spindle",)}
+
+
+def test_a_station_measured_again_is_no_longer_stale():
+    stale = stale_stations(FIVE, {**MEASURED, "sub-spindle": 3}, {"sub-spindle": 2})
+    assert stale == {"back tools": ("sub-spindle",)}
+
+
+def test_a_station_names_every_adjustment_that_made_it_stale():
+    stale = stale_stations(FIVE, MEASURED, {"guide bushing": 2, "sub-spindle": 3})
+    assert stale["back tools"] == ("guide bushing", "sub-spindle")
+
+
+@pytest.mark.parametrize("adjusted", [{}, {"guide bushing": None}, {"guide bushing": 1}])
+def test_nothing_is_stale_unless_adjusted_after_it_was_measured(adjusted):
+    assert stale_stations(FIVE, MEASURED, adjusted) == {}
+
+
+@pytest.mark.parametrize("measured", [{}, {"sub-spindle": None}])
+def test_what_was_never_measured_cannot_be_stale(measured):
+    assert stale_stations(FIVE, measured, {"guide bushing": 2}) == {}
