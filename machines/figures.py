@@ -27,7 +27,7 @@ KEY_TOOTH = 17
 NUMBER_EVERY = 5
 
 # Letters are the second way of telling conditions apart, beside the shape of the tooth.
-LETTERS = {"sound": "", "marked": "M", "worn": "W", "cracked": "C", "missing": "X"}
+LETTERS = {"sound": "", "marked": "M", "worn": "W", "cracked": "C", "missing": "×"}
 
 
 @dataclass(frozen=True)
@@ -153,16 +153,14 @@ class BeltFigure:
 def draw_tooth(pen, condition, x, back):
     """One tooth standing on the belt's back, centred on ``x``.
 
-    Sound is a whole outline; marked carries a bar across it; worn is low and rounded off; cracked
+    Sound is a whole outline; marked has a nick in its tip; worn is low and rounded off; cracked
     is split from root to tip; missing leaves a dotted outline.
     """
     ink, palette = pen.palette.ink, pen.palette
     if condition == "sound":
         pen.polygon(_outline(x, back, 1.0), fill=palette.faint, stroke=palette.muted)
     elif condition == "marked":
-        pen.polygon(_outline(x, back, 1.0), fill=palette.not_proven)
-        middle = back + TOOTH_HEIGHT * 0.5
-        pen.line(x - 5, middle, x + 5, middle, stroke=palette.on_not_proven, width=2.4)
+        pen.polygon(_notched(x, back), fill=palette.not_proven)
     elif condition == "worn":
         pen.polygon(_outline(x, back, 0.45), fill=palette.not_proven)
     elif condition == "cracked":
@@ -176,6 +174,14 @@ def _outline(x, back, share):
     """A tooth's trapezoid, ``share`` of its full height."""
     foot, tip, height = PITCH * 0.36, PITCH * 0.24, TOOTH_HEIGHT * share
     return [(x - foot, back), (x - tip, back + height), (x + tip, back + height), (x + foot, back)]
+
+
+def _notched(x, back):
+    """A tooth's trapezoid with a nick in its tip."""
+    left_foot, left_tip, right_tip, right_foot = _outline(x, back, 1.0)
+    tip = left_tip[1]
+    nick = [(x - 2.5, tip), (x, back + 0.45 * TOOTH_HEIGHT), (x + 2.5, tip)]
+    return [left_foot, left_tip, *nick, right_tip, right_foot]
 
 
 def _crack(x, back):

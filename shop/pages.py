@@ -14,7 +14,7 @@ urlpatterns = [
         name="sign_in",
     ),
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
-    path("visits/", views.VisitList.as_view(), name="visits"),
+    path("visits/", views.visits, name="visits"),
     path("visits/<int:pk>/", views.visit, name="visit"),
     path("visits/<int:pk>/arrive/", views.arrive, name="arrive"),
     path("visits/<int:pk>/come-back/", views.come_back, name="come_back"),

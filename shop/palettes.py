@@ -2,7 +2,7 @@
 
 Green, red and yellow mean what ISO 22324 gives them: safe, danger, caution. No colour stands
 alone: each comes with a word and a shape, and the shades differ in lightness, so that a grey
-print can still be read.
+print can still be read. Light and dark agree with the site's style sheet.
 """
 
 from dataclasses import dataclass
@@ -25,52 +25,48 @@ class Palette:
     within: Color
     outside: Color
     not_proven: Color
-    on_not_proven: Color
 
 
 LIGHT = Palette(
     background=HexColor("#ffffff"),
     paper=HexColor("#ffffff"),
-    ink=HexColor("#1b1f23"),
-    muted=HexColor("#56606b"),
-    rule=HexColor("#b4bcc5"),
-    faint=HexColor("#e9edf1"),
-    band=HexColor("#d3dde7"),
-    accent=HexColor("#1f4e79"),
-    within=HexColor("#1e7b34"),
-    outside=HexColor("#b3261e"),
-    not_proven=HexColor("#f2b705"),
-    on_not_proven=HexColor("#1b1f23"),
+    ink=HexColor("#10181e"),
+    muted=HexColor("#43515c"),
+    rule=HexColor("#a9b5bd"),
+    faint=HexColor("#f1f5f6"),
+    band=HexColor("#cfdeec"),
+    accent=HexColor("#123f6b"),
+    within=HexColor("#00693e"),
+    outside=HexColor("#b00020"),
+    not_proven=HexColor("#ffcf00"),
 )
 
 DARK = Palette(
-    background=HexColor("#14181c"),
-    paper=HexColor("#14181c"),
-    ink=HexColor("#e8ecef"),
-    muted=HexColor("#a7b1bb"),
-    rule=HexColor("#4a545e"),
-    faint=HexColor("#20272e"),
-    band=HexColor("#2d3b49"),
-    accent=HexColor("#7db3e8"),
+    background=HexColor("#172127"),
+    paper=HexColor("#172127"),
+    ink=HexColor("#edf2f4"),
+    muted=HexColor("#b4c1c9"),
+    rule=HexColor("#5a6973"),
+    faint=HexColor("#1f2b32"),
+    band=HexColor("#2f4a63"),
+    accent=HexColor("#93c8ff"),
     within=HexColor("#5cc47a"),
-    outside=HexColor("#ff7b72"),
-    not_proven=HexColor("#f5c945"),
-    on_not_proven=HexColor("#14181c"),
+    outside=HexColor("#ff8a83"),
+    not_proven=HexColor("#ffcf00"),
 )
 
 PRINT = Palette(
     background=None,
     paper=HexColor("#ffffff"),
     ink=HexColor("#111315"),
-    muted=HexColor("#4a525a"),
+    muted=HexColor("#444c54"),
     rule=HexColor("#a5adb5"),
-    faint=HexColor("#eef0f2"),
-    band=HexColor("#d9dfe5"),
-    accent=HexColor("#1f4e79"),
-    within=HexColor("#1e7b34"),
-    outside=HexColor("#a31b14"),
+    faint=HexColor("#eff1f3"),
+    band=HexColor("#d5dce3"),
+    accent=HexColor("#123f6b"),
+    within=HexColor("#00693e"),
+    outside=HexColor("#a8001c"),
     not_proven=HexColor("#ffcf33"),
-    on_not_proven=HexColor("#111315"),
 )
 
 PALETTES = {"light": LIGHT, "dark": DARK, "print": PRINT}

@@ -11,6 +11,7 @@ from django.utils.module_loading import import_string
 
 from .errors import Refused
 from .models import Document, NumberSeries, Signature, Visit
+from .reporting import build_report
 from .wording import day_text
 
 
@@ -158,6 +159,13 @@ def sign_visit(visit, *, contractor, customer, at=None):
     for path in settings.AFTER_SIGNING:
         import_string(path)(visit)
     return visit
+
+
+@transaction.atomic
+def sign_and_issue(visit, *, contractor, customer, at=None):
+    """Sign a visit and issue its service report; both happen or neither does."""
+    signed = sign_visit(visit, contractor=contractor, customer=customer, at=at)
+    return issue_document(signed, content=build_report(signed), at=at)
 
 
 @transaction.atomic

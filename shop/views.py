@@ -7,18 +7,17 @@ from django.shortcuts import redirect, render
 from django.utils.http import content_disposition_header
 from django.utils.module_loading import import_string
 from django.views.decorators.http import require_GET, require_POST
-from django_tables2 import SingleTableView
 
 from . import services
 from .access import CONTRACTOR, demand, find, role_at
 from .composing import panels
 from .errors import Refused
 from .forms import ComeBackForm, CorrectForm, SettingsForm, SignForm
+from .listing import arrange, csv_of, wants_csv
 from .models import Role, Shop, Visit
 from .reporting import build_report
 from .tables import VisitTable
 
-PAGE_SIZE = 25
 VISITS_ON_HOME = 8
 
 
@@ -37,15 +36,14 @@ def home(request):
     )
 
 
-class VisitList(SingleTableView):
-    """Every visit the person may see."""
-
-    table_class = VisitTable
-    template_name = "shop/visits.html"
-    paginate_by = PAGE_SIZE
-
-    def get_queryset(self):
-        return Visit.objects.visible_to(self.request.user).select_related("shop", "contractor")
+@require_GET
+def visits(request):
+    """Every visit the person may see; as CSV when asked."""
+    seen = Visit.objects.visible_to(request.user).select_related("shop", "contractor")
+    table = arrange(request, VisitTable(seen))
+    if wants_csv(request):
+        return csv_of(table, "visits")
+    return render(request, "shop/visits.html", {"table": table})
 
 
 VISITS = Visit.objects.select_related("shop", "firm", "contractor", "corrects")
@@ -97,12 +95,11 @@ def sign(request, pk):
     if form.is_valid():
         given = form.cleaned_data
         try:
-            signed = services.sign_visit(
+            services.sign_and_issue(
                 found,
                 contractor=(given["contractor_name"], given["contractor_role"]),
                 customer=(given["customer_name"], given["customer_role"]),
             )
-            services.issue_document(signed, content=build_report(signed))
             messages.success(request, f"Visit {found.number} is signed and its report is issued.")
             return redirect(found)
         except Refused as refusal:

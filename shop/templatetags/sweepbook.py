@@ -11,13 +11,13 @@ register = template.Library()
 
 
 @register.filter
-def length(value_um, unit):
+def in_unit(value_um, unit):
     """A length in the person's unit, a dash where there is none."""
     return "–" if value_um is None else format_length(value_um, unit, with_unit=True)
 
 
 @register.filter
-def signed_length(value_um, unit):
+def signed_in_unit(value_um, unit):
     """A length with its sign, also when it is plus."""
     return "–" if value_um is None else format_length(value_um, unit, signed=True, with_unit=True)
 

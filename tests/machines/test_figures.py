@@ -42,7 +42,7 @@ def test_every_condition_but_sound_has_a_letter_of_its_own():
 
 @pytest.mark.parametrize("teeth", [10, 16, 17, 72, 260])
 def test_every_tooth_of_the_belt_is_drawn_once(teeth):
-    outlines = [p for p in drawn(BeltFigure("belt", teeth), Polygon) if len(p.points) == 8]
+    outlines = [p for p in drawn(BeltFigure("belt", teeth), Polygon) if len(p.points) in (8, 14)]
     in_the_key = len(CONDITIONS)
     assert len(outlines) == teeth + in_the_key
 

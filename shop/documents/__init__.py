@@ -1,0 +1,44 @@
+"""Documents: one frame for every PDF, and the blocks they are put together from.
+
+>>> firm = Letterhead("Firm", address=["Street 1"], contact=["office@firm.example"])
+>>> meta = DocumentMeta(firm, "Service report", "2025-001", "12 Mar 2025")
+>>> build_document(meta, [Section("Findings", [paragraph("Nothing moved.")])])[:5]
+b'%PDF-'
+"""
+
+from .blocks import (
+    Evidence,
+    caution_box,
+    evidence_list,
+    figure,
+    figures_side_by_side,
+    heading,
+    paragraph,
+    verdict,
+)
+from .frame import DocumentMeta, Section, build_document
+from .letterhead import Letterhead
+from .signing import Signature, check_block, qr_code, signature_block
+from .tables import Column, data_table, key_values
+
+__all__ = [
+    "Column",
+    "DocumentMeta",
+    "Evidence",
+    "Letterhead",
+    "Section",
+    "Signature",
+    "build_document",
+    "caution_box",
+    "check_block",
+    "data_table",
+    "evidence_list",
+    "figure",
+    "figures_side_by_side",
+    "heading",
+    "key_values",
+    "paragraph",
+    "qr_code",
+    "signature_block",
+    "verdict",
+]
