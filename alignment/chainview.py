@@ -1,11 +1,12 @@
 """A machine's datum chain as it stands at a visit: what was found, what was left, what is stale."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 
 from django.db.models import Max, OuterRef, Q, Subquery
 from django.utils import timezone
 
-from alignment.geometry.chain import stale_stations
+from alignment.geometry.chain import measured_from, stale_stations, station_path
 
 from .models import AcceptanceItem, Adjustment, Check, Station
 
@@ -16,7 +17,9 @@ class ItemState:
 
     as_found, as_left: the last check of each phase, None where there is none.
     before: the last check of an earlier visit. stale: something that bears on the item was moved
-    after it was last measured.
+    after it was last measured. at_visit: False for the machine as it stands today, where the
+    check of an earlier visit counts. to_correct: at a correction, the checks of the visit it
+    corrects that nobody has corrected yet.
     """
 
     item: AcceptanceItem
@@ -24,6 +27,8 @@ class ItemState:
     as_left: Check | None
     before: Check | None
     stale: bool
+    at_visit: bool = True
+    to_correct: tuple[Check, ...] = ()
 
     @property
     def left_alone(self):
@@ -31,21 +36,31 @@ class ItemState:
         return self.as_found is not None and self.as_left is None and not self.stale
 
     @property
+    def newest(self):
+        """The last check, stale or not."""
+        return self.as_left or self.as_found or self.before
+
+    @property
     def final(self):
         """The check that says how the item was left, None while that is not known."""
         if self.stale:
             return None
-        return self.as_left or self.as_found
+        return (self.as_left or self.as_found) if self.at_visit else self.newest
 
 
 @dataclass(frozen=True)
 class StationState:
-    """A station in checking order; stale_because names the adjusted stations it waits for."""
+    """A station in checking order.
+
+    stale_because: the adjusted stations it waits for to be measured again. moved_here: itself and
+    the stations it is measured from, as far as they were adjusted at this visit.
+    """
 
     station: Station
     items: tuple[ItemState, ...]
     stale_because: tuple[Station, ...]
     adjustments: tuple[Adjustment, ...] = ()
+    moved_here: tuple[Station, ...] = ()
 
     @property
     def is_stale(self):
@@ -68,17 +83,79 @@ class StationState:
         return "measured" if self.measured else "not measured"
 
 
-def _items(machine, visit, until):
-    """Items of the sheet in force, with when each was last measured and its earlier check."""
-    standing = Check.objects.standing(at=until).filter(item=OuterRef("pk"), made_at__lte=until)
-    earlier = standing.exclude(visit=visit) if visit else standing
-    newest = "-made_at", "-pk"
+def chain_at(machine, visit=None):
+    """The `StationState`s of one machine in checking order; see `chains_at`."""
+    return chains_at([machine], visit)[machine.pk]
+
+
+def chains_at(machines, visit=None):
+    """Machine pk to its `StationState`s in checking order, as seen at `visit`.
+
+    Four queries, however many machines, and one more at a correction. A signed visit is seen as
+    it was signed, whatever happened since. Without a visit the chain is seen as it stands today.
+    """
+    until = visit.signed_at if visit and visit.signed_at else timezone.now()
+    stations = _stations(machines, until)
+    items = _items(machines, visit, until)
+    checks = _grouped(_checks(items, visit, until), "item_id")
+    to_correct = _grouped(_to_correct(items, visit), "item_id")
+    adjustments = _grouped(_adjustments(machines, visit), "station_id")
+    datums = _datums_of(stations)
+    stale = _stale_items(datums, stations, items)
+    items_of = _grouped(items, "station_id")
+    by_pk = {station.pk: station for station in stations}
+    chains = {machine.pk: [] for machine in machines}
+    for station in stations:
+        states = [
+            _item_state(item, checks[item.pk], visit, bool(stale[item.pk]), to_correct[item.pk])
+            for item in items_of[station.pk]
+        ]
+        because = dict.fromkeys(pk for state in states for pk in stale[state.item.pk])
+        path = station_path(datums[station.machine_id], station.pk)
+        chains[station.machine_id].append(
+            StationState(
+                station=station,
+                items=tuple(states),
+                stale_because=tuple(by_pk[pk] for pk in because),
+                adjustments=tuple(adjustments[station.pk]),
+                moved_here=tuple(by_pk[pk] for pk in path if adjustments[pk]),
+            )
+        )
+    return chains
+
+
+def _grouped(records, key):
+    groups = defaultdict(list)
+    for record in records:
+        groups[getattr(record, key)].append(record)
+    return groups
+
+
+def _stations(machines, until):
+    """The stations in checking order, with when each was last adjusted."""
+    by_then = Q(adjustments__made_at__lte=until)
     return list(
-        AcceptanceItem.objects.filter(sheet__machine=machine, sheet__is_current=True)
+        Station.objects.filter(machine__in=machines)
+        .select_related("datum")
+        .annotate(last_adjusted=Max("adjustments__made_at", filter=by_then))
+    )
+
+
+def _items(machines, visit, until):
+    """Items of the sheets in force, with when each was last measured and its earlier check."""
+    standing = (
+        Check.objects.standing(at=until)
+        .with_measured_at()
+        .filter(item=OuterRef("pk"), made_at__lte=until)
+        .order_by("-measured_at", "-pk")
+    )
+    earlier = standing.exclude(visit=visit) if visit else standing
+    return list(
+        AcceptanceItem.objects.filter(sheet__machine__in=machines, sheet__is_current=True)
         .select_related("station")
         .annotate(
-            last_measured=Subquery(standing.order_by(*newest).values("made_at")[:1]),
-            before_id=Subquery(earlier.order_by(*newest).values("pk")[:1]),
+            last_measured=Subquery(standing.values("measured_at")[:1]),
+            before_id=Subquery(earlier.values("pk")[:1]),
         )
     )
 
@@ -90,80 +167,74 @@ def _checks(items, visit, until):
         wanted |= Q(visit=visit, item__in=[item.pk for item in items])
     return list(
         Check.objects.standing(at=until)
+        .with_measured_at()
         .filter(wanted)
-        .select_related("visit__shop", "item")
-        .order_by("made_at", "pk")
+        .select_related("visit__shop", "item__station")
+        .order_by("measured_at", "pk")
     )
 
 
-def _item_state(item, checks, visit, stale):
-    mine = [check for check in checks if check.item_id == item.pk]
-    here = [check for check in mine if visit and check.visit_id == visit.pk]
+def _to_correct(items, visit):
+    if visit is None or visit.corrects_id is None or visit.is_signed:
+        return []
+    return Check.objects.standing().filter(visit=visit.corrects_id, item__in=items)
+
+
+def _adjustments(machines, visit):
+    if visit is None:
+        return []
+    return visit.adjustments.filter(station__machine__in=machines).select_related("made_by")
+
+
+def _item_state(item, checks, visit, stale, to_correct):
+    here = [check for check in checks if visit and check.visit_id == visit.pk]
     last = {check.phase: check for check in here}
     return ItemState(
         item=item,
         as_found=last.get(Check.Phase.AS_FOUND),
         as_left=last.get(Check.Phase.AS_LEFT),
-        before=next((check for check in mine if check.pk == item.before_id), None),
+        before=next((check for check in checks if check.pk == item.before_id), None),
         stale=stale,
+        at_visit=visit is not None,
+        to_correct=tuple(to_correct),
     )
 
 
-def chain_at(machine, visit=None):
-    """The `StationState`s of a machine in checking order, as seen at `visit`; four queries.
-
-    A signed visit is seen as it was signed, whatever happened since. Without a visit each item
-    shows its newest check as the earlier one.
-    """
-    until = visit.signed_at if visit and visit.signed_at else timezone.now()
-    stations = list(
-        machine.stations.select_related("datum").annotate(
-            last_adjusted=Max("adjustments__made_at", filter=Q(adjustments__made_at__lte=until))
-        )
-    )
-    items = _items(machine, visit, until)
-    checks = _checks(items, visit, until)
-    adjustments = (
-        list(visit.adjustments.filter(station__machine=machine).select_related("made_by"))
-        if visit
-        else []
-    )
-    stale = _stale_items(stations, items)
-    by_pk = {station.pk: station for station in stations}
-    return [
-        _station_state(
-            station,
-            [
-                _item_state(item, checks, visit, bool(stale[item.pk]))
-                for item in items
-                if item.station_id == station.pk
-            ],
-            [by_pk[pk] for item in items if item.station_id == station.pk for pk in stale[item.pk]],
-            [a for a in adjustments if a.station_id == station.pk],
-        )
-        for station in stations
-    ]
+def _datums_of(stations):
+    """Machine pk to its chain: station pk to the pk of its datum."""
+    datums = defaultdict(dict)
+    for station in stations:
+        datums[station.machine_id][station.pk] = station.datum_id
+    return datums
 
 
-def _station_state(station, item_states, because, adjustments):
-    return StationState(
-        station=station,
-        items=tuple(item_states),
-        stale_because=tuple(dict.fromkeys(because)),
-        adjustments=tuple(adjustments),
-    )
-
-
-def _stale_items(stations, items):
+def _stale_items(datums, stations, items):
     """Item pk to the pks of the adjusted stations that make it stale.
 
     A station counts as measured when the item measured longest ago was: one item measured anew
     does not vouch for the others.
     """
-    datum_of = {station.pk: station.datum_id for station in stations}
-    adjusted = {s.pk: s.last_adjusted for s in stations if s.last_adjusted}
+    adjusted = {station.pk: station.last_adjusted for station in stations}
     stale = {}
     for item in items:
-        measured = {item.station_id: item.last_measured} if item.last_measured else {}
-        stale[item.pk] = stale_stations(datum_of, measured, adjusted).get(item.station_id, ())
+        measured = {item.station_id: item.last_measured}
+        waiting = stale_stations(datums[item.station.machine_id], measured, adjusted)
+        stale[item.pk] = waiting.get(item.station_id, ())
     return stale
+
+
+def next_phase(item, visit):
+    """What the next sweep of an item at a visit most likely is: as found, until it has been
+    measured so or something that bears on it was moved."""
+    chain = chain_at(item.station.machine, visit)
+    state = next(state for state in chain if state.station.pk == item.station_id)
+    measured = any(one.as_found for one in state.items if one.item == item)
+    return Check.Phase.AS_LEFT if measured or state.moved_here else Check.Phase.AS_FOUND
+
+
+def moved_with(chain, station_pk):
+    """The states of what turns stale when a station is moved: itself, and what is measured from
+    it directly or through others."""
+    datums = {state.station.pk: state.station.datum_id for state in chain}
+    by_pk = {state.station.pk: state for state in chain}
+    return [by_pk[pk] for pk in (station_pk, *measured_from(datums, station_pk))]

@@ -6,7 +6,7 @@ from decimal import Decimal
 from django.db import transaction
 from django.utils import timezone
 
-from alignment.geometry.quantity import figure
+from alignment.geometry.quantity import RIGHT, UP, figure
 from alignment.geometry.sweep import SweepFit, fit_sweep
 from alignment.geometry.verdict import decide
 from machines.services import bring_to_visit, log_incident, refuse_second_correction
@@ -59,7 +59,22 @@ def work_out(item, sweep):
 
     Raises ValueError, in words for the person, when the readings do not allow it.
     """
-    fit = fit_sweep(
+    fit = fit_of(sweep)
+    value_um, u_um = figure(fit, item.quantity)
+    verdict = decide(
+        value_um,
+        u_um,
+        _limit(item.upper_um),
+        lower_um=_limit(item.lower_um),
+        k=COVERAGE,
+        signed=item.quantity in (RIGHT, UP),
+    )
+    return Measured(fit, value_um, u_um, str(verdict))
+
+
+def fit_of(sweep):
+    """The fit of a `TypedSweep`; raises ValueError when the readings do not allow it."""
+    return fit_sweep(
         [reading.angle_deg for reading in sweep.readings],
         [float(reading.value_um) for reading in sweep.readings],
         surface=sweep.surface,
@@ -67,11 +82,6 @@ def work_out(item, sweep):
         lever_deg=sweep.lever_deg,
         reading_u_um=float(sweep.reading_u_um),
     )
-    value_um, u_um = figure(fit, item.quantity)
-    verdict = decide(
-        value_um, u_um, _limit(item.upper_um), lower_um=_limit(item.lower_um), k=COVERAGE
-    )
-    return Measured(fit, value_um, u_um, str(verdict))
 
 
 def _limit(value):
@@ -172,15 +182,13 @@ def _refuse_late_as_found(visit, machine, item, phase):
     """As found means before anything that bears on it was moved at this visit."""
     if phase != Check.Phase.AS_FOUND:
         return
-    chain = {state.station.pk: state for state in chain_at(machine, visit)}
-    station = chain[item.station_id].station
-    while station is not None:
-        if chain[station.pk].adjustments:
-            raise Refused(
-                f"The {station} was already adjusted at this visit, so this sweep is no longer "
-                f"'as found'. Save it as 'as left'."
-            )
-        station = chain[station.datum_id].station if station.datum_id else None
+    chain = chain_at(machine, visit)
+    moved = next(state for state in chain if state.station.pk == item.station_id).moved_here
+    if moved:
+        raise Refused(
+            f"The {moved[-1]} was already adjusted at this visit, so this sweep is no longer "
+            "'as found'. Save it as 'as left'."
+        )
 
 
 @entered_once(Adjustment)

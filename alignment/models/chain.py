@@ -2,8 +2,15 @@
 
 from django.db import models
 from django.db.models import F, Q
+from django.urls import reverse
 
 from machines.models import Incident, Machine
+
+
+class StationQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        """The stations of the machines a person may see."""
+        return self.filter(machine__in=Machine.objects.visible_to(user))
 
 
 class Station(models.Model):
@@ -28,6 +35,8 @@ class Station(models.Model):
     how = models.TextField(
         "how it is measured", blank=True, help_text="Where the indicator sits and what it sweeps."
     )
+
+    objects = StationQuerySet.as_manager()
 
     class Meta:
         ordering = ["position"]
@@ -95,6 +104,12 @@ class AcceptanceSheet(models.Model):
         return self.name
 
 
+class AcceptanceItemQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        """The items of the machines a person may see."""
+        return self.filter(sheet__machine__in=Machine.objects.visible_to(user))
+
+
 class AcceptanceItem(models.Model):
     """One line of a sheet: what is measured at a station, between what limits, and what the
     factory itself found."""
@@ -120,6 +135,8 @@ class AcceptanceItem(models.Model):
     factory_um = models.DecimalField(
         "factory's own figure", max_digits=14, decimal_places=4, null=True, blank=True
     )
+
+    objects = AcceptanceItemQuerySet.as_manager()
 
     class Meta:
         ordering = ["station__position", "position"]
@@ -149,3 +166,6 @@ class AcceptanceItem(models.Model):
 
     def __str__(self):
         return f"{self.station}: {self.name}"
+
+    def get_absolute_url(self):
+        return reverse("alignment:item", args=[self.pk])

@@ -2,6 +2,8 @@
 
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Coalesce
+from django.urls import reverse
 
 from machines.models import Machine
 from machines.models.register import VisitRelatedQuerySet
@@ -16,6 +18,13 @@ class CheckQuerySet(VisitRelatedQuerySet):
 
     def of_machine(self, machine):
         return self.filter(item__station__machine=machine)
+
+    def with_measured_at(self):
+        """Annotate `measured_at`: a correction says anew what was measured when the check it
+        corrects was made, so neither drift nor what is stale may go by when it was entered."""
+        return self.annotate(
+            measured_at=Coalesce("corrects__corrects__made_at", "corrects__made_at", "made_at")
+        )
 
 
 class Check(Entry):
@@ -58,6 +67,14 @@ class Check(Entry):
 
     def __str__(self):
         return f"{self.item}, {self.phase}"
+
+    def get_absolute_url(self):
+        return reverse("alignment:check", args=[self.pk])
+
+    @property
+    def expanded_um(self):
+        """The expanded uncertainty U = k·u, None where it is not known."""
+        return None if self.u_um is None else self.coverage * self.u_um
 
 
 class Sweep(models.Model):
