@@ -18,6 +18,13 @@ def incident_signed(incident_id):
 
 RULES = [
     Freeze("machines_visitedmachine", OF_VISIT),
+    Freeze("machines_beltoff", OF_VISIT),
+    Freeze(
+        "machines_findingphoto",
+        visit_signed(
+            "(SELECT m.visit_id FROM machines_visitedmachine m WHERE m.id = {row}.visited_id)"
+        ),
+    ),
     Freeze("machines_beltinspection", OF_VISIT),
     Freeze("machines_meterreading", OF_VISIT),
     Freeze(

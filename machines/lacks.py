@@ -1,6 +1,7 @@
 """What a visit still lacks, as far as the machines app can tell."""
 
 from django.db.models import Q
+from django.urls import reverse
 
 from shop.composing import Lack
 
@@ -23,6 +24,19 @@ def urgent_replacements_left_open(visit):
     return [
         Lack(sentence=_sentence(one), url=one.get_absolute_url())
         for one in advice.filter(dangerous | unanswered).select_related("machine")
+    ]
+
+
+def belts_off_not_inspected(visit):
+    """Belts that were taken off at the visit and not looked at; one query."""
+    waiting = visit.belts_off.exclude(belt__inspections__visit=visit)
+    return [
+        Lack(
+            sentence=f"machine {off.belt.machine.number}: the {off.belt} is off "
+            "and its teeth were not looked at",
+            url=f"{reverse('machines:inspect_belt', args=[off.belt_id])}?visit={visit.pk}",
+        )
+        for off in waiting.select_related("belt__machine")
     ]
 
 

@@ -1,7 +1,7 @@
 """The parts of the service report that the machines app knows: machines, incidents, belts and
 replacements."""
 
-from shop.documents import Column, data_table, figure, heading, key_values, paragraph
+from shop.documents import Column, data_table, figure, heading, key_values, paragraph, photo_grid
 from shop.palettes import PRINT
 
 from .looks import belt_figure, last_looks, look_before
@@ -36,6 +36,16 @@ def _standing(report, machine):
     if machine.is_stopped:
         return f"stopped until looked at, since {report.when(machine.stopped_since)}"
     return "may run"
+
+
+def photos(report):
+    """What was found, in pictures, two beside each other."""
+    flowables = []
+    for here in _visited(report).prefetch_related("photos"):
+        shown = [(photo.image, photo.caption) for photo in here.photos.all()]
+        if shown:
+            flowables += [heading(f"Photos of machine {here.machine}", 2), photo_grid(shown)]
+    return flowables
 
 
 def incident(report):

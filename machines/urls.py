@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import belts, floor, incidents, recommendations
+from .views import belts, floor, incidents, onsite, recommendations
 
 app_name = "machines"
 urlpatterns = [
@@ -20,5 +20,12 @@ urlpatterns = [
         "belt-inspections/<int:pk>/teeth.svg", belts.inspection_picture, name="inspection_picture"
     ),
     path("recommendations/<int:pk>/", recommendations.recommendation, name="recommendation"),
+    path("visits/<int:pk>/machines/", onsite.add_machine, name="add_machine"),
+    path("visits/<int:visit_pk>/belts/<int:pk>/off/", onsite.belt_off, name="belt_off"),
+    path("visited/<int:pk>/photos/", onsite.photos, name="finding_photos"),
+    path("finding-photos/<int:pk>/", onsite.finding_photo, name="finding_photo"),
+    path(
+        "finding-photos/<int:pk>/remove/", onsite.remove_finding_photo, name="remove_finding_photo"
+    ),
     path("visited/<int:pk>/findings/", recommendations.findings, name="findings"),
 ]

@@ -5,7 +5,8 @@ import uuid
 from django import forms
 from django.forms.renderers import TemplatesSetting
 
-from .models import User, Visit
+from .fields import ShopTimeField
+from .models import User, Visit, WorkSpell
 
 
 class Renderer(TemplatesSetting):
@@ -32,6 +33,53 @@ class ComeBackForm(forms.ModelForm):
         model = Visit
         fields = ["come_back_for"]
         widgets = {"come_back_for": forms.Textarea(attrs={"rows": 3})}
+
+
+class ClockForm(EntryForm):
+    """A press of one of the clock's buttons."""
+
+    STOP = "stop"
+    turn = forms.ChoiceField(choices=[*WorkSpell.Kind.choices, (STOP, "stop")])
+
+
+class SpellForm(EntryForm):
+    """A stretch of one person's time at a visit."""
+
+    who = forms.ModelChoiceField(queryset=User.objects.none(), empty_label=None)
+    kind = forms.ChoiceField(
+        label="What",
+        choices=WorkSpell.Kind.choices,
+        initial=WorkSpell.Kind.WORK,
+        widget=forms.RadioSelect(attrs={"class": "choices row"}),
+    )
+    began_at = ShopTimeField(label="From")
+    ended_at = ShopTimeField(label="Until", required=False)
+    distance = forms.DecimalField(
+        label="Distance travelled",
+        required=False,
+        min_value=0,
+        max_digits=7,
+        decimal_places=1,
+        help_text="For travel only.",
+    )
+
+    def __init__(self, *args, visit, people, may_run=False, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["who"].queryset = people
+        self.fields["who"].label_from_instance = lambda person: person.name
+        for name in ("began_at", "ended_at"):
+            self.fields[name].zone = visit.shop.zone
+            self.fields[name].help_text = f"In the shop's time, {visit.shop.time_zone}."
+        self.fields["ended_at"].required = not may_run
+
+    def clean(self):
+        given = super().clean()
+        began_at, ended_at = given.get("began_at"), given.get("ended_at")
+        if began_at and ended_at and ended_at < began_at:
+            self.add_error("ended_at", "It cannot end before it began; expected a later time.")
+        if given.get("distance") and given.get("kind") != WorkSpell.Kind.TRAVEL:
+            self.add_error("distance", "Only travel has a distance; leave it empty for work.")
+        return given
 
 
 class SignForm(forms.Form):

@@ -92,11 +92,8 @@ def open_visit(
     )
 
 
-def for_work(visit, *, at=None):
-    """The visit, locked for a change; raises Refused once it is signed.
-
-    A planned visit becomes 'on site' with the first thing done at it, now or `at`.
-    """
+def for_change(visit):
+    """The visit, locked for a change; raises Refused once it is signed."""
     visit = Visit.objects.select_for_update(of=("self",)).select_related("shop").get(pk=visit.pk)
     if visit.is_signed:
         signed_on = day_text(visit.signed_at.astimezone(visit.shop.zone))
@@ -104,6 +101,15 @@ def for_work(visit, *, at=None):
             f"Visit {visit.number} was signed on {signed_on} and no longer changes. "
             "Enter a correction instead: it names what it corrects."
         )
+    return visit
+
+
+def for_work(visit, *, at=None):
+    """The visit, locked for a change; raises Refused once it is signed.
+
+    A planned visit becomes 'on site' with the first thing done at it, now or `at`.
+    """
+    visit = for_change(visit)
     if visit.state == Visit.State.PLANNED:
         visit.state = Visit.State.ON_SITE
         visit.arrived_at = visit.arrived_at or at or timezone.now()

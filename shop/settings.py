@@ -145,6 +145,7 @@ MACHINE_PANELS = [
     "alignment.panels.series",
 ]
 VISIT_PANELS = [
+    "shop.panels.clock",
     "machines.panels.visit_incident",
     "alignment.panels.visit_chain",
     "machines.panels.visit_belts",
@@ -152,13 +153,16 @@ VISIT_PANELS = [
 ]
 AFTER_OPENING_CORRECTION = ["machines.services.bring_corrected_machines"]
 BEFORE_SIGNING = [
+    "shop.lacks.clocks_still_running",
     "alignment.lacks.stations_not_settled",
+    "machines.lacks.belts_off_not_inspected",
     "machines.lacks.urgent_replacements_left_open",
 ]
 AFTER_SIGNING = ["machines.services.look_at_incidents"]
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
 REPORT_SECTIONS = [
     "machines.report.summary",
+    "machines.report.photos",
     "machines.report.incident",
     "alignment.report.chain",
     "alignment.report.pictures",

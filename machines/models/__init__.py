@@ -3,6 +3,7 @@
 from .incidents import Incident, IncidentPhoto, Standstill
 from .inspections import BeltInspection, ToothCondition, ToothFinding
 from .meters import MeterReading
+from .onsite import BeltOff, FindingPhoto
 from .recommendations import Evidence, Recommendation, RecommendationStep
 from .register import Axis, Belt, Machine, Part, VisitedMachine
 
@@ -10,7 +11,9 @@ __all__ = [
     "Axis",
     "Belt",
     "BeltInspection",
+    "BeltOff",
     "Evidence",
+    "FindingPhoto",
     "Incident",
     "IncidentPhoto",
     "Machine",

@@ -1,6 +1,7 @@
 """Machines, their axes, belts and parts."""
 
 from django.core.exceptions import ValidationError
+from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
 from django.urls import reverse
@@ -129,6 +130,24 @@ class Part(models.Model):
     )
     number = models.CharField("part number", max_length=40)
     description = models.CharField(max_length=120)
+    cost = models.DecimalField(
+        "what the firm pays for it",
+        max_digits=12,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0)],
+        help_text="In the firm's currency; statements add the firm's mark-up.",
+    )
+    fitting_h = models.DecimalField(
+        "hours to fit one",
+        max_digits=5,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0)],
+        help_text="What quotes reckon with.",
+    )
 
     objects = PartQuerySet.as_manager()
 
@@ -142,6 +161,12 @@ class Part(models.Model):
             ),
             models.UniqueConstraint(fields=["shop", "number"], name="one_part_per_shop_and_number"),
             models.UniqueConstraint(fields=["firm", "number"], name="one_part_per_firm_and_number"),
+            models.CheckConstraint(
+                condition=(Q(cost__isnull=True) | Q(cost__gte=0))
+                & (Q(fitting_h__isnull=True) | Q(fitting_h__gte=0)),
+                name="parts_cost_and_take_no_less_than_nothing",
+                violation_error_message="Cost and hours are not negative.",
+            ),
         ]
 
     def __str__(self):

@@ -49,7 +49,7 @@ class TaxCategory(models.Model):
             models.CheckConstraint(
                 condition=Q(code="S", percent__gt=0) | (~Q(code="S") & Q(percent=0)),
                 name="only_what_is_taxed_has_a_rate",
-                violation_error_message="A taxed category has a rate above zero, every other has 0.",
+                violation_error_message="A taxed category has a rate above zero, any other 0.",
             ),
             models.CheckConstraint(
                 condition=~Q(code__in=["E", "AE", "O"]) | ~Q(reason=""),

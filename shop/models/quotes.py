@@ -95,7 +95,9 @@ class QuoteLine(models.Model):
             models.UniqueConstraint(
                 fields=["item", "position"], name="one_line_per_item_and_position"
             ),
-            models.CheckConstraint(condition=Q(quantity__gt=0), name="quoted_for_more_than_nothing"),
+            models.CheckConstraint(
+                condition=Q(quantity__gt=0), name="quoted_for_more_than_nothing"
+            ),
         ]
 
     def __str__(self):

@@ -19,6 +19,12 @@ def _money(name=None, **options):
     return models.DecimalField(name, max_digits=14, decimal_places=2, **options)
 
 
+def _equal(field, sum_of_others):
+    """That two amounts agree to the hundredth; SQLite adds decimals up in floating point."""
+    half = Decimal("0.005")
+    return Q(**{f"{field}__gt": sum_of_others - half, f"{field}__lt": sum_of_others + half})
+
+
 class StatementQuerySet(models.QuerySet):
     def visible_to(self, user):
         """The shop's owner sees all of the shop's; a contractor those of the own firm."""
@@ -35,9 +41,9 @@ class StatementQuerySet(models.QuerySet):
         """Annotate `paid`, `credited` and `outstanding` of statements; no further query."""
         paid = Payment.objects.filter(statement=OuterRef("pk")).values("statement")
         credited = Statement.objects.filter(credits=OuterRef("pk")).values("credits")
-        return self.annotate(
-            paid=_sum(paid, "amount"), credited=_sum(credited, "gross")
-        ).annotate(outstanding=F("gross") - F("credited") - F("paid"))
+        return self.annotate(paid=_sum(paid, "amount"), credited=_sum(credited, "gross")).annotate(
+            outstanding=F("gross") - F("credited") - F("paid")
+        )
 
 
 def _sum(grouped, field):
@@ -99,11 +105,11 @@ class Statement(Entry):
                 name="a_statement_is_credited_once",
             ),
             models.CheckConstraint(
-                condition=Q(net=F("lines_total") - F("discounts_total")),
+                condition=_equal("net", F("lines_total") - F("discounts_total")),
                 name="net_is_lines_less_discounts",
             ),
             models.CheckConstraint(
-                condition=Q(gross=F("net") + F("tax")), name="total_is_net_and_tax"
+                condition=_equal("gross", F("net") + F("tax")), name="total_is_net_and_tax"
             ),
         ]
 

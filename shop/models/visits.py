@@ -145,7 +145,7 @@ class Signature(models.Model):
 
 
 class SignedRecord(models.Model):
-    """One record as it was when the visit was signed: what it is, and the digest of what it said."""
+    """One record as it was when the visit was signed: its name and the digest of what it said."""
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="signed_records")
     position = models.PositiveIntegerField()

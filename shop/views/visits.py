@@ -1,4 +1,4 @@
-"""Pages of the ground app."""
+"""Pages of visits, and the first page."""
 
 from django.conf import settings
 from django.contrib import messages
@@ -8,15 +8,15 @@ from django.utils.http import content_disposition_header
 from django.utils.module_loading import import_string
 from django.views.decorators.http import require_GET, require_POST
 
-from . import services
-from .access import CONTRACTOR, demand, find, role_at
-from .composing import panels
-from .errors import Refused
-from .forms import ComeBackForm, CorrectForm, SettingsForm, SignForm
-from .listing import arrange, csv_of, wants_csv
-from .models import Role, Shop, Visit
-from .reporting import build_report
-from .tables import VisitTable
+from .. import services
+from ..access import CONTRACTOR, demand, find, role_at
+from ..composing import panels
+from ..errors import Refused
+from ..forms import ComeBackForm, CorrectForm, SettingsForm, SignForm
+from ..listing import arrange, csv_of, wants_csv
+from ..models import Role, Shop, Visit
+from ..reporting import build_report
+from ..tables import VisitTable
 
 VISITS_ON_HOME = 8
 
