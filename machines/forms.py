@@ -134,7 +134,7 @@ class InspectionForm(EntryForm):
             return given
         if not given["teeth"] and not given["all_sound"]:
             self.add_error("teeth", "List the teeth that are not sound, or tick that all are.")
-        if given["teeth"] and given["all_sound"]:
+        elif given["teeth"] and given["all_sound"]:
             self.add_error(
                 "all_sound", "The list names teeth that are not; untick this or clear it."
             )

@@ -1,6 +1,6 @@
 """The ground app's sections of the service report."""
 
-from .documents import blocks
+from . import documents
 from .models import Signature
 
 # Common practice, no source; each is shown on the page where its step is done, too.
@@ -19,14 +19,14 @@ def come_back(report):
     """What was left undone, and why."""
     if not report.visit.come_back_for:
         return []
-    return [blocks.heading("To come back for"), blocks.paragraph(report.visit.come_back_for)]
+    return [documents.heading("To come back for"), documents.paragraph(report.visit.come_back_for)]
 
 
 def cautions(report):
     """The cautions for whoever opens the machine next."""
     return [
-        blocks.heading("Cautions"),
-        blocks.caution_box(CAUTIONS, title="Before anybody opens the machine"),
+        documents.heading("Cautions"),
+        documents.caution_box(CAUTIONS, title="Before anybody opens the machine"),
     ]
 
 
@@ -34,8 +34,8 @@ def signatures(report):
     """Both parties' names; empty lines on a draft."""
     signed = {signature.party: signature for signature in report.visit.signatures.all()}
     return [
-        blocks.heading("Signatures"),
-        blocks.signature_block(
+        documents.heading("Signatures"),
+        documents.signature_block(
             [_signature(report, party, signed.get(party)) for party in Signature.Party]
         ),
     ]
@@ -47,8 +47,8 @@ def _signature(report, party, signature):
         Signature.Party.CUSTOMER: report.visit.shop.name,
     }[party]
     if signature is None:
-        return blocks.Signature(role=f"for {side}")
-    return blocks.Signature(
+        return documents.Signature(role=f"for {side}")
+    return documents.Signature(
         role=f"{signature.role}, for {side}",
         name=signature.name,
         signed_at=report.when(signature.signed_at),

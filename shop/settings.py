@@ -186,3 +186,9 @@ REPLACEMENT_RULES = [
     "machines.rules.missing_or_cracked_teeth",
     "machines.rules.marked_or_worn_teeth",
 ]
+DEMO_STEPS = [
+    "shop.demo.people.introduce",
+    "machines.demo.install",
+    "alignment.demo.chains.draw_up",
+    "alignment.demo.story.tell",
+]

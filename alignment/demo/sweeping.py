@@ -1,0 +1,70 @@
+"""Sweeps as a person would type them: what an indicator shows, in the steps of its dial."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+import numpy as np
+
+from alignment.services import TypedReading, TypedSweep
+from shop.lengths import format_length, parse_length
+
+# No bore is quite round, and no hand sweeps twice alike.
+LOBES_UM = 0.3
+HAND_UM = 0.25
+
+
+@dataclass(frozen=True)
+class Dial:
+    """A test indicator: the step that can be read off it, the places in which that is written,
+    and the standard uncertainty of a reading."""
+
+    unit: str
+    step_um: Decimal
+    places: int
+    reading_u: str
+
+
+DIALS = {
+    "mm": Dial("mm", Decimal("1"), 3, "0.0005"),
+    "in": Dial("in", Decimal("1.27"), 5, ".00002"),
+}
+
+
+def shown_um(offset_um, surface, angles_deg, rng):
+    """What an indicator zeroed at the first angle shows at each, in µm; (n,) floats.
+
+    In a bore r = −e·u(θ), on a boss r = +e·u(θ), with u(θ) = (sin θ, cos θ); three lobes and the
+    hand come on top.
+    """
+    theta = np.radians(angles_deg)
+    pure = np.sin(theta) * offset_um[0] + np.cos(theta) * offset_um[1]
+    lobes = LOBES_UM * np.cos(3 * theta + rng.uniform(0, 2 * np.pi))
+    shown = (pure if surface == "boss" else -pure) + lobes + rng.normal(0, HAND_UM, theta.shape)
+    return shown - shown[0]
+
+
+def typed_sweep(offset_um, surface, unit, rng, points=4):
+    """A `TypedSweep` of an axis at `offset_um`, rounded to the dial's steps and written out."""
+    dial = DIALS[unit]
+    angles_deg = np.arange(points) * 360.0 / points
+    readings = [
+        _reading(angle, shown, dial)
+        for angle, shown in zip(
+            angles_deg, shown_um(offset_um, surface, angles_deg, rng), strict=True
+        )
+    ]
+    return TypedSweep(
+        surface=surface,
+        unit=unit,
+        readings=tuple(readings),
+        reading_u_um=parse_length(dial.reading_u, unit),
+        reading_u_typed=dial.reading_u,
+    )
+
+
+def _reading(angle_deg, shown, dial):
+    steps = round(float(shown) / float(dial.step_um))
+    typed = format_length(steps * dial.step_um, dial.unit, places=dial.places)
+    if dial.unit == "in":
+        typed = typed.replace("0.", ".")
+    return TypedReading(float(angle_deg), typed, dial.unit, parse_length(typed, dial.unit))

@@ -1,0 +1,164 @@
+"""What is done at one machine during one of the demo's visits."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from alignment.models import AcceptanceItem, Check, Station
+from alignment.services import record_adjustment, save_check
+from machines.models import Recommendation
+from machines.services import inspect_belt, read_meter, take_step
+
+from .sweeping import DIALS, typed_sweep
+from .truth import Truth
+from .visits import DemoVisit
+
+Kind = Station.Kind
+Phase = Check.Phase
+
+SPINDLE_HOURS_PER_DAY = Decimal("5.5")
+MINUTES = {"set up": 20, "sweep": 9, "move": 35, "belt": 12, "fit a belt": 40}
+HOW_IT_WAS_MOVED = {
+    Kind.GUIDE_BUSHING: "Housing bolts eased, brought over with the jack screws, bolts torqued.",
+    Kind.SUB_SPINDLE: "Sub-spindle bolts eased, tapped over with a brass drift, bolts torqued.",
+    Kind.BACK_TOOLS: "Back tool block eased and set to the sub-spindle.",
+    Kind.GANG_TOOLS: "Holder plate eased and set over.",
+    Kind.TURRET: "Turret eased on its bed bolts and set over.",
+}
+
+
+class Clock:
+    """The time of day at a visit, which goes on with every piece of work."""
+
+    def __init__(self, start):
+        self.now = start
+
+    def after(self, minutes):
+        self.now += timedelta(minutes=minutes)
+        return self.now
+
+
+@dataclass
+class Work:
+    """A machine being worked on at a visit."""
+
+    planned: DemoVisit
+    visit: object
+    machine: object
+    truth: Truth
+    clock: Clock
+    contractor: object
+
+    @property
+    def unit(self):
+        return self.visit.shop.length_unit
+
+    def done(self, what):
+        """Who did a piece of work and when it was finished, for the services."""
+        return {"made_by": self.contractor, "made_at": self.clock.after(MINUTES[what])}
+
+
+def work_on(work):
+    """Read the meter, sweep everything as found, set right what is out, look at the belts."""
+    _read_meter(work)
+    items = list(
+        AcceptanceItem.objects.filter(sheet__machine=work.machine, sheet__is_current=True)
+        .select_related("station__machine", "sheet")
+        .order_by("position")
+    )
+    checks = {item.pk: _sweep(work, item, Phase.AS_FOUND) for item in items}
+    _set_right(work, items, checks)
+    for belt, teeth in _belts_looked_at(work):
+        # A belt that is replaced because of what is found comes off after it was looked at; one
+        # that was ordered before is on by then, and it is the new one that is looked at.
+        for step in (_inspect, _fit) if teeth else (_fit, _inspect):
+            step(work, belt, teeth)
+
+
+def _read_meter(work):
+    read_at = work.clock.after(MINUTES["set up"])
+    days = (read_at.date() - date(work.machine.built, 7, 1)).days
+    read_meter(
+        machine=work.machine,
+        visit=work.visit,
+        value=SPINDLE_HOURS_PER_DAY * days,
+        read_at=read_at,
+        made_by=work.contractor,
+    )
+
+
+def _sweep(work, item, phase):
+    """A sweep of one item; of eight points after a crash, else of four."""
+    offset_um = work.truth.offset(item.station.kind)
+    points = 8 if work.planned.after_crash else 4
+    return save_check(
+        visit=work.visit,
+        item=item,
+        phase=phase,
+        sweep=typed_sweep(offset_um, item.surface, work.unit, work.truth.rng, points),
+        **work.done("sweep"),
+    )
+
+
+def _set_right(work, items, checks):
+    """Down the chain: sweep again what a move upstream made stale, move what is not within."""
+    moved = set()
+    for station in work.machine.stations.all():
+        own = [item for item in items if item.station_id == station.pk]
+        if station.datum_id in moved:
+            moved.add(station.pk)
+            checks.update(_as_left(work, own))
+        if any(checks[item.pk].verdict != Check.Verdict.WITHIN for item in own):
+            moved.add(station.pk)
+            _move(work, station, own)
+            checks.update(_as_left(work, own))
+
+
+def _as_left(work, items):
+    return {item.pk: _sweep(work, item, Phase.AS_LEFT) for item in items}
+
+
+def _move(work, station, items):
+    """Bring a station back to about where its factory left it, and write down the move."""
+    leave_um = min(abs(float(item.factory_um)) for item in items)
+    right_um, up_um = work.truth.adjust(station.kind, leave_um)
+    record_adjustment(
+        visit=work.visit,
+        station=station,
+        what=HOW_IT_WAS_MOVED[station.kind],
+        right_um=_in_steps(right_um, work.unit),
+        up_um=_in_steps(up_um, work.unit),
+        **work.done("move"),
+    )
+
+
+def _in_steps(length_um, unit):
+    """The length as the dial shows it, in whole steps."""
+    step_um = DIALS[unit].step_um
+    return round(float(length_um) / float(step_um)) * step_um
+
+
+def _belts_looked_at(work):
+    """(belt, teeth) of the belts that the plan names, else of the one whose turn it is."""
+    belts = list(work.machine.belts.all())
+    named = [
+        (belt, work.planned.teeth[work.machine.number, belt.name])
+        for belt in belts
+        if (work.machine.number, belt.name) in work.planned.teeth
+    ]
+    return named or [(belts[work.planned.days_ago % len(belts)], {})]
+
+
+def _inspect(work, belt, teeth):
+    inspect_belt(belt=belt, visit=work.visit, teeth=teeth, **work.done("belt"))
+
+
+def _fit(work, belt, teeth):
+    if (work.machine.number, belt.name) in work.planned.fitted:
+        advice = open_advice(work.machine, belt.name)
+        take_step(advice, "fitted", note="new belt from the van", **work.done("fit a belt"))
+
+
+def open_advice(machine, subject):
+    """The one open recommendation about a belt of a machine."""
+    return Recommendation.objects.open().get(machine=machine, subject=subject)

@@ -1,0 +1,87 @@
+"""The tooth map worked with a thumb, and the list it writes."""
+
+import pytest
+from django.urls import reverse
+
+from machines.models import BeltInspection
+from tests.factories import PASSWORD
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def belt(machine):
+    return machine.belts.get(name="guide bushing belt")
+
+
+@pytest.fixture
+def page(window, operator, belt):
+    page = window()
+    page.goto(reverse("machines:inspect_belt", args=[belt.pk]))
+    page.get_by_label("Username").fill(operator.username)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    return page
+
+
+def teeth_list(page):
+    return page.get_by_label("Teeth that are not sound")
+
+
+def touch(page, tooth):
+    page.get_by_role("button", name=f"Tooth {tooth}:").click()
+
+
+def test_touched_teeth_are_written_to_the_list_and_saved(page):
+    for tooth in (12, 13):
+        touch(page, tooth)
+    page.locator(".tooth-brush .choice", has_text="worn").click()
+    touch(page, 40)
+    assert teeth_list(page).input_value() == "12-13 marked, 40 worn"
+    page.get_by_role("button", name="Save the inspection").click()
+    page.get_by_text("3 of 60 teeth not sound").wait_for()
+    assert BeltInspection.objects.get().conditions() == {12: "marked", 13: "marked", 40: "worn"}
+
+
+def test_a_tooth_touched_again_is_sound(page):
+    touch(page, 12)
+    touch(page, 12)
+    assert teeth_list(page).input_value() == ""
+
+
+def test_what_is_typed_shows_on_the_map(page):
+    teeth_list(page).fill("59-2 worn")
+    shown = [
+        tooth
+        for tooth in (58, 59, 60, 1, 2, 3)
+        if page.get_by_role("button", name=f"Tooth {tooth}: worn").count()
+    ]
+    assert shown == [59, 60, 1, 2]
+
+
+def test_a_marked_tooth_takes_back_that_all_are_sound(page):
+    page.get_by_text("All 60 teeth were looked at and are sound").click()
+    touch(page, 7)
+    assert not page.get_by_label("All 60 teeth were looked at and are sound").is_checked()
+
+
+def test_every_tooth_is_large_enough_for_a_thumb(page):
+    boxes = [button.bounding_box() for button in page.locator(".tooth-button").all()]
+    assert len(boxes) == 60
+    assert min(min(box["width"], box["height"]) for box in boxes) >= 40
+
+
+def test_the_page_is_no_wider_than_its_window(page):
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+
+
+def test_without_a_script_the_list_alone_is_typed(window, operator, belt):
+    page = window(java_script_enabled=False)
+    page.goto(reverse("machines:inspect_belt", args=[belt.pk]))
+    page.get_by_label("Username").fill(operator.username)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    assert not page.locator(".tooth-map").is_visible()
+    teeth_list(page).fill("12 marked")
+    page.get_by_role("button", name="Save the inspection").click()
+    assert BeltInspection.objects.get().conditions() == {12: "marked"}

@@ -1,0 +1,149 @@
+"""A machine's history: one timeline from every source, newest first, page by page."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+
+from machines import history, services
+from shop.composing import Event
+from shop.services import open_visit
+from tests import factories
+
+
+@pytest.fixture
+def life(machine, operator, contractor, firm, owner):
+    """A crash on the 3rd, a visit and a cracked belt on the 4th, a release on the 5th."""
+    incident = services.log_incident(
+        machine=machine,
+        made_by=operator,
+        happened_at=factories.at(3),
+        what_hit="gang tool holder",
+        hit_what="sub-spindle nose",
+        severity="hard",
+        may_run=False,
+    )
+    visit = open_visit(
+        shop=machine.shop,
+        firm=firm,
+        contractor=contractor,
+        purpose="after the crash",
+        made_by=contractor,
+        made_at=factories.at(4, 8),
+    )
+    services.bring_to_visit(visit, machine, incident=incident)
+    services.inspect_belt(
+        belt=machine.belts.first(),
+        made_by=contractor,
+        teeth={7: "cracked"},
+        made_at=factories.at(4, 10),
+    )
+    services.take_step(
+        machine.recommendations.get(), "fitted", made_by=contractor, made_at=factories.at(4, 15)
+    )
+    services.release_machine(machine, by=owner, reason="ran true", at=factories.at(5))
+    return machine
+
+
+def show(client, person, machine, **query):
+    client.force_login(person)
+    return client.get(reverse("machines:history", args=[machine.pk]), query)
+
+
+def test_events_of_every_kind_stand_in_one_timeline_newest_first(client, owner, life):
+    events = show(client, owner, life).context["events"]
+    assert [event.kind for event in events] == [
+        "may run",
+        "replacement fitted",
+        "recommended",
+        "belt inspection",
+        "visit",
+        "incident",
+    ]
+
+
+def test_a_release_names_its_reason_and_who_gave_it(owner, life):
+    (event,) = history.standstills(life, limit=5)
+    assert (event.text, event.who) == ("ran true", owner.name)
+
+
+def test_a_stop_without_an_incident_has_a_line_of_its_own(machine):
+    services.stop_machine(machine, at=factories.at(9))
+    (event,) = history.standstills(machine, limit=5)
+    assert (event.title, event.when) == ("Stopped until looked at", factories.at(9))
+
+
+def test_an_inspection_that_was_corrected_says_so(machine, operator):
+    belt = machine.belts.first()
+    first = services.inspect_belt(belt=belt, made_by=operator, teeth={4: "worn"})
+    services.inspect_belt(belt=belt, made_by=operator, teeth={5: "worn"}, corrects=first)
+    newer, older = history.belt_inspections(machine, limit=5)
+    assert older.text.endswith("Corrected later.")
+    assert not newer.text.endswith("Corrected later.")
+
+
+SOURCES = [
+    history.incidents,
+    history.standstills,
+    history.visits,
+    history.recommendations,
+    history.belt_inspections,
+]
+
+
+@pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.__name__)
+def test_a_source_gives_only_what_is_older_than_asked(life, source):
+    assert source(life, limit=9, before=factories.at(1)) == []
+    assert source(life, limit=9, before=factories.at(6))
+
+
+def test_a_source_gives_no_more_than_asked(machine, operator):
+    for day in range(1, 6):
+        services.stop_machine(machine, at=factories.at(day))
+        services.release_machine(machine, by=operator, reason="seen", at=factories.at(day, 12))
+    stops = [e for e in history.standstills(machine, limit=2) if e.kind == "stopped"]
+    assert [event.when.day for event in stops] == [5, 4]
+
+
+def test_pages_follow_one_another_without_a_gap_or_a_repeat(client, owner, machine, monkeypatch):
+    """Thirty events, three at a moment: a page never ends amid events of one moment."""
+    moments = [factories.at(1) + timedelta(hours=n // 3) for n in range(30)]
+    everything = [Event(when=when, kind="k", title=str(n)) for n, when in enumerate(moments)]
+
+    def of(machine, *, limit, before=None):
+        older = [event for event in reversed(everything) if before is None or event.when < before]
+        return older[:limit]
+
+    monkeypatch.setattr("machines.views.floor.history_of", of)
+    monkeypatch.setattr("machines.views.floor.EVENTS_ON_HISTORY_PAGE", 10)
+    first = show(client, owner, machine).context
+    second = show(client, owner, machine, before=first["older"].isoformat()).context
+    assert second["older"] is None
+    titles = [event.title for event in first["events"] + second["events"]]
+    assert titles == [str(n) for n in reversed(range(30))]
+
+
+def test_many_events_of_one_moment_share_a_page(client, owner, machine, monkeypatch):
+    everything = [Event(when=factories.at(1), kind="k", title=str(n)) for n in range(60)]
+    monkeypatch.setattr(
+        "machines.views.floor.history_of",
+        lambda machine, *, limit, before=None: everything[:limit],
+    )
+    shown = show(client, owner, machine).context
+    assert len(shown["events"]) == 60
+    assert shown["older"] is None
+
+
+@pytest.mark.parametrize("moment", ["yesterday", "2025-03-01", "2025-03-01T10:00:00"])
+def test_a_moment_that_is_none_is_not_found(client, owner, machine, moment):
+    assert show(client, owner, machine, before=moment).status_code == 404
+
+
+def test_the_link_to_earlier_events_leads_there(client, owner, machine):
+    for day in range(1, 29):
+        services.stop_machine(machine, at=factories.at(day))
+        services.release_machine(machine, by=owner, reason="seen", at=factories.at(day, 12))
+    first = show(client, owner, machine)
+    older = first.context["older"]
+    assert show(client, owner, machine, before=older.isoformat()).context["events"]
+    assert "Earlier" in first.content.decode()

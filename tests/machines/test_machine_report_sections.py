@@ -1,0 +1,134 @@
+"""The machines app's parts of the service report, read back from the PDF."""
+
+import io
+
+import pytest
+from pypdf import PdfReader
+
+from machines import report
+from machines.services import (
+    bring_to_visit,
+    inspect_belt,
+    log_incident,
+    note_findings,
+    stop_machine,
+    take_step,
+)
+from shop.documents import DocumentMeta, Letterhead, Section, build_document
+from shop.reporting import report_of
+from tests import factories
+
+
+@pytest.fixture
+def belt(machine):
+    return machine.belts.get(name="guide bushing belt")
+
+
+@pytest.fixture
+def visited(visit, machine, operator):
+    incident = log_incident(
+        machine=machine,
+        made_by=operator,
+        happened_at=factories.at(3, 12),
+        what_hit="gang tool holder",
+        hit_what="sub-spindle nose",
+        severity="hard",
+        offset_seen_um="127",
+        offset_seen_typed="5 thou",
+        broken="two inserts",
+        note="Bar came out short.",
+        may_run=True,
+    )
+    return bring_to_visit(visit, machine, incident=incident)
+
+
+def printed(section, visit):
+    """The text of one section, its white space made single."""
+    flowables = section(report_of(visit))
+    meta = DocumentMeta(Letterhead("Firm"), "Service report", "SR-1", "1 Mar 2025")
+    document = PdfReader(io.BytesIO(build_document(meta, [Section("", flowables)])))
+    return " ".join(" ".join(page.extract_text() for page in document.pages).split())
+
+
+def test_the_machine_is_named_with_its_facts_and_findings(visited):
+    note_findings(visited, "Housing cocked.")
+    text = printed(report.summary, visited.visit)
+    for told in ("Machine M1 slider 20 mm", visited.machine.serial, "may run", "Housing cocked."):
+        assert told in text
+
+
+def test_a_machine_left_stopped_says_so(visited):
+    stop_machine(visited.machine, at=factories.at(4))
+    assert "stopped until looked at, since 4 Mar 2025" in printed(report.summary, visited.visit)
+
+
+def test_the_incident_is_told_in_the_shops_time_and_unit(visited):
+    text = printed(report.incident, visited.visit)
+    for told in (
+        "3 Mar 2025, 13:00",  # Zurich in winter is an hour ahead of UTC
+        "gang tool holder hit sub-spindle nose",
+        "0.127 mm (typed as 5 thou)",
+        "two inserts",
+        "Bar came out short.",
+    ):
+        assert told in text
+
+
+def test_a_visit_nothing_called_for_has_no_incident(visit, machine):
+    bring_to_visit(visit, machine)
+    assert report.incident(report_of(visit)) == []
+
+
+def test_a_belt_looked_at_is_told_in_words_with_its_map(visited, belt, contractor):
+    inspect_belt(belt=belt, made_by=contractor, teeth={12: "marked"}, visit=visited.visit)
+    text = printed(report.belts, visited.visit)
+    assert "1 of 60 teeth not sound: 12 marked." in text
+    assert "1 marked (tooth 12)" in text  # the figure's caption
+
+
+def test_a_belt_not_looked_at_is_not_passed_over(visited, belt, contractor):
+    inspect_belt(belt=belt, made_by=contractor, teeth={}, visit=visited.visit)
+    text = printed(report.belts, visited.visit)
+    assert "All 60 teeth are sound." in text
+    assert "Not looked at during this visit: jack shaft belt" in text
+
+
+def test_a_corrected_look_is_left_out(visited, belt, contractor):
+    look = {"belt": belt, "made_by": contractor, "visit": visited.visit}
+    wrong = inspect_belt(**look, teeth={12: "cracked"})
+    inspect_belt(**look, teeth={13: "marked"}, corrects=wrong)
+    text = printed(report.belts, visited.visit)
+    assert "13 marked" in text
+    assert "12 cracked" not in text
+
+
+def test_replacements_say_what_how_urgent_why_and_on_what_evidence(visited, belt, contractor):
+    inspect_belt(belt=belt, made_by=contractor, teeth={3: "worn", 9: "worn"}, visit=visited.visit)
+    text = printed(report.replacements, visited.visit)
+    for told in (
+        "this visit",
+        "Replace the guide bushing belt (GB-60)",
+        "2 of 60 teeth marked or worn",
+        "tooth 3 worn, tooth 9 worn",
+        "open",
+    ):
+        assert told in text
+
+
+def test_the_most_urgent_replacement_comes_first(visited, machine, contractor):
+    teeth = {"guide bushing belt": {3: "worn", 9: "worn"}, "jack shaft belt": {7: "cracked"}}
+    for name, found in teeth.items():
+        belt = machine.belts.get(name=name)
+        inspect_belt(belt=belt, made_by=contractor, teeth=found, visit=visited.visit)
+    text = printed(report.replacements, visited.visit)
+    assert text.index("jack shaft belt") < text.index("guide bushing belt")
+
+
+def test_an_answer_is_printed_beside_what_it_answers(visited, belt, contractor, owner):
+    inspect_belt(belt=belt, made_by=contractor, teeth={3: "worn", 9: "worn"}, visit=visited.visit)
+    take_step(belt.machine.recommendations.get(), "deferred", made_by=owner, note="next month")
+    assert "deferred: next month" in printed(report.replacements, visited.visit)
+
+
+def test_without_advice_there_is_no_table(visited):
+    assert report.replacements(report_of(visited.visit)) == []

@@ -1,0 +1,64 @@
+"""Letting a stopped machine run again."""
+
+import pytest
+from django.urls import reverse
+
+from machines.models import Incident
+from machines.services import inspect_belt, log_incident, stop_machine
+from tests import factories
+
+
+@pytest.fixture
+def stopped(machine, operator):
+    log_incident(
+        machine=machine,
+        made_by=operator,
+        happened_at=factories.at(3),
+        what_hit="drill",
+        hit_what="collet",
+        severity="hard",
+        may_run=False,
+    )
+    return machine
+
+
+def release(client, person, machine, reason="Swept; guide bushing within."):
+    client.force_login(person)
+    return client.post(reverse("machines:release", args=[machine.pk]), {"reason": reason})
+
+
+def test_the_owner_lets_it_run_with_a_reason(client, owner, stopped):
+    assert release(client, owner, stopped).url == stopped.get_absolute_url()
+    stop = stopped.standstills.get()
+    assert (stop.reason, stop.ended_by) == ("Swept; guide bushing within.", owner)
+
+
+def test_its_open_incidents_count_as_looked_at(client, contractor, stopped):
+    release(client, contractor, stopped)
+    assert stopped.incidents.get().state == Incident.State.LOOKED_AT
+
+
+def test_an_operator_may_not(client, operator, stopped):
+    assert release(client, operator, stopped).status_code == 403
+    assert stopped.standstills.get().ended_at is None
+
+
+@pytest.mark.parametrize("reason", ["", "   "])
+def test_without_a_reason_it_stays_stopped_and_the_box_says_so(client, owner, stopped, reason):
+    response = release(client, owner, stopped, reason)
+    assert response.context["form"].errors["reason"]
+    assert stopped.standstills.get().ended_at is None
+
+
+def test_a_form_sent_twice_lets_it_run_once(client, owner, stopped):
+    release(client, owner, stopped)
+    assert release(client, owner, stopped).url == stopped.get_absolute_url()
+    assert stopped.standstills.count() == 1
+
+
+def test_what_must_come_first_is_shown(client, owner, machine):
+    inspect_belt(belt=machine.belts.first(), made_by=owner, teeth={7: "cracked"})
+    stop_machine(machine)
+    client.force_login(owner)
+    shown = client.get(reverse("machines:release", args=[machine.pk])).content.decode()
+    assert machine.recommendations.get().get_absolute_url() in shown
