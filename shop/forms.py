@@ -8,6 +8,8 @@ from django.forms.renderers import TemplatesSetting
 from .fields import ShopTimeField
 from .models import User, Visit, WorkSpell
 
+LARGEST_DOCUMENT = 60_000_000
+
 
 class Renderer(TemplatesSetting):
     """Draws every form with the site's own templates."""
@@ -93,6 +95,20 @@ class SignForm(forms.Form):
         label="Both have read the draft report. What is signed no longer changes.",
         error_messages={"required": "Tick this once both have read the draft report."},
     )
+
+
+class CheckFileForm(forms.Form):
+    """A file that somebody holds, to be compared with what was issued."""
+
+    file = forms.FileField(label="Your file")
+
+    def clean_file(self):
+        file = self.cleaned_data["file"]
+        if file.size > LARGEST_DOCUMENT:
+            raise forms.ValidationError(
+                f"The file is {file.size / 1e6:.0f} MB; no document issued here is that large."
+            )
+        return file
 
 
 class CorrectForm(EntryForm):

@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
-from .views import clock, visits
+from .views import clock, documents, visits
 
 app_name = "shop"
 urlpatterns = [
@@ -25,5 +25,7 @@ urlpatterns = [
     path("visits/<int:pk>/times/", clock.times, name="times"),
     path("spells/<int:pk>/", clock.spell, name="spell"),
     path("spells/<int:pk>/remove/", clock.remove, name="remove_spell"),
+    path("documents/<int:pk>/", documents.document, name="document"),
+    path("check/<slug:code>/", documents.check, name="check"),
     path("my-settings/", visits.my_settings, name="my_settings"),
 ]

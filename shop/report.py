@@ -30,6 +30,13 @@ def cautions(report):
     ]
 
 
+def check(report):
+    """Where a reader can see whether the file is the one that was issued; not on a draft."""
+    if report.check is None:
+        return []
+    return [documents.check_block(report.check.address, report.check.code)]
+
+
 def signatures(report):
     """Both parties' names; empty lines on a draft."""
     signed = {signature.party: signature for signature in report.visit.signatures.all()}

@@ -1,15 +1,14 @@
 """What changes shops, visits and their documents."""
 
 import functools
-import hashlib
 
 from django.conf import settings
-from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 from django.utils.module_loading import import_string
 
 from .errors import Refused
+from .issuing import issue
 from .models import Document, NumberSeries, Signature, Visit
 from .reporting import build_report
 from .wording import day_text
@@ -170,28 +169,25 @@ def sign_visit(visit, *, contractor, customer, at=None):
 @transaction.atomic
 def sign_and_issue(visit, *, contractor, customer, at=None):
     """Sign a visit and issue its service report; both happen or neither does."""
-    signed = sign_visit(visit, contractor=contractor, customer=customer, at=at)
-    return issue_document(signed, content=build_report(signed), at=at)
+    return issue_report(sign_visit(visit, contractor=contractor, customer=customer, at=at), at=at)
 
 
 @transaction.atomic
-def issue_document(visit, *, content, kind="service report", at=None):
-    """Store a document of a signed visit once, with its SHA-256; the stored one is returned ever
-    after."""
-    if document := visit.documents.filter(kind=kind).first():
+def issue_report(visit, *, at=None):
+    """Store the service report of a signed visit once; the stored one is returned ever after."""
+    if document := visit.documents.filter(kind=Document.Kind.REPORT).first():
         return document
     if not visit.is_signed:
-        raise Refused("A document is issued once the visit is signed; until then it is a draft.")
-    document = Document(
+        raise Refused("A report is issued once the visit is signed; until then it is a draft.")
+    return issue(
+        functools.partial(build_report, visit),
+        shop=visit.shop,
+        firm=visit.firm,
         visit=visit,
-        kind=kind,
+        kind=Document.Kind.REPORT,
         number=f"SR-{visit.number}",
-        sha256=hashlib.sha256(content).hexdigest(),
-        issued_at=at or timezone.now(),
+        at=at,
     )
-    document.file.save(f"{document.number}.pdf", ContentFile(content), save=False)
-    document.save()
-    return document
 
 
 @transaction.atomic

@@ -33,6 +33,8 @@ SECRET_KEY = _secret_key()
 DEBUG = _flag("SWEEPBOOK_DEBUG")
 ALLOWED_HOSTS = os.environ.get("SWEEPBOOK_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
 HTTPS = _flag("SWEEPBOOK_HTTPS")
+# Printed on documents, so that whoever holds one finds the page to check it.
+SITE_ADDRESS = os.environ.get("SWEEPBOOK_ADDRESS", "http://127.0.0.1:8000")
 
 INSTALLED_APPS = [
     "shop",
@@ -172,6 +174,7 @@ REPORT_SECTIONS = [
     "shop.report.come_back",
     "shop.report.cautions",
     "shop.report.signatures",
+    "shop.report.check",
 ]
 HISTORY_SOURCES = [
     "machines.history.incidents",

@@ -2,7 +2,7 @@
 
 from django.conf import settings
 from django.contrib import messages
-from django.http import FileResponse, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.http import content_disposition_header
 from django.utils.module_loading import import_string
@@ -17,6 +17,7 @@ from ..listing import arrange, csv_of, wants_csv
 from ..models import Role, Shop, Visit
 from ..reporting import build_report
 from ..tables import VisitTable
+from .documents import issued_file
 
 VISITS_ON_HOME = 8
 
@@ -131,13 +132,14 @@ def report(request, pk):
     """The issued report of a signed visit, else a draft of it."""
     found = find(VISITS, request.user, pk=pk)
     issued = found.documents.filter(kind="service report").first()
-    name = f"SR-{found.number}{'' if issued else '-draft'}.pdf"
     if issued:
-        return FileResponse(issued.file.open(), content_type="application/pdf", filename=name)
+        return issued_file(issued)
     return HttpResponse(
         build_report(found),
         content_type="application/pdf",
-        headers={"Content-Disposition": content_disposition_header(False, name)},
+        headers={
+            "Content-Disposition": content_disposition_header(False, f"SR-{found.number}-draft.pdf")
+        },
     )
 
 

@@ -26,8 +26,9 @@ from machines.models import (
 )
 from machines.services import bring_to_visit, inspect_belt, read_meter, take_step
 from shop.freezing import MESSAGE, freeze, rules, thaw
+from shop.issuing import issue
 from shop.models import Document, Signature, Visit
-from shop.services import arrive, issue_document, sign_visit
+from shop.services import arrive, sign_visit
 from tests.factories import VisitFactory, item_of, station_of, typed_sweep
 
 # What a change of each frozen table could look like.
@@ -107,7 +108,9 @@ def worked(visit, machine, contractor, operator, settings):
 def signed(worked):
     """The same visit signed, its report issued."""
     signed = sign_visit(worked, contractor=("A", "service"), customer=("B", "owner"))
-    issue_document(signed, content=b"%PDF")
+    issue(
+        lambda check: b"%PDF", shop=signed.shop, visit=signed, kind="service report", number="SR-1"
+    )
     return signed
 
 
