@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 from django.db.models import OuterRef, Subquery
 
+from machines.engineering.belts import summarise_teeth
+
 from .figures import BeltFigure
 from .models import Belt, BeltInspection
 from .toothlist import summary_sentence
@@ -64,6 +66,26 @@ def look_before(inspection):
     until = (inspection.corrects or inspection).made_at
     earlier = inspection.belt.inspections.standing().filter(made_at__lt=until)
     return earlier.prefetch_related("findings").first()
+
+
+def what_changed(inspection, before):
+    """What a look shows that the one before did not: a sentence for each tooth, none without one.
+
+    A tooth that looks better comes last: a belt does not mend.
+    """
+    if before is None:
+        return []
+    teeth = inspection.belt.teeth
+    summary = summarise_teeth(teeth, inspection.conditions(), before.conditions())
+    grew = [
+        f"Tooth {change.tooth} was {change.before} and is {change.now}."
+        for change in sorted((*summary.new, *summary.worsened), key=lambda change: change.tooth)
+    ]
+    return grew + [
+        f"Tooth {change.tooth} was {change.before} and looks {change.now}: "
+        "another belt, or counted from another tooth."
+        for change in summary.better
+    ]
 
 
 def belt_figure(inspection, before=None):

@@ -1,11 +1,16 @@
 """The parts of the service report that the machines app knows: machines, incidents, belts and
 replacements."""
 
+from django.utils.text import capfirst
+
 from shop.documents import Column, data_table, figure, heading, key_values, paragraph, photo_grid
 from shop.palettes import PRINT
 
-from .looks import belt_figure, last_looks, look_before
+from .looks import belt_figure, last_looks, look_before, what_changed
 from .models import Belt, RecommendationStep
+
+MAP_WIDTH = 280  # points; wide enough for the numbers of the teeth to be read
+MAP_CAPTION = "Counted from the belt's mark in its running direction."
 
 
 def _visited(report):
@@ -27,15 +32,15 @@ def _facts(report, machine):
         ("Model", machine.model_name),
         ("Serial number", machine.serial),
         ("Year built", machine.built and str(machine.built)),
-        ("At the end of the visit", _standing(report, machine)),
+        ("May it run", _standing(report, machine)),
     ]
     return [(label, text) for label, text in named if text]
 
 
 def _standing(report, machine):
     if machine.is_stopped:
-        return f"stopped until looked at, since {report.when(machine.stopped_since)}"
-    return "may run"
+        return f"no, stopped until looked at, since {report.when(machine.stopped_since)}"
+    return "yes"
 
 
 def photos(report):
@@ -81,34 +86,38 @@ def _offset_seen(report, incident):
 
 
 def belts(report):
-    """The belts of the machines visited: the map of each that was looked at, and which were not."""
+    """The belts of the machines visited: what was seen of each, and which were not looked at.
+
+    A belt that is not sound, or not as it was last time, is drawn tooth by tooth.
+    """
     belts_there = Belt.objects.filter(machine__visited__visit=report.visit)
     looks = last_looks(
         belts_there.select_related("machine").order_by("machine__number", "pk"), visit=report.visit
     )
     if not looks:
         return []
-    looked_at = [look for look in looks if look.inspection]
-    flowables = [heading("Belts")]
-    for look in looked_at:
-        flowables += _belt(look)
-    if left := [
-        f"{look.belt} of machine {look.belt.machine}" for look in looks if look not in looked_at
-    ]:
-        flowables.append(paragraph(f"Not looked at during this visit: {', '.join(left)}."))
-    return flowables
+    told = [part for look in looks if look.inspection for part in _belt(report, look)]
+    left = [f"{one.belt}, machine {one.belt.machine.number}" for one in looks if not one.inspection]
+    if left:
+        told.append(paragraph(f"Not looked at during this visit: {'; '.join(left)}."))
+    return [heading("Belts"), *told]
 
 
-def _belt(look):
+def _belt(report, look):
+    """One belt looked at: its map right under its heading, so that the two stay together."""
     belt, inspection = look.belt, look.inspection
-    drawing = belt_figure(inspection, look_before(inspection))
-    described = f"{belt.teeth} teeth, {belt.profile}, {belt.drives}. {look.sentence}"
-    return [
-        heading(f"{belt}, machine {belt.machine.number}", 2),
-        paragraph(described),
-        *([paragraph(inspection.note)] if inspection.note else []),
-        figure(drawing.drawing(PRINT), drawing.describe()),
-    ]
+    before = look_before(inspection)
+    changes = what_changed(inspection, before)
+    told = [heading(f"{capfirst(belt)}, machine {belt.machine.number}", 2)]
+    if changes or inspection.conditions():
+        drawing = belt_figure(inspection, before).drawing(PRINT)
+        told.append(figure(drawing, MAP_CAPTION, MAP_WIDTH))
+    told.append(paragraph(f"{belt.teeth} teeth, {belt.profile}, {belt.drives}. {look.sentence}"))
+    if changes:
+        told.append(paragraph(f"Since {report.day(before.made_at)}: {' '.join(changes)}"))
+    if inspection.note:
+        told.append(paragraph(inspection.note))
+    return told
 
 
 REPLACEMENT_COLUMNS = [

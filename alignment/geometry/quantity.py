@@ -23,6 +23,4 @@ def figure(fit: SweepFit, quantity: str) -> tuple[float, float]:
         index = (RIGHT, UP).index(quantity)
         value = (fit.right_um, fit.up_um)[index]
         return value, math.sqrt(fit.covariance_um2[index][index])
-    raise ValueError(
-        f"'{quantity}' is not a figure of a sweep; expected offset, tir, right or up."
-    )
+    raise ValueError(f"'{quantity}' is not a figure of a sweep; expected offset, tir, right or up.")

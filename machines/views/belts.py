@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
-from machines.engineering.belts import CONDITIONS, summarise_teeth
+from machines.engineering.belts import CONDITIONS
 from shop.access import ANYONE, CONTRACTOR, demand, find, role_at
 from shop.drawing import to_svg
 from shop.errors import Refused
@@ -19,7 +19,7 @@ from shop.palettes import LIGHT, PALETTES
 
 from .. import services
 from ..forms import InspectionForm
-from ..looks import belt_figure, look_before
+from ..looks import belt_figure, look_before, what_changed
 from ..models import Belt, BeltInspection, Recommendation
 from ..toothlist import format_tooth_list, summary_sentence
 
@@ -146,14 +146,12 @@ def inspection(request, pk):
             "belt": found.belt,
             "machine": found.belt.machine,
             "machine_url": found.belt.machine.get_absolute_url(),
-            "summary": summarise_teeth(
-                found.belt.teeth, conditions, before.conditions() if before else None
-            ),
             "sentence": summary_sentence(found.belt.teeth, conditions),
             "picture_words": belt_figure(found, before).describe(),
             "columns": ["Tooth", "Condition"],
             "rows": [[finding.tooth, finding.condition] for finding in found.findings.all()],
             "before": before,
+            "changes": what_changed(found, before),
             "corrected_by": getattr(found, "corrected_by", None),
             "correct_url": _correct_url(request, found),
             "advice": _resting_on(found),

@@ -54,6 +54,13 @@ def test_the_offset_seen_is_shown_in_the_readers_unit(client, owner, incident):
     assert "0.127 mm" in page(client, owner, incident).content.decode()
 
 
+def test_what_was_typed_is_not_said_twice(client, owner, machine, operator):
+    incident = factories.IncidentFactory(
+        machine=machine, made_by=operator, offset_seen_um=30, offset_seen_typed="0.03 mm"
+    )
+    assert page(client, owner, incident).content.decode().count("0.03 mm") == 1
+
+
 def test_the_stations_that_were_hit_are_named(client, owner, machine, incident):
     station = factories.station_of(machine, "sub-spindle")
     IncidentStation.objects.create(incident=incident, station=station)

@@ -53,7 +53,12 @@ def printed(section, visit):
 def test_the_machine_is_named_with_its_facts_and_findings(visited):
     note_findings(visited, "Housing cocked.")
     text = printed(report.summary, visited.visit)
-    for told in ("Machine M1 slider 20 mm", visited.machine.serial, "may run", "Housing cocked."):
+    for told in (
+        "Machine M1 slider 20 mm",
+        visited.machine.serial,
+        "May it run yes",
+        "Housing cocked.",
+    ):
         assert told in text
 
 
@@ -83,7 +88,19 @@ def test_a_belt_looked_at_is_told_in_words_with_its_map(visited, belt, contracto
     inspect_belt(belt=belt, made_by=contractor, teeth={12: "marked"}, visit=visited.visit)
     text = printed(report.belts, visited.visit)
     assert "1 of 60 teeth not sound: 12 marked." in text
-    assert "1 marked (tooth 12)" in text  # the figure's caption
+    assert "Counted from the belt's mark" in text  # the map's caption
+
+
+def test_a_sound_belt_takes_one_line_and_no_map(visited, belt, contractor):
+    inspect_belt(belt=belt, made_by=contractor, teeth={}, visit=visited.visit)
+    assert "Counted from the belt's mark" not in printed(report.belts, visited.visit)
+
+
+def test_what_grew_since_the_look_before_is_told(visited, belt, contractor, operator):
+    inspect_belt(belt=belt, made_by=operator, teeth={12: "marked"}, made_at=factories.at(1))
+    inspect_belt(belt=belt, made_by=contractor, teeth={12: "worn"}, visit=visited.visit)
+    told = "Since 1 Mar 2025: Tooth 12 was marked and is worn."
+    assert told in printed(report.belts, visited.visit)
 
 
 def test_a_belt_not_looked_at_is_not_passed_over(visited, belt, contractor):

@@ -15,8 +15,7 @@ from shop.services import sign_visit
 from shop.worktime import work_time
 from tests.factories import MembershipFactory, UserFactory, at
 
-# Session, person, visit, may work, people to choose from, times (twice: hours and list).
-QUERIES_OF_TIMES = 7
+QUERIES_OF_TIMES = 8
 NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
 
 

@@ -1,0 +1,145 @@
+"""Fields for what people type at the machine: lengths, angles, moments, photos."""
+
+import math
+import re
+from datetime import UTC, datetime
+from decimal import Decimal
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+from django.utils.dateparse import parse_datetime
+
+from machines.photos import clean_photo
+from shop.lengths import LONGEST_TEXT, LONGEST_UM, UNIT_SYMBOLS, read_length
+from shop.wording import time_text
+
+ANGLE = re.compile(r"\+?(\d{1,3}(?:[.,]\d+)?|[.,]\d+)\s*(?:°|deg)?")
+# Phones capitalise, correct and remember what is typed into a text box; a reading wants none of it.
+PLAIN_TYPING = {"autocomplete": "off", "autocapitalize": "off", "spellcheck": "false"}
+
+
+class LengthField(forms.CharField):
+    """A length as people type it; cleans to a `TypedLength`, or None when left empty.
+
+    unit: "in", "mm" or "um", what a bare number means; it stands beside the box.
+    lowest_um, longest_um: how small and how long it may be.
+    """
+
+    def __init__(self, *, unit="mm", longest_um=LONGEST_UM, lowest_um=None, **kwargs):
+        kwargs.setdefault("max_length", LONGEST_TEXT)
+        kwargs.setdefault("widget", forms.TextInput(attrs=PLAIN_TYPING))
+        super().__init__(**kwargs)
+        self.longest_um, self.lowest_um = longest_um, lowest_um
+        self.take_unit(unit)
+
+    def take_unit(self, unit):
+        """Let a bare number mean `unit`."""
+        self.length_unit = unit
+        self.unit = UNIT_SYMBOLS[unit]
+
+    def clean(self, value):
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            typed = read_length(text, self.length_unit, longest_um=self.longest_um)
+        except ValueError as error:
+            raise ValidationError(str(error)) from error
+        if self.lowest_um is not None and typed.value_um < self.lowest_um:
+            raise ValidationError(f"{text} is below zero; expected zero or more.")
+        return typed
+
+
+def value_of(typed):
+    """The micrometres of a cleaned `LengthField`, zero where it was left empty."""
+    return typed.value_um if typed else Decimal(0)
+
+
+def text_of(typed):
+    """What was typed into a cleaned `LengthField`."""
+    return typed.typed if typed else ""
+
+
+class AngleField(forms.CharField):
+    """Degrees as people type them; cleans to a float, or None when left empty."""
+
+    unit = "°"
+
+    def __init__(self, *, most=360.0, **kwargs):
+        kwargs.setdefault("max_length", 12)
+        kwargs.setdefault("widget", forms.TextInput(attrs=PLAIN_TYPING))
+        super().__init__(**kwargs)
+        self.most = most
+
+    def clean(self, value):
+        text = super().clean(value)
+        if not text:
+            return None
+        matched = ANGLE.fullmatch(text.casefold())
+        degrees = float(matched[1].replace(",", ".")) if matched else math.nan
+        if not 0 <= degrees <= self.most:
+            raise ValidationError(
+                f"{text!r} is not an angle here; expected degrees from 0 to {self.most:g}, "
+                "such as 45."
+            )
+        return degrees
+
+
+class ShopTimeField(forms.Field):
+    """A moment that has passed, in the shop's own zone; the form sets `zone`."""
+
+    widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
+    zone = None
+
+    def prepare_value(self, value):
+        if isinstance(value, datetime) and timezone.is_aware(value):
+            return value.astimezone(self.zone).replace(tzinfo=None)
+        return value
+
+    def to_python(self, value):
+        if value in self.empty_values:
+            return None
+        try:
+            typed = parse_datetime(value.strip())
+        except ValueError:
+            typed = None
+        if typed is None:
+            raise ValidationError(
+                f"{value!r} is not a day and a time; expected such as 2025-03-05 14:20."
+            )
+        moment = typed if timezone.is_aware(typed) else self._in_zone(typed)
+        if moment > timezone.now():
+            raise ValidationError(
+                f"{time_text(moment, self.zone)} lies in the future; expected when it happened."
+            )
+        return moment
+
+    def _in_zone(self, typed):
+        """The first of the two moments where clocks are put back, none where put forward."""
+        moment = typed.replace(tzinfo=self.zone).astimezone(UTC)
+        if moment.astimezone(self.zone).replace(tzinfo=None) != typed:
+            raise ValidationError(
+                f"There was no {typed:%H:%M} on that day: the clocks were put forward."
+            )
+        return moment
+
+
+class PhotosInput(forms.FileInput):
+    allow_multiple_selected = True
+
+
+class PhotosField(forms.FileField):
+    """Any number of photos; cleans to a list of files fit to be stored."""
+
+    widget = PhotosInput(attrs={"accept": "image/jpeg,image/png,image/webp,image/*"})
+
+    def __init__(self, *, most, **kwargs):
+        super().__init__(**kwargs)
+        self.most = most
+
+    def clean(self, data, initial=None):
+        uploads = [upload for upload in data or [] if upload]
+        if len(uploads) > self.most:
+            raise ValidationError(f"{len(uploads)} photos are too many; at most {self.most}.")
+        return [clean_photo(super(PhotosField, self).clean(upload)) for upload in uploads]

@@ -1,0 +1,80 @@
+"""What the alignment app knows of a machine's life, newest first.
+
+Each source is `(machine, *, limit, before=None) -> list[Event]`, with one query.
+"""
+
+from django.urls import reverse
+
+from shop.composing import Event
+from shop.lengths import format_length
+
+from . import shown
+from .models import Adjustment, Check
+
+
+def checks(machine, *, limit, before=None):
+    """What was measured, what a later check corrected included, when it was entered."""
+    made = (
+        Check.objects.of_machine(machine)
+        .with_measured_at()
+        .select_related("item__station", "visit", "made_by", "corrected_by", "corrects__visit")
+    )
+    unit = machine.shop.length_unit
+    return [
+        Event(
+            when=check.made_at,
+            kind="check",
+            title=_sentence(f"{check}: {shown.length(check.value_um, unit)}, {check.verdict}"),
+            text=_check_text(check, unit),
+            url=check.get_absolute_url(),
+            who=check.made_by.name,
+        )
+        for check in _newest(made, limit, before)
+    ]
+
+
+def _check_text(check, unit):
+    parts = [f"Tolerance {shown.limits(check, unit)}."]
+    if check.corrects:
+        parts.append(f"Corrects the check made at visit {check.corrects.visit.number}.")
+    if hasattr(check, "corrected_by"):
+        parts.append("Corrected later.")
+    return " ".join([*parts, check.note]).strip()
+
+
+def adjustments(machine, *, limit, before=None):
+    """What was moved."""
+    made = Adjustment.objects.filter(station__machine=machine).select_related(
+        "station", "visit", "made_by"
+    )
+    unit = machine.shop.length_unit
+    return [
+        Event(
+            when=adjustment.made_at,
+            kind="adjustment",
+            title=_sentence(str(adjustment)),
+            text=f"{adjustment.what}{_how_far(adjustment, unit)}",
+            url=f"{reverse('shop:visit', args=[adjustment.visit_id])}"
+            f"#station-{adjustment.station_id}",
+            who=adjustment.made_by.name,
+        )
+        for adjustment in _newest(made, limit, before)
+    ]
+
+
+def _how_far(adjustment, unit):
+    return "".join(
+        f", {format_length(um, unit, signed=True, with_unit=True)} {towards}"
+        for um, towards in ((adjustment.right_um, "right"), (adjustment.up_um, "up"))
+        if um is not None
+    )
+
+
+def _sentence(text):
+    return text[:1].upper() + text[1:]
+
+
+def _newest(made, limit, before):
+    if before is not None:
+        made = made.filter(made_at__lt=before)
+    return made.order_by("-made_at", "-pk")[:limit]

@@ -1,0 +1,63 @@
+"""What the alignment of a visit still lacks before it can be signed."""
+
+from django.urls import reverse
+
+from shop.composing import Lack
+
+from .chainview import chains_at
+from .models import Check, IncidentStation
+
+
+def stations_not_settled(visit):
+    """What was moved and not measured again, what is left outside, what was hit and not swept.
+
+    At a correction only what is left outside counts: the rest was settled, or explained, at the
+    visit it corrects.
+    """
+    machines = [visited.machine for visited in visit.visited.select_related("machine")]
+    hit = set() if visit.corrects_id else _stations_hit(visit)
+    chains = chains_at(machines, visit)
+    return [
+        lack
+        for machine in machines
+        for state in chains[machine.pk]
+        for lack in _of_station(visit, machine, state, hit)
+    ]
+
+
+def _stations_hit(visit):
+    """Pks of the stations hit in the incidents that called for this visit."""
+    incidents = visit.visited.filter(incident__isnull=False).values("incident")
+    return set(
+        IncidentStation.objects.filter(incident__in=incidents).values_list("station", flat=True)
+    )
+
+
+def _of_station(visit, machine, state, hit):
+    for one in state.items:
+        if words := _unsettled(visit, state, one, hit):
+            address = reverse("alignment:sweep", args=[visit.pk, one.item.pk])
+            yield Lack(f"{machine.number}, {one.item}: {words}", f"{address}{_query(visit, one)}")
+
+
+def _query(visit, one):
+    """A correction starts from the check it corrects; else the likely phase is right."""
+    if visit.corrects_id and one.to_correct:
+        return f"?corrects={one.to_correct[-1].pk}"
+    return ""
+
+
+def _unsettled(visit, state, one, hit):
+    """What is not settled of one item, in words; "" when nothing is."""
+    if one.final and one.final.verdict == Check.Verdict.OUTSIDE:
+        return "left outside its limits"
+    if visit.corrects_id or one.final:
+        return ""
+    if state.moved_here:
+        return f"not measured since {_named(state.moved_here)} moved"
+    return "the station was hit, and this is not measured" if state.station.pk in hit else ""
+
+
+def _named(stations):
+    names = " and ".join(f"the {station}" for station in stations)
+    return f"{names} {'was' if len(stations) == 1 else 'were'}"

@@ -1,0 +1,58 @@
+"""What this app adds to the pages of a machine and of a visit."""
+
+from shop.access import role_at
+from shop.composing import Panel
+from shop.models import Role
+
+from .cautions import SWEEPING
+from .chainview import chain_at, chains_at
+from .models import AcceptanceItem
+from .pictures import series_figure
+from .series import by_item, by_visit
+
+
+def chain(machine, request):
+    """A machine's chain as it stands today."""
+    return Panel(
+        "alignment/panels/chain.html",
+        {"machine": machine, "chain": chain_at(machine), "unit": request.user.length_unit},
+    )
+
+
+def series(machine, request):
+    """A small picture of each item of the sheet in force over the visits; none without a sheet."""
+    items = list(
+        AcceptanceItem.objects.filter(
+            sheet__machine=machine, sheet__is_current=True
+        ).select_related("station")
+    )
+    if not items:
+        return None
+    checks, zone = by_item(items), machine.shop.zone
+    incidents = list(machine.incidents.order_by("happened_at"))
+    unit = request.user.length_unit
+    shown = []
+    for item in items:
+        if item.pk in checks:
+            visits = by_visit(checks[item.pk], zone)
+            figure = series_figure(item, visits, incidents, unit, zone)
+            shown.append({"item": item, "alt": figure.describe()})
+    unmeasured = [item for item in items if item.pk not in checks]
+    return Panel("alignment/panels/series.html", {"series": shown, "unmeasured": unmeasured})
+
+
+def visit_chain(visit, request):
+    """The chains of the machines visited, in checking order, with what to do next."""
+    machines = [visited.machine for visited in visit.visited.select_related("machine")]
+    chains = chains_at(machines, visit)
+    is_contractor = role_at(request.user, visit.shop) == Role.CONTRACTOR
+    return Panel(
+        "alignment/panels/visit_chain.html",
+        {
+            "visit": visit,
+            "machines": [{"machine": one, "chain": chains[one.pk]} for one in machines],
+            "unit": request.user.length_unit,
+            "may_work": is_contractor and not visit.is_signed,
+            "cautions": SWEEPING,
+        },
+    )

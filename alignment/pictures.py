@@ -1,0 +1,131 @@
+"""From the records to the pictures: positions of axes, values over visits."""
+
+from django.http import HttpResponse
+
+from alignment.figures import (
+    AxisPosition,
+    Band,
+    IncidentMark,
+    SeriesFigure,
+    SweepFigure,
+    Tolerance,
+    VisitValue,
+)
+from alignment.geometry.quantity import OFFSET, RIGHT, TIR, UP
+from shop.drawing import to_svg
+from shop.lengths import format_length
+from shop.palettes import LIGHT, PALETTES
+
+from .axes import axis_names
+from .services import fit_of, stored_sweep
+
+# Scales are round in micrometres, or in thousandths of an inch.
+ROUND_UM = {"in": 25.4, "mm": 1.0, "um": 1.0}
+# A residual smaller than what is kept of a reading is the arithmetic's, not the indicator's.
+PLACES_UM = 4
+
+
+def lengths_in(unit):
+    """A function that writes micrometres as text in `unit`."""
+    return lambda value_um: format_length(value_um, unit, with_unit=True)
+
+
+def fitted_position(fit, verdict):
+    """Where a fitted sweep puts the axis, with its residuals."""
+    known = fit.dof_u > 0
+    return AxisPosition(
+        right_um=fit.right_um,
+        up_um=fit.up_um,
+        covariance_um2=tuple(map(tuple, fit.covariance_um2.tolist())) if known else None,
+        dof=fit.dof_u if known else None,
+        verdict=verdict,
+        residuals=tuple(
+            (float(angle), round(float(residual), PLACES_UM))
+            for angle, residual in zip(fit.angles_deg, fit.residuals_um, strict=True)
+        ),
+    )
+
+
+def checked_position(check):
+    """Where a stored check puts the axis; None without a check. Runs SQL for its readings."""
+    if check is None:
+        return None
+    sweep = check.sweeps.all()[0]
+    return fitted_position(fit_of(stored_sweep(sweep)), check.verdict)
+
+
+def sweep_figure(item, unit, *, as_found=None, as_left=None, axes):
+    """The picture of an item's axis as found and as left, both `AxisPosition`s or None.
+
+    axes: the machine's. The circle is the largest offset allowed; for a total indicator reading
+    that is half of it, since the TIR of a pure offset is twice the offset.
+    """
+    names = axis_names(item.station, axes)
+    return SweepFigure(
+        station=str(item),
+        format_length=lengths_in(unit),
+        as_found=as_found,
+        as_left=as_left,
+        tolerance_um=_largest_offset(item),
+        right_axis=names.right_word,
+        up_axis=names.up_word,
+        bands=_bands(item),
+        round_um=ROUND_UM[unit],
+    )
+
+
+def _largest_offset(item):
+    if item.quantity == OFFSET:
+        return float(item.upper_um)
+    return float(item.upper_um) / 2 if item.quantity == TIR else None
+
+
+def _bands(item):
+    if item.quantity not in (RIGHT, UP):
+        return ()
+    lower, upper = (None if um is None else float(um) for um in (item.lower_um, item.upper_um))
+    return (Band(item.quantity, lower_um=lower, upper_um=upper),)
+
+
+def series_figure(item, visits, incidents, unit, zone):
+    """The picture of an item's values over visits.
+
+    visits: `alignment.series.VisitChecks`, oldest first. incidents: the machine's.
+    """
+    return SeriesFigure(
+        item=str(item),
+        format_length=lengths_in(unit),
+        visits=tuple(_visit_value(visit) for visit in visits),
+        tolerances=(
+            Tolerance(
+                upper_um=None if item.upper_um is None else float(item.upper_um),
+                lower_um=None if item.lower_um is None else float(item.lower_um),
+            ),
+        ),
+        factory_um=None if item.factory_um is None else float(item.factory_um),
+        incidents=tuple(
+            IncidentMark(incident.happened_at.astimezone(zone).date()) for incident in incidents
+        ),
+        round_um=ROUND_UM[unit],
+    )
+
+
+def _visit_value(visit):
+    found, left = visit.as_found, visit.as_left
+    return VisitValue(
+        day=visit.day,
+        as_found_um=found and found.value_um,
+        as_found_u_um=found and found.expanded_um,
+        as_left_um=left and left.value_um,
+        as_left_u_um=left and left.expanded_um,
+    )
+
+
+def svg_response(figure, title, palette):
+    """A figure as an image; an unknown palette is the light one."""
+    drawing = figure.drawing(PALETTES.get(palette, LIGHT))
+    return HttpResponse(
+        to_svg(drawing, title, figure.describe()),
+        content_type="image/svg+xml",
+        headers={"Cache-Control": "private, no-cache"},
+    )

@@ -1,0 +1,201 @@
+"""The parts of the service report that the alignment app knows: the chain, the pictures, the
+readings they rest on, what was adjusted."""
+
+from django.db.models import prefetch_related_objects
+
+from shop.documents import (
+    Column,
+    data_table,
+    figure,
+    figures_side_by_side,
+    heading,
+    paragraph,
+    verdict,
+)
+from shop.palettes import PRINT
+
+from . import shown
+from .chainview import chains_at
+from .pictures import checked_position, sweep_figure
+from .services import COVERAGE
+
+CHAIN_COLUMNS = [
+    Column("Station", 1.15),
+    Column("What is measured", 1.35),
+    Column("Tolerance", 1.35),
+    Column("Factory", 1.0),
+    Column("As found", 1.2),
+    Column("As left", 1.2),
+    Column("Verdict", 1.0),
+]
+RULE = (
+    f"Uncertainties are expanded, U with k = {COVERAGE:g}. Verdicts by the decision rule of "
+    "ISO 14253-1: within, when the figure stays inside its limits by U; outside, when it is past "
+    "them by U; not proven in between. Stale: something it is measured from was moved afterwards."
+)
+
+
+def _machines(report):
+    """Each machine visited with its chain, in the order they were taken up."""
+    visited = report.visit.visited.select_related("machine__shop")
+    machines = [here.machine for here in visited.prefetch_related("machine__axes")]
+    chains = chains_at(machines, report.visit)
+    return [(machine, chains[machine.pk]) for machine in machines]
+
+
+def _lines(report, chain):
+    """(station state, item state) for each line of the report; at a correction only what it
+    corrects."""
+    return [
+        (state, one)
+        for state in chain
+        for one in state.items
+        if one.as_found or one.as_left or not report.visit.corrects_id
+    ]
+
+
+def chain(report):
+    """The stations in checking order: tolerance, factory, as found, as left, verdict."""
+    flowables = []
+    for machine, states in _machines(report):
+        if rows := _chain_rows(report, states):
+            flowables += [
+                heading(f"Alignment of machine {machine.number}, in checking order"),
+                data_table(CHAIN_COLUMNS, rows),
+            ]
+    return [*flowables, paragraph(RULE, small=True)] if flowables else []
+
+
+def _chain_rows(report, states):
+    rows, told = [], None
+    for state, one in _lines(report, states):
+        station = "" if state is told else str(state.station)
+        told = state
+        rows.append(
+            [
+                station,
+                one.item.name,
+                shown.limits(one.item, report.unit),
+                report.length(one.item.factory_um),
+                _found(report, one.as_found),
+                _left(report, one),
+                _verdict(one),
+            ]
+        )
+    return rows
+
+
+def _found(report, check):
+    return f"{_value(report, check)}\n{check.verdict}" if check else "not measured"
+
+
+def _left(report, one):
+    if one.as_left:
+        return _value(report, one.as_left)
+    return "as found, nothing was moved" if one.left_alone else "not measured"
+
+
+def _value(report, check):
+    value = shown.length(check.value_um, report.unit)
+    return f"{value}\n± {shown.uncertainty(check.expanded_um, report.unit)}"
+
+
+def _verdict(one):
+    if one.final:
+        return verdict(one.final.verdict)
+    return "stale" if one.stale else "–"
+
+
+def pictures(report):
+    """Where each axis was found and left, and the readings that say so."""
+    pairs, rows = [], []
+    for machine, states in _machines(report):
+        ones = [one for _, one in _lines(report, states) if one.as_found or one.as_left]
+        checks = [check for one in ones for check in (one.as_found, one.as_left) if check]
+        prefetch_related_objects(checks, "sweeps__readings")
+        axes = list(machine.axes.all())
+        pairs += [_picture(report, machine, one, axes) for one in ones]
+        rows += [_readings(report, machine, check) for check in checks]
+    if not pairs:
+        return []
+    return [
+        heading("Where the axes sit"),
+        paragraph("Seen from the indicator's side. Open ring: as found. Filled dot: as left."),
+        *_in_rows(pairs),
+        heading("Readings as typed", 2),
+        data_table(READING_COLUMNS, rows),
+    ]
+
+
+def _in_rows(pairs):
+    """Two pictures beside each other; one left over stands alone, no larger than the others."""
+    for start in range(0, len(pairs) - 1, 2):
+        yield figures_side_by_side(pairs[start : start + 2])
+    if len(pairs) % 2:
+        yield figure(*pairs[-1], width=HALF_WIDTH)
+
+
+def _picture(report, machine, one, axes):
+    drawn = sweep_figure(
+        one.item,
+        report.unit,
+        as_found=checked_position(one.as_found),
+        as_left=checked_position(one.as_left),
+        axes=axes,
+    )
+    return drawn.drawing(PRINT), f"Machine {machine.number}, {one.item}"
+
+
+READING_COLUMNS = [Column("Check", 2.2), Column("Readings", 3.2), Column("Indicator", 1.8)]
+HALF_WIDTH = 240
+NBSP = "\N{NO-BREAK SPACE}"
+
+
+def _readings(report, machine, check):
+    sweep = check.sweeps.all()[0]
+    typed = ", ".join(
+        f"{reading.angle_deg:g}°: {shown.as_typed(reading.typed, reading.unit)}".replace(" ", NBSP)
+        for reading in sweep.readings.all()
+    )
+    return [f"{machine.number}, {check}", typed, ", ".join(_settings(report, sweep))]
+
+
+def _settings(report, sweep):
+    yield sweep.get_surface_display()
+    if sweep.reading_u_typed:
+        yield f"u {shown.as_typed(sweep.reading_u_typed, sweep.unit)}"
+    if sweep.lever_deg:
+        yield f"lever {sweep.lever_deg:g}°"
+    if sweep.sag_typed:
+        yield f"sag at the bottom {report.length(sweep.sag_um)}"
+
+
+ADJUSTMENT_COLUMNS = [
+    Column("When", 1.2),
+    Column("Station", 1.3),
+    Column("What was done", 2.6),
+    Column("Right", 0.9, "right"),
+    Column("Up", 0.9, "right"),
+    Column("By", 1.0),
+]
+
+
+def adjustments(report):
+    """What was moved, in the order it was done."""
+    made = report.visit.adjustments.select_related("station__machine", "made_by")
+    rows = [
+        [
+            report.when(one.made_at),
+            f"{one.station}, machine {one.station.machine.number}",
+            one.what,
+            _moved(report, one.right_um),
+            _moved(report, one.up_um),
+            one.made_by.name,
+        ]
+        for one in made
+    ]
+    return [heading("Adjustments"), data_table(ADJUSTMENT_COLUMNS, rows)] if rows else []
+
+
+def _moved(report, value_um):
+    return "–" if value_um is None else shown.length(value_um, report.unit, signed=True)

@@ -1,0 +1,111 @@
+"""An acceptance item over its visits: for the picture, the table and the CSV file."""
+
+import csv
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date
+
+from shop.listing import harmless
+from shop.models import Visit
+
+from .models import Check
+
+CSV_COLUMNS = (
+    "machine",
+    "station",
+    "item",
+    "visit",
+    "measured at (UTC)",
+    "phase",
+    "value µm",
+    "expanded uncertainty µm",
+    "coverage factor",
+    "right µm",
+    "up µm",
+    "lower limit µm",
+    "upper limit µm",
+    "factory µm",
+    "verdict",
+    "readings as typed",
+    "note",
+    "by",
+)
+
+
+@dataclass(frozen=True)
+class VisitChecks:
+    """What one visit found and left of an item, with the day it was measured in the shop."""
+
+    visit: Visit
+    day: date
+    as_found: Check | None
+    as_left: Check | None
+
+
+def checks_of(items):
+    """The standing checks of acceptance items, oldest first; one query."""
+    return (
+        Check.objects.filter(item__in=items)
+        .standing()
+        .with_measured_at()
+        .select_related("visit__shop", "made_by", "corrects")
+        .order_by("measured_at", "pk")
+    )
+
+
+def by_visit(checks, zone):
+    """Checks of one item, oldest first, as a `VisitChecks` for each visit.
+
+    A correction counts for the visit whose check it corrects.
+    """
+    groups = {}
+    for check in checks:
+        visit_id = check.corrects.visit_id if check.corrects else check.visit_id
+        groups.setdefault(visit_id, []).append(check)
+    return [_visit_checks(group, zone) for group in groups.values()]
+
+
+def _visit_checks(checks, zone):
+    last = {check.phase: check for check in checks}
+    return VisitChecks(
+        visit=checks[0].visit,
+        day=checks[0].measured_at.astimezone(zone).date(),
+        as_found=last.get(Check.Phase.AS_FOUND),
+        as_left=last.get(Check.Phase.AS_LEFT),
+    )
+
+
+def by_item(items):
+    """Item pk to its standing checks, oldest first; one query for all items."""
+    groups = defaultdict(list)
+    for check in checks_of(items):
+        groups[check.item_id].append(check)
+    return groups
+
+
+def csv_rows(item):
+    """The heading and then a row for each standing check of an item, oldest first."""
+    yield CSV_COLUMNS
+    for check in checks_of([item]).prefetch_related("sweeps__readings"):
+        yield tuple(_csv_row(item, check))
+
+
+def _csv_row(item, check):
+    yield from (str(item.station.machine), str(item.station), item.name, check.visit.number)
+    yield f"{check.measured_at:%Y-%m-%dT%H:%M:%SZ}"
+    yield check.phase
+    yield from (check.value_um, check.expanded_um, check.coverage, check.right_um, check.up_um)
+    yield from (check.lower_um, check.upper_um, check.factory_um, check.verdict)
+    yield "; ".join(
+        f"{reading.angle_deg:g}°: {reading.typed} [{reading.unit}]"
+        for sweep in check.sweeps.all()
+        for reading in sweep.readings.all()
+    )
+    yield from (check.note, check.made_by.name)
+
+
+def write_csv(rows, file):
+    """Write rows so that no spreadsheet takes a text among them for a formula."""
+    writer = csv.writer(file)
+    for row in rows:
+        writer.writerow([harmless(cell) for cell in row])

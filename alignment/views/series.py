@@ -1,0 +1,65 @@
+"""An acceptance item over its visits: picture, table, CSV file."""
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils.http import content_disposition_header
+from django.views.decorators.http import require_GET
+
+from alignment import shown
+from alignment.models import AcceptanceItem
+from alignment.pictures import series_figure, svg_response
+from alignment.series import by_visit, checks_of, csv_rows, write_csv
+from alignment.tables import CheckTable
+from shop.access import find
+from shop.listing import arrange
+
+ITEMS = AcceptanceItem.objects.select_related("station__machine__shop", "sheet")
+
+
+@require_GET
+def item(request, pk):
+    """One line of an acceptance sheet over the visits."""
+    found = find(ITEMS, request.user, pk=pk)
+    machine = found.station.machine
+    unit = request.user.length_unit
+    table = CheckTable(checks_of([found]), unit=unit, shop=machine.shop)
+    return render(
+        request,
+        "alignment/item.html",
+        {
+            "item": found,
+            "machine": machine,
+            "machine_url": machine.get_absolute_url(),
+            "limits": shown.limits(found, unit),
+            "table": arrange(request, table),
+            "alt": _figure(found, unit).describe(),
+        },
+    )
+
+
+@require_GET
+def series_picture(request, pk):
+    """An item's values over the visits, with its limits and the machine's incidents."""
+    found = find(ITEMS, request.user, pk=pk)
+    figure = _figure(found, request.user.length_unit)
+    return svg_response(figure, str(found), request.GET.get("palette"))
+
+
+@require_GET
+def series_csv(request, pk):
+    """Every standing check of an item as a CSV file."""
+    found = find(ITEMS, request.user, pk=pk)
+    name = f"{found.station.machine.number} {found}.csv"
+    response = HttpResponse(
+        content_type="text/csv; charset=utf-8",
+        headers={"Content-Disposition": content_disposition_header(True, name)},
+    )
+    write_csv(csv_rows(found), response)
+    return response
+
+
+def _figure(item, unit):
+    machine = item.station.machine
+    visits = by_visit(checks_of([item]), machine.shop.zone)
+    incidents = machine.incidents.order_by("happened_at")
+    return series_figure(item, visits, incidents, unit, machine.shop.zone)

@@ -1,0 +1,117 @@
+"""The sweep page: readings go in, the offset and the verdict come out as they are typed."""
+
+from django.contrib import messages
+from django.http import HttpResponseBadRequest
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_POST
+
+from alignment import shown
+from alignment.cautions import SWEEPING
+from alignment.forms import SweepEntry
+from alignment.forms.fresh import correcting, fresh, redrawn
+from alignment.forms.picture import PictureForm
+from alignment.pictures import svg_response
+from alignment.services import save_check
+from alignment.trials import shown_trial, trial_figure
+from shop.errors import Refused
+
+from .workplace import corrected_check, item_at, tell_it_is_signed, visit_worked_on
+
+REDRAW, SAVE = "show", "save"
+
+
+def sweep(request, visit_pk, pk):
+    """Sweep one acceptance item at a visit: lay the boxes out, work it out, save it."""
+    visit = visit_worked_on(request, visit_pk)
+    item = item_at(visit, request, pk)
+    corrected = corrected_check(visit, request, item)
+    if visit.is_signed and request.method != "POST":
+        tell_it_is_signed(request, visit)
+        return redirect(visit)
+    saving = SAVE in request.POST
+    entry = _entry(request, visit, item, corrected, whole=saving)
+    if saving and entry.is_valid() and (check := _saved(request, visit, item, entry, corrected)):
+        messages.success(request, f"Saved {check.phase}: {check.verdict}.")
+        return redirect(check)
+    return _page(request, visit, item, entry, corrected)
+
+
+def _entry(request, visit, item, corrected, *, whole):
+    """What was sent, or what a fresh page starts with."""
+    unit = request.user.length_unit
+    if REDRAW in request.POST:
+        data, refusal = redrawn(request.POST, request.POST[REDRAW])
+        if refusal:
+            messages.error(request, refusal)
+    elif request.method == "POST":
+        data = request.POST
+    elif corrected:
+        data = correcting(corrected)
+    else:
+        data = fresh(visit, item, request.user, request.GET.get("phase"))
+    return SweepEntry(data, unit=unit, whole=whole)
+
+
+def _saved(request, visit, item, entry, corrected):
+    """The check that was saved; None when it was refused, which the form then says."""
+    said = entry.form.cleaned_data
+    try:
+        return save_check(
+            visit=visit,
+            item=item,
+            phase=corrected.phase if corrected else said["phase"],
+            sweep=entry.sweep(),
+            made_by=request.user,
+            note=said["note"],
+            corrects=corrected,
+            entry_id=said["entry_id"],
+        )
+    except (Refused, ValueError) as refusal:
+        entry.form.add_error(None, str(refusal))
+
+
+def _page(request, visit, item, entry, corrected):
+    machine = item.station.machine
+    axes = list(machine.axes.all())
+    return render(
+        request,
+        "alignment/sweep.html",
+        {
+            "visit": visit,
+            "item": item,
+            "machine": machine,
+            "machine_url": machine.get_absolute_url(),
+            "entry": entry,
+            "form": entry.form,
+            "corrected": corrected,
+            "here": request.get_full_path(),
+            "tolerance": shown.limits(item, entry.unit),
+            "cautions": SWEEPING,
+        }
+        | shown_trial(visit, item, entry, axes),
+    )
+
+
+@require_POST
+def try_sweep(request, visit_pk, pk):
+    """What the readings typed so far say, as the part of the sweep page that shows it."""
+    visit = visit_worked_on(request, visit_pk)
+    item = item_at(visit, request, pk)
+    entry = SweepEntry(request.POST, unit=request.user.length_unit)
+    axes = list(item.station.machine.axes.all())
+    context = {"entry": entry} | shown_trial(visit, item, entry, axes)
+    return render(request, "alignment/sweep_live.html", context)
+
+
+@require_GET
+def try_picture(request, visit_pk, pk):
+    """Where the axis sits by the figures in the address."""
+    visit = visit_worked_on(request, visit_pk)
+    item = item_at(visit, request, pk)
+    form = PictureForm(request.GET)
+    if not form.is_valid():
+        return HttpResponseBadRequest("The address of this picture is not whole.")
+    given = form.cleaned_data
+    axes = list(item.station.machine.axes.all())
+    figure = trial_figure(visit, item, form.position(), given["phase"], given["unit"], axes)
+    return svg_response(figure, str(item), request.GET.get("palette"))

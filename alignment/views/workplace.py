@@ -1,0 +1,47 @@
+"""Where somebody works: a visit they may work at, and what belongs to it."""
+
+from django.contrib import messages
+from django.http import Http404
+
+from alignment.models import AcceptanceItem, Check, Station
+from shop.access import CONTRACTOR, demand, find
+from shop.models import Visit
+
+ITEMS = AcceptanceItem.objects.select_related("station__machine__shop", "station__datum", "sheet")
+
+
+def visit_worked_on(request, pk):
+    """The visit, for somebody who may work at it."""
+    visit = find(Visit.objects.select_related("shop", "corrects"), request.user, pk=pk)
+    demand(request.user, visit.shop, CONTRACTOR)
+    return visit
+
+
+def item_at(visit, request, pk):
+    """An acceptance item of a machine in the shop that is visited."""
+    return find(ITEMS, request.user, pk=pk, station__machine__shop=visit.shop)
+
+
+def station_at(visit, request, pk):
+    """A station of a machine in the shop that is visited."""
+    stations = Station.objects.select_related("machine__shop", "datum")
+    return find(stations, request.user, pk=pk, machine__shop=visit.shop)
+
+
+def corrected_check(visit, request, item):
+    """The check that `?corrects=` names, of the visit that this one corrects; None without."""
+    pk = request.GET.get("corrects", "")
+    if not pk:
+        return None
+    if not pk.isdecimal() or visit.corrects_id is None:
+        raise Http404("no check to correct")
+    checks = Check.objects.prefetch_related("sweeps__readings")
+    return find(checks, request.user, pk=pk, item=item, visit=visit.corrects_id)
+
+
+def tell_it_is_signed(request, visit):
+    """Say why nothing can be entered at a signed visit."""
+    messages.error(
+        request,
+        f"Visit {visit.number} is signed and no longer changes. Enter a correction instead.",
+    )
