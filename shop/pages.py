@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
-from .views import clock, documents, visits
+from .views import charges, clock, documents, firms, statements, visits
 
 app_name = "shop"
 urlpatterns = [
@@ -25,7 +25,25 @@ urlpatterns = [
     path("visits/<int:pk>/times/", clock.times, name="times"),
     path("spells/<int:pk>/", clock.spell, name="spell"),
     path("spells/<int:pk>/remove/", clock.remove, name="remove_spell"),
+    path("visits/<int:pk>/charges/", charges.charges, name="charges"),
+    path("visits/<int:pk>/charges/fill-in/", charges.fill_in, name="fill_in"),
+    path("visits/<int:pk>/charges/fixed/", charges.add_fixed, name="add_fixed"),
+    path("visits/<int:pk>/charges/new/", charges.add, name="add_charge"),
+    path("visits/<int:pk>/statement/", statements.issue, name="issue_statement"),
+    path("visits/<int:pk>/statement.pdf", statements.draft, name="statement_draft"),
+    path("charges/<int:pk>/", charges.edit, name="charge"),
+    path("charges/<int:pk>/remove/", charges.remove, name="remove_charge"),
+    path("statements/", statements.statements, name="statements"),
+    path("statements/lines.csv", statements.lines_csv, name="statement_lines"),
+    path("statements/<int:pk>/", statements.statement, name="statement"),
+    path("statements/<int:pk>/credit/", statements.credit, name="credit"),
+    path("firms/<int:pk>/", firms.firm, name="firm"),
+    path("firms/<int:pk>/rates/new/", firms.add_rate, name="add_rate"),
+    path("rates/<int:pk>/", firms.rate, name="rate"),
+    path("firms/<int:pk>/taxes/new/", firms.add_tax, name="add_tax"),
+    path("taxes/<int:pk>/", firms.tax, name="tax"),
     path("documents/<int:pk>/", documents.document, name="document"),
+    path("documents/<int:pk>/send/", documents.send, name="send"),
     path("check/<slug:code>/", documents.check, name="check"),
     path("my-settings/", visits.my_settings, name="my_settings"),
 ]

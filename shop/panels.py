@@ -4,7 +4,8 @@ import uuid
 
 from .access import role_at
 from .composing import Panel
-from .models import Role
+from .models import Document, Role, Statement, Visit
+from .models.charges import billed_to
 from .worktime import work_time
 
 
@@ -22,5 +23,42 @@ def clock(visit, request):
             "may_work": may_work,
             "entry_id": uuid.uuid4(),
             "request": request,
+        },
+    )
+
+
+def money(visit, request):
+    """The charges of a visit and the statements made of them, for those whom money concerns."""
+    if not Visit.objects.filter(billed_to(request.user), pk=visit.pk).exists():
+        return None
+    works = role_at(request.user, visit.shop) == Role.CONTRACTOR
+    statements = Statement.objects.filter(visit=visit).with_outstanding().order_by("pk")
+    if not works and not statements:
+        return None
+    taken_back = {one.credits_id for one in statements}
+    standing = [one for one in statements if not one.is_credit_note and one.pk not in taken_back]
+    return Panel(
+        "shop/panels/money.html",
+        {
+            "visit": visit,
+            "statements": statements,
+            "works": works,
+            "to_charge": works and not standing,
+            "lines": visit.charges.billed().count(),
+        },
+    )
+
+
+def documents(visit, request):
+    """The documents issued of a visit, and the way to send them."""
+    issued = Document.objects.visible_to(request.user).filter(visit=visit)
+    if not issued:
+        return None
+    return Panel(
+        "shop/panels/documents.html",
+        {
+            "visit": visit,
+            "documents": issued.prefetch_related("sendings"),
+            "may_send": role_at(request.user, visit.shop) == Role.CONTRACTOR,
         },
     )

@@ -61,11 +61,11 @@ def letterhead(firm):
         name=firm.name,
         address=tuple(firm.address.splitlines()),
         contact=tuple(line for line in (firm.phone, firm.email) if line),
-        logo=_logo(firm),
+        logo=logo_of(firm),
     )
 
 
-def _logo(firm):
+def logo_of(firm):
     """The logo's bytes, None without one; a lost file withholds no document."""
     if not firm.logo:
         return None
@@ -92,5 +92,5 @@ def _meta(report):
         subject=f"Visit {visit.number} to {visit.shop.name}",
         draft=not visit.is_signed,
         corrects=f"report SR-{visit.corrects.number}" if visit.corrects else "",
-        stamped_at=visit.signed_at,
+        stamped_at=visit.signed_at or visit.made_at,
     )

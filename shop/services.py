@@ -11,6 +11,7 @@ from .errors import Refused
 from .issuing import issue
 from .models import Document, NumberSeries, Signature, Visit
 from .reporting import build_report
+from .signed import list_signed_records
 from .wording import day_text
 
 
@@ -140,7 +141,7 @@ def lacks(visit):
 def sign_visit(visit, *, contractor, customer, at=None):
     """Sign a visit for both parties; from here on nothing of it changes.
 
-    contractor, customer: (name, role) each.
+    contractor, customer: (name, role) each, or (name, role, strokes) when drawn.
     Raises Refused while something is lacking that no note to come back for explains.
     """
     visit = for_work(visit)
@@ -152,11 +153,15 @@ def sign_visit(visit, *, contractor, customer, at=None):
             + ". Settle it, or write down what you will come back for, and why."
         )
     at = at or timezone.now()
-    for party, (name, role) in (
+    for party, (name, role, *drawn) in (
         (Signature.Party.CONTRACTOR, contractor),
         (Signature.Party.CUSTOMER, customer),
     ):
-        Signature.objects.create(visit=visit, party=party, name=name, role=role, signed_at=at)
+        strokes = drawn[0] if drawn else []
+        Signature.objects.create(
+            visit=visit, party=party, name=name, role=role, strokes=strokes, signed_at=at
+        )
+    list_signed_records(visit)
     visit.state = Visit.State.SIGNED
     visit.signed_at = at
     visit.left_at = visit.left_at or max(at, visit.arrived_at)

@@ -131,6 +131,8 @@ EMAIL_BACKEND = os.environ.get(
     "SWEEPBOOK_MAIL_BACKEND", "django.core.mail.backends.console.EmailBackend"
 )
 
+DEFAULT_FROM_EMAIL = os.environ.get("SWEEPBOOK_MAIL_FROM", "sweepbook@localhost")
+
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
@@ -152,6 +154,8 @@ VISIT_PANELS = [
     "alignment.panels.visit_chain",
     "machines.panels.visit_belts",
     "machines.panels.visit_recommendations",
+    "shop.panels.money",
+    "shop.panels.documents",
 ]
 AFTER_OPENING_CORRECTION = ["machines.services.bring_corrected_machines"]
 BEFORE_SIGNING = [
@@ -160,8 +164,12 @@ BEFORE_SIGNING = [
     "machines.lacks.belts_off_not_inspected",
     "machines.lacks.urgent_replacements_left_open",
 ]
-AFTER_SIGNING = ["machines.services.look_at_incidents"]
+# What a visit is charged with by itself, in the order of the statement.
+CHARGE_SOURCES = ["shop.charging.hours", "machines.charging.fitted_parts"]
+AFTER_SIGNING = ["machines.services.look_at_incidents", "shop.billing.charge_what_is_known"]
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
+# What a signature stands for.
+SIGNED_RECORDS = ["shop.signed.times", "machines.signed.records", "alignment.signed.records"]
 REPORT_SECTIONS = [
     "machines.report.summary",
     "machines.report.photos",
@@ -174,6 +182,7 @@ REPORT_SECTIONS = [
     "shop.report.come_back",
     "shop.report.cautions",
     "shop.report.signatures",
+    "shop.report.signed_records",
     "shop.report.check",
 ]
 HISTORY_SOURCES = [

@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from alignment.models import AcceptanceItem, AcceptanceSheet, Station
 from machines.models import Axis, Belt, Incident, Machine, Part, VisitedMachine
-from shop.models import Firm, Membership, Role, Shop, User, Visit
+from shop.models import Firm, Membership, Rate, Role, Shop, TaxCategory, User, Visit
 
 PASSWORD = "brass-drift-and-indicator"
 
@@ -37,6 +37,29 @@ class FirmFactory(factory.django.DjangoModelFactory):
     address = "1 Workshop Lane\nOldbridge"
     phone = "555 0100"
     email = "desk@firm.example"
+
+
+class TaxCategoryFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = TaxCategory
+
+    firm = factory.SubFactory(FirmFactory)
+    name = factory.LazyAttribute(lambda made: f"VAT {made.percent} %")
+    code = "S"
+    percent = Decimal("20")
+    is_usual = True
+
+
+class RateFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Rate
+
+    firm = factory.SubFactory(FirmFactory)
+    kind = Rate.Kind.NORMAL
+    name = factory.LazyAttribute(lambda made: f"Labour, {made.kind}")
+    unit = "h"
+    price = Decimal("88")
+    tax = factory.SubFactory(TaxCategoryFactory, firm=factory.SelfAttribute("..firm"))
 
 
 class ShopFactory(factory.django.DjangoModelFactory):

@@ -32,7 +32,7 @@ def toy(tmp_path, broken):
     for package in ("shop", "machines", "alignment", "alignment/geometry", "machines/engineering"):
         (tmp_path / package).mkdir()
         (tmp_path / package / "__init__.py").write_text("")
-    for module in ("hours", "lengths", "money"):
+    for module in ("hours", "lengths", "money", "strokes"):
         (tmp_path / "shop" / f"{module}.py").write_text("")
     (tmp_path / "pyproject.toml").write_text((ROOT / "pyproject.toml").read_text())
     module, statement = broken

@@ -12,6 +12,7 @@ from .charges import Charge, billed_to
 from .people import Firm, Shop
 from .visits import Visit
 
+HALF_A_HUNDREDTH = Decimal("0.005")
 MONEY = models.DecimalField(max_digits=14, decimal_places=2)
 
 
@@ -21,8 +22,12 @@ def _money(name=None, **options):
 
 def _equal(field, sum_of_others):
     """That two amounts agree to the hundredth; SQLite adds decimals up in floating point."""
-    half = Decimal("0.005")
-    return Q(**{f"{field}__gt": sum_of_others - half, f"{field}__lt": sum_of_others + half})
+    return Q(
+        **{
+            f"{field}__gt": sum_of_others - HALF_A_HUNDREDTH,
+            f"{field}__lt": sum_of_others + HALF_A_HUNDREDTH,
+        }
+    )
 
 
 class StatementQuerySet(models.QuerySet):
@@ -43,6 +48,22 @@ class StatementQuerySet(models.QuerySet):
         credited = Statement.objects.filter(credits=OuterRef("pk")).values("credits")
         return self.annotate(paid=_sum(paid, "amount"), credited=_sum(credited, "gross")).annotate(
             outstanding=F("gross") - F("credited") - F("paid")
+        )
+
+    def outstanding_only(self):
+        """Of statements `with_outstanding()`, those not settled; SQLite adds up in floating
+        point, so half a hundredth is nothing."""
+        return self.statements().exclude(
+            outstanding__gt=-HALF_A_HUNDREDTH, outstanding__lt=HALF_A_HUNDREDTH
+        )
+
+    def outstanding_by_currency(self):
+        """[(currency, outstanding, how many statements)] over all statements; one query."""
+        found = self.with_outstanding().outstanding_only().order_by()
+        return list(
+            found.values_list("currency").annotate(
+                total=Sum("outstanding", output_field=MONEY), how_many=models.Count("pk")
+            )
         )
 
 

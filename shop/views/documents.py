@@ -1,14 +1,16 @@
 """Pages of issued documents: the file, and the check whether a file is the one that was issued."""
 
+from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.http import FileResponse, Http404
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
-from ..access import find
-from ..forms import CheckFileForm
+from ..access import CONTRACTOR, demand, find
+from ..forms import CheckFileForm, SendForm
 from ..issuing import is_the_issued_file
 from ..models import Document
+from ..sending import send_document
 from ..wording import day_text
 
 DOCUMENTS = Document.objects.select_related("shop", "firm", "visit", "statement", "quote")
@@ -33,6 +35,29 @@ def issued_file(document):
         filename=document.file_name,
         headers={"X-Content-Type-Options": "nosniff"},
     )
+
+
+def send(request, pk):
+    """Mail a document to the shop's people; below stands what went to whom."""
+    found = find(DOCUMENTS, request.user, pk=pk)
+    demand(request.user, found.shop, CONTRACTOR)
+    form = SendForm(request.POST or None, shop=found.shop)
+    if form.is_valid():
+        sent = send_document(
+            found,
+            to=form.recipients(),
+            made_by=request.user,
+            message=form.cleaned_data["message"],
+            entry_id=form.cleaned_data["entry_id"],
+        )
+        for one in sent:
+            if one.trouble:
+                messages.error(request, f"Not sent to {one.to_address}: {one.trouble}")
+            else:
+                messages.success(request, f"Sent to {one.to_address}.")
+        return redirect("shop:send", pk=found.pk)
+    log = found.sendings.select_related("made_by")
+    return render(request, "shop/send.html", {"document": found, "form": form, "log": log})
 
 
 @login_not_required

@@ -62,6 +62,7 @@ def visit(request, pk):
             "panels": panels(settings.VISIT_PANELS, found, request),
             "lacks": [] if found.is_signed else services.lacks(found),
             "signatures": found.signatures.all(),
+            "signed_records": found.signed_records.all() if found.is_signed else (),
             "corrections": found.corrections.all(),
             "may_work": role_at(request.user, found.shop) == Role.CONTRACTOR,
         },
@@ -98,8 +99,8 @@ def sign(request, pk):
         try:
             services.sign_and_issue(
                 found,
-                contractor=(given["contractor_name"], given["contractor_role"]),
-                customer=(given["customer_name"], given["customer_role"]),
+                contractor=_signed_by(given, "contractor"),
+                customer=_signed_by(given, "customer"),
             )
             messages.success(request, f"Visit {found.number} is signed and its report is issued.")
             return redirect(found)
@@ -107,6 +108,11 @@ def sign(request, pk):
             form.add_error(None, str(refusal))
     context = {"visit": found, "form": form, "lacks": services.lacks(found)}
     return render(request, "shop/sign.html", context)
+
+
+def _signed_by(given, party):
+    """(name, role, strokes) of a party as the form gave them."""
+    return tuple(given[f"{party}_{part}"] for part in ("name", "role", "strokes"))
 
 
 def correct(request, pk):
