@@ -15,11 +15,11 @@ from .models import AcceptanceItem, Adjustment, Check, Station
 class ItemState:
     """An acceptance item with its checks at one visit.
 
-    as_found, as_left: the last check of each phase, None where there is none.
+    as_found, as_left: the last check of each phase, None where there is none; at a correction
+    those of the visit it corrects stand in where nothing was corrected.
     before: the last check of an earlier visit. stale: something that bears on the item was moved
     after it was last measured. at_visit: False for the machine as it stands today, where the
-    check of an earlier visit counts. to_correct: at a correction, the checks of the visit it
-    corrects that nobody has corrected yet.
+    check of an earlier visit counts. to_correct: at a correction, the checks that stand in.
     """
 
     item: AcceptanceItem
@@ -91,14 +91,15 @@ def chain_at(machine, visit=None):
 def chains_at(machines, visit=None):
     """Machine pk to its `StationState`s in checking order, as seen at `visit`.
 
-    Four queries, however many machines, and one more at a correction. A signed visit is seen as
-    it was signed, whatever happened since. Without a visit the chain is seen as it stands today.
+    Four queries, however many machines, and one for each visit that this one corrects. A signed
+    visit is seen as it was signed, whatever happened since. Without a visit the chain is seen as
+    it stands today.
     """
     until = visit.signed_at if visit and visit.signed_at else timezone.now()
     stations = _stations(machines, until)
-    items = _items(machines, visit, until)
-    checks = _grouped(_checks(items, visit, until), "item_id")
-    to_correct = _grouped(_to_correct(items, visit), "item_id")
+    visits = with_corrected(visit)
+    items = _items(machines, visits, until)
+    checks = _grouped(_checks(items, visits, until), "item_id")
     adjustments = _grouped(_adjustments(machines, visit), "station_id")
     datums = _datums_of(stations)
     stale = _stale_items(datums, stations, items)
@@ -107,7 +108,7 @@ def chains_at(machines, visit=None):
     chains = {machine.pk: [] for machine in machines}
     for station in stations:
         states = [
-            _item_state(item, checks[item.pk], visit, bool(stale[item.pk]), to_correct[item.pk])
+            _item_state(item, checks[item.pk], visits, bool(stale[item.pk]))
             for item in items_of[station.pk]
         ]
         because = dict.fromkeys(pk for state in states for pk in stale[state.item.pk])
@@ -122,6 +123,15 @@ def chains_at(machines, visit=None):
             )
         )
     return chains
+
+
+def with_corrected(visit):
+    """A visit, the visit it corrects, and so on back; empty for no visit."""
+    visits = []
+    while visit is not None:
+        visits.append(visit)
+        visit = visit.corrects
+    return visits
 
 
 def _grouped(records, key):
@@ -141,7 +151,7 @@ def _stations(machines, until):
     )
 
 
-def _items(machines, visit, until):
+def _items(machines, visits, until):
     """Items of the sheets in force, with when each was last measured and its earlier check."""
     standing = (
         Check.objects.standing(at=until)
@@ -149,7 +159,7 @@ def _items(machines, visit, until):
         .filter(item=OuterRef("pk"), made_at__lte=until)
         .order_by("-measured_at", "-pk")
     )
-    earlier = standing.exclude(visit=visit) if visit else standing
+    earlier = standing.exclude(visit__in=visits)
     return list(
         AcceptanceItem.objects.filter(sheet__machine__in=machines, sheet__is_current=True)
         .select_related("station")
@@ -160,11 +170,10 @@ def _items(machines, visit, until):
     )
 
 
-def _checks(items, visit, until):
-    """The checks of this visit and each item's earlier one, oldest first."""
+def _checks(items, visits, until):
+    """The checks of these visits and each item's earlier one, oldest first."""
     wanted = Q(pk__in=[item.before_id for item in items if item.before_id])
-    if visit:
-        wanted |= Q(visit=visit, item__in=[item.pk for item in items])
+    wanted |= Q(visit__in=visits, item__in=[item.pk for item in items])
     return list(
         Check.objects.standing(at=until)
         .with_measured_at()
@@ -174,29 +183,26 @@ def _checks(items, visit, until):
     )
 
 
-def _to_correct(items, visit):
-    if visit is None or visit.corrects_id is None or visit.is_signed:
-        return []
-    return Check.objects.standing().filter(visit=visit.corrects_id, item__in=items)
-
-
 def _adjustments(machines, visit):
     if visit is None:
         return []
     return visit.adjustments.filter(station__machine__in=machines).select_related("made_by")
 
 
-def _item_state(item, checks, visit, stale, to_correct):
-    here = [check for check in checks if visit and check.visit_id == visit.pk]
+def _item_state(item, checks, visits, stale):
+    here = [check for check in checks if check.visit_id in {visit.pk for visit in visits}]
     last = {check.phase: check for check in here}
+    open_correction = len(visits) > 1 and not visits[0].is_signed
     return ItemState(
         item=item,
         as_found=last.get(Check.Phase.AS_FOUND),
         as_left=last.get(Check.Phase.AS_LEFT),
         before=next((check for check in checks if check.pk == item.before_id), None),
         stale=stale,
-        at_visit=visit is not None,
-        to_correct=tuple(to_correct),
+        at_visit=bool(visits),
+        to_correct=tuple(
+            check for check in here if open_correction and check.visit_id != visits[0].pk
+        ),
     )
 
 

@@ -11,8 +11,8 @@ from .models import Check, IncidentStation
 def stations_not_settled(visit):
     """What was moved and not measured again, what is left outside, what was hit and not swept.
 
-    At a correction only what is left outside counts: the rest was settled, or explained, at the
-    visit it corrects.
+    At a correction only what it says anew and is left outside counts: the rest was settled, or
+    explained, at the visit it corrects.
     """
     machines = [visited.machine for visited in visit.visited.select_related("machine")]
     hit = set() if visit.corrects_id else _stations_hit(visit)
@@ -37,20 +37,13 @@ def _of_station(visit, machine, state, hit):
     for one in state.items:
         if words := _unsettled(visit, state, one, hit):
             address = reverse("alignment:sweep", args=[visit.pk, one.item.pk])
-            yield Lack(f"{machine.number}, {one.item}: {words}", f"{address}{_query(visit, one)}")
-
-
-def _query(visit, one):
-    """A correction starts from the check it corrects; else the likely phase is right."""
-    if visit.corrects_id and one.to_correct:
-        return f"?corrects={one.to_correct[-1].pk}"
-    return ""
+            yield Lack(f"{machine.number}, {one.item}: {words}", address)
 
 
 def _unsettled(visit, state, one, hit):
     """What is not settled of one item, in words; "" when nothing is."""
     if one.final and one.final.verdict == Check.Verdict.OUTSIDE:
-        return "left outside its limits"
+        return "left outside its limits" if one.final.visit_id == visit.pk else ""
     if visit.corrects_id or one.final:
         return ""
     if state.moved_here:

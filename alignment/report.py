@@ -43,15 +43,9 @@ def _machines(report):
     return [(machine, chains[machine.pk]) for machine in machines]
 
 
-def _lines(report, chain):
-    """(station state, item state) for each line of the report; at a correction only what it
-    corrects."""
-    return [
-        (state, one)
-        for state in chain
-        for one in state.items
-        if one.as_found or one.as_left or not report.visit.corrects_id
-    ]
+def _lines(chain):
+    """(station state, item state) for each line of the report."""
+    return [(state, one) for state in chain for one in state.items]
 
 
 def chain(report):
@@ -68,7 +62,7 @@ def chain(report):
 
 def _chain_rows(report, states):
     rows, told = [], None
-    for state, one in _lines(report, states):
+    for state, one in _lines(states):
         station = "" if state is told else str(state.station)
         told = state
         rows.append(
@@ -110,7 +104,7 @@ def pictures(report):
     """Where each axis was found and left, and the readings that say so."""
     pairs, rows = [], []
     for machine, states in _machines(report):
-        ones = [one for _, one in _lines(report, states) if one.as_found or one.as_left]
+        ones = [one for _, one in _lines(states) if one.as_found or one.as_left]
         checks = [check for one in ones for check in (one.as_found, one.as_left) if check]
         prefetch_related_objects(checks, "sweeps__readings")
         axes = list(machine.axes.all())

@@ -26,7 +26,15 @@ RULES = [
         ),
     ),
     Freeze("machines_beltinspection", OF_VISIT),
-    Freeze("machines_meterreading", OF_VISIT),
+    # A reading found wrong later is left out of the sums; what it showed stays as it was.
+    Freeze(
+        "machines_meterreading",
+        OF_VISIT,
+        columns=("machine_id", "visit_id", "kind", "read_at", "value", "new_meter", "made_by_id"),
+    ),
+    # Plans are closed by signing, so adding is allowed; taking back what was signed is not.
+    Freeze("machines_planclosing", OF_VISIT, inserts=False),
+    Freeze("machines_wantedwork", OF_VISIT),
     Freeze(
         "machines_toothfinding",
         visit_signed(

@@ -310,10 +310,11 @@ def read_meter(
     """Record what a meter showed; raises Refused when it would go down or lies in the future."""
     if visit is not None:
         visit = for_work(visit)
+        bring_to_visit(visit, machine)
     if read_at > timezone.now():
         raise Refused("The reading lies in the future; a meter is read before it is entered.")
     kind = kind or MeterReading.Kind.SPINDLE_HOURS
-    if machine.meter_readings.filter(kind=kind, read_at=read_at).exists():
+    if machine.meter_readings.counted().filter(kind=kind, read_at=read_at).exists():
         raise Refused("There is a reading of this meter at that moment already.")
     reading = MeterReading.objects.create(
         machine=machine,
@@ -325,16 +326,23 @@ def read_meter(
         made_by=made_by,
         **identified(entry_id),
     )
+    refuse_going_down(machine, kind)
+    return reading
+
+
+def refuse_going_down(machine, kind):
+    """Raise Refused when a machine's meter goes down without being marked as a new one."""
     try:
         meter_totals(machine, kind)
     except ValueError as error:
-        raise Refused(str(error)) from error
-    return reading
+        raise Refused(f"Machine {machine.number}, {kind}. {error}") from error
 
 
 def meter_totals(machine, kind=MeterReading.Kind.SPINDLE_HOURS):
     """What a machine's meter counted since its first reading, over all meters; one query."""
-    readings = machine.meter_readings.filter(kind=kind).oldest_first()
-    return accumulate(
-        Counted(reading.read_at, float(reading.value), reading.new_meter) for reading in readings
-    )
+    return accumulate(map(counted, machine.meter_readings.counted().filter(kind=kind)))
+
+
+def counted(reading):
+    """A stored reading as the arithmetic takes it."""
+    return Counted(reading.read_at, float(reading.value), reading.new_meter)

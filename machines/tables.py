@@ -4,9 +4,9 @@ import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
 
-from shop.wording import day_text
+from shop.wording import day_text, time_text
 
-from .models import Machine
+from .models import Machine, MeterReading
 
 STOPPED, MAY_RUN = ("stopped", "until looked at"), "may run"
 
@@ -49,3 +49,46 @@ class MachineTable(tables.Table):
 
     def value_last_visit(self, record, value):
         return f"{value.astimezone(record.shop.zone):%Y-%m-%d}"
+
+
+class MeterReadingTable(tables.Table):
+    """A machine's meter readings, newest first, those left out of the sums among them."""
+
+    read_at = tables.Column(verbose_name="read")
+    kind = tables.Column(verbose_name="meter")
+    value = tables.Column(verbose_name="showed", attrs={"td": {"class": "num"}})
+    counts = tables.Column(verbose_name="remarks", orderable=False, empty_values=())
+    made_by = tables.Column(accessor="made_by__name", verbose_name="by", orderable=False)
+
+    class Meta:
+        model = MeterReading
+        fields = ("read_at", "kind", "value", "counts", "made_by")
+        order_by = "-read_at"
+        empty_text = "No reading yet"
+
+    def render_read_at(self, record, value):
+        return time_text(value, record.machine.shop.zone)
+
+    def value_read_at(self, record, value):
+        return f"{value.astimezone(record.machine.shop.zone):%Y-%m-%d %H:%M}"
+
+    def render_value(self, value):
+        return f"{value:,}"
+
+    def value_value(self, value):
+        return value
+
+    def render_counts(self, record):
+        if not record.counts:
+            return f"does not count: {record.left_out_why}"
+        remarks = "new meter" if record.new_meter else ""
+        return format_html(
+            '{} <a href="{}">Leave it out</a>',
+            remarks,
+            reverse("machines:leave_reading_out", args=[record.pk]),
+        )
+
+    def value_counts(self, record):
+        if not record.counts:
+            return f"does not count: {record.left_out_why}"
+        return "new meter" if record.new_meter else ""

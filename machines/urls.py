@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import belts, floor, incidents, onsite, recommendations
+from .views import ahead, belts, floor, incidents, meters, onsite, plans, recommendations
 
 app_name = "machines"
 urlpatterns = [
@@ -28,4 +28,22 @@ urlpatterns = [
         "finding-photos/<int:pk>/remove/", onsite.remove_finding_photo, name="remove_finding_photo"
     ),
     path("visited/<int:pk>/findings/", recommendations.findings, name="findings"),
+    path("machines/<int:pk>/meters/", meters.meters, name="meters"),
+    path("machines/<int:pk>/meters/read/", meters.read, name="read_meter"),
+    path("meter-readings/<int:pk>/leave-out/", meters.leave_reading_out, name="leave_reading_out"),
+    path("meter-readings/bring-in/", meters.bring_in_readings, name="bring_in_readings"),
+    path("due/", plans.what_is_due, name="due"),
+    path("plans/", plans.plan_list, name="plans"),
+    path("shops/<int:pk>/plans/new/", plans.new_plan, name="new_plan"),
+    path("plans/<int:pk>/", plans.plan, name="plan"),
+    path("plans/<int:pk>/change/", plans.change_plan, name="change_plan"),
+    path("plans/<int:pk>/end/", plans.end_plan, name="end_plan"),
+    path("plans/<int:pk>/machines/<int:machine_pk>/done/", plans.done, name="plan_done"),
+    path("plans/<int:pk>/machines/<int:machine_pk>/skip/", plans.skip, name="plan_skip"),
+    path("plan-closings/<int:pk>/take-back/", plans.take_back, name="take_back_closing"),
+    path("due/together/", ahead.trips, name="trips"),
+    path("shops/<int:pk>/proposals/new/", ahead.propose, name="propose"),
+    path("shops/<int:pk>/visits/plan/", ahead.plan_visit, name="plan_visit"),
+    path("proposals/<int:pk>/", ahead.proposal, name="proposal"),
+    path("proposals/<int:pk>/answer/", ahead.answer, name="answer_proposal"),
 ]

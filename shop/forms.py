@@ -29,6 +29,11 @@ class EntryForm(forms.Form):
         kwargs["initial"] = {"entry_id": uuid.uuid4()} | (kwargs.get("initial") or {})
         super().__init__(*args, **kwargs)
 
+    def entry_id_of(self, number):
+        """The id of one of several entries that the form makes, the same when sent again."""
+        given = self.cleaned_data["entry_id"]
+        return uuid.uuid5(given, str(number)) if given else None
+
 
 class ComeBackForm(forms.ModelForm):
     """What was left undone at a visit."""
@@ -302,4 +307,4 @@ class SettingsForm(forms.ModelForm):
 
     class Meta:
         model = User
-        fields = ["first_name", "last_name", "email", "length_unit"]
+        fields = ["first_name", "last_name", "email", "length_unit", "wants_reminders"]

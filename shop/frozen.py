@@ -17,6 +17,8 @@ def quote_sealed(quote_id):
 
 RULES = [
     Freeze("shop_visit", "{row}.state = 'signed'", inserts=False),
+    # What was agreed on before the visit stays as it was.
+    Freeze("shop_proposal", visit_signed("{row}.visit_id"), inserts=False),
     Freeze("shop_signature", visit_signed("{row}.visit_id")),
     Freeze("shop_workspell", visit_signed("{row}.visit_id")),
     Freeze("shop_signedrecord", visit_signed("{row}.visit_id")),

@@ -3,6 +3,7 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
+from .planning import views as planning
 from .views import charges, clock, documents, firms, statements, visits
 
 app_name = "shop"
@@ -46,4 +47,12 @@ urlpatterns = [
     path("documents/<int:pk>/send/", documents.send, name="send"),
     path("check/<slug:code>/", documents.check, name="check"),
     path("my-settings/", visits.my_settings, name="my_settings"),
+    path("visits/<int:pk>/move/", planning.move_visit, name="move_visit"),
+    path("visits/<int:pk>/call-off/", planning.call_off, name="call_off"),
+    path("calendar/", planning.calendar, name="calendar"),
+    path("calendar/address/", planning.feed_address, name="feed_address"),
+    path("calendar/<str:secret>.ics", planning.feed, name="feed"),
+    path("shops/<int:pk>/closed-days/", planning.closed_days, name="closed_days"),
+    path("shops/<int:pk>/closed-weekdays/", planning.closed_weekdays, name="closed_weekdays"),
+    path("closed-days/<int:pk>/open-again/", planning.open_again, name="open_again"),
 ]

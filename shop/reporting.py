@@ -92,5 +92,5 @@ def _meta(report):
         subject=f"Visit {visit.number} to {visit.shop.name}",
         draft=not visit.is_signed,
         corrects=f"report SR-{visit.corrects.number}" if visit.corrects else "",
-        stamped_at=visit.signed_at or visit.made_at,
+        stamped_at=visit.signed_at or visit.arrived_at or visit.made_at,
     )

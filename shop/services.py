@@ -71,6 +71,8 @@ def open_visit(
     purpose,
     made_by,
     planned_for=None,
+    planned_from=None,
+    planned_until=None,
     corrects=None,
     entry_id=None,
     made_at=None,
@@ -85,6 +87,8 @@ def open_visit(
         contractor=contractor,
         purpose=purpose,
         planned_for=planned_for,
+        planned_from=planned_from,
+        planned_until=planned_until,
         corrects=corrects,
         made_by=made_by,
         made_at=made_at,
@@ -101,6 +105,8 @@ def for_change(visit):
             f"Visit {visit.number} was signed on {signed_on} and no longer changes. "
             "Enter a correction instead: it names what it corrects."
         )
+    if visit.is_called_off:
+        raise Refused(f"Visit {visit.number} was called off: {visit.changed_why}. Open a new one.")
     return visit
 
 

@@ -33,7 +33,7 @@ SECRET_KEY = _secret_key()
 DEBUG = _flag("SWEEPBOOK_DEBUG")
 ALLOWED_HOSTS = os.environ.get("SWEEPBOOK_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
 HTTPS = _flag("SWEEPBOOK_HTTPS")
-# Printed on documents, so that whoever holds one finds the page to check it.
+# Where the site is reached from: printed on documents and put into mail.
 SITE_ADDRESS = os.environ.get("SWEEPBOOK_ADDRESS", "http://127.0.0.1:8000")
 
 INSTALLED_APPS = [
@@ -122,15 +122,25 @@ USE_TZ = True
 
 STATIC_URL = "static/"
 STATIC_ROOT = LOCAL_DIR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)
 WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = LOCAL_DIR / "media"
 FILE_UPLOAD_PERMISSIONS = 0o600
 MAX_PHOTO_BYTES = 15 * 1024 * 1024
 
+# Mail is printed unless an SMTP server is named.
 EMAIL_BACKEND = os.environ.get(
-    "SWEEPBOOK_MAIL_BACKEND", "django.core.mail.backends.console.EmailBackend"
+    "SWEEPBOOK_MAIL_BACKEND",
+    "django.core.mail.backends.smtp.EmailBackend"
+    if "SWEEPBOOK_SMTP_HOST" in os.environ
+    else "django.core.mail.backends.console.EmailBackend",
 )
 
+EMAIL_HOST = os.environ.get("SWEEPBOOK_SMTP_HOST", "localhost")
+EMAIL_PORT = int(os.environ.get("SWEEPBOOK_SMTP_PORT", "25"))
+EMAIL_HOST_USER = os.environ.get("SWEEPBOOK_SMTP_USER", "")
+EMAIL_HOST_PASSWORD = os.environ.get("SWEEPBOOK_SMTP_PASSWORD", "")
+EMAIL_USE_TLS = _flag("SWEEPBOOK_SMTP_TLS")
 DEFAULT_FROM_EMAIL = os.environ.get("SWEEPBOOK_MAIL_FROM", "sweepbook@localhost")
 
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
@@ -140,11 +150,13 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
 # What gathers from all three apps is listed here, in the order it appears.
-HOME_PANELS = ["machines.panels.home_machines"]
+HOME_PANELS = ["machines.panels.home_machines", "machines.planning.panels.home_due"]
 MACHINE_PANELS = [
     "alignment.panels.chain",
     "machines.panels.incidents",
     "machines.panels.drive_train",
+    "machines.planning.panels.plans",
+    "machines.planning.panels.meters",
     "machines.panels.recommendations",
     "alignment.panels.series",
 ]
@@ -153,6 +165,8 @@ VISIT_PANELS = [
     "machines.panels.visit_incident",
     "alignment.panels.visit_chain",
     "machines.panels.visit_belts",
+    "machines.planning.panels.visit_work",
+    "machines.planning.panels.visit_meters",
     "machines.panels.visit_recommendations",
     "shop.panels.money",
     "shop.panels.documents",
@@ -163,10 +177,39 @@ BEFORE_SIGNING = [
     "alignment.lacks.stations_not_settled",
     "machines.lacks.belts_off_not_inspected",
     "machines.lacks.urgent_replacements_left_open",
+    "machines.planning.lacks.wanted_work_left_open",
 ]
 # What a visit is charged with by itself, in the order of the statement.
 CHARGE_SOURCES = ["shop.charging.hours", "machines.charging.fitted_parts"]
-AFTER_SIGNING = ["machines.services.look_at_incidents", "shop.billing.charge_what_is_known"]
+AFTER_SIGNING = [
+    "machines.services.look_at_incidents",
+    "machines.planning.plans.close_what_was_done",
+    "shop.billing.charge_what_is_known",
+]
+# What stands in the calendar and its feed: functions (user, first, last) -> list of Entry.
+CALENDAR_SOURCES = [
+    "shop.planning.entries.closed_days",
+    "shop.planning.entries.visits",
+    "shop.planning.entries.proposals",
+    "machines.planning.entries.due_days",
+]
+# What people are reminded of: functions (user, now) -> list of Reminder.
+REMINDER_SOURCES = [
+    "machines.planning.reminders.due_work",
+    "machines.planning.reminders.replacements_to_decide",
+    "shop.planning.reminders.proposals_to_answer",
+]
+# Planning: what was done at a visit, what a plan may be about, and when the risk of drift comes.
+DONE_AT_VISIT = [
+    "machines.planning.plans.belts_looked_at",
+    "alignment.planning.stations_checked",
+]
+PLAN_SUBJECTS = [
+    "alignment.planning.station_names",
+    "machines.planning.plans.belt_names",
+]
+# Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
+RISK_DATES = []
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
 # What a signature stands for.
 SIGNED_RECORDS = ["shop.signed.times", "machines.signed.records", "alignment.signed.records"]
@@ -186,6 +229,7 @@ REPORT_SECTIONS = [
     "shop.report.check",
 ]
 HISTORY_SOURCES = [
+    "machines.planning.history.plan_closings",
     "machines.history.incidents",
     "machines.history.standstills",
     "machines.history.visits",
@@ -202,5 +246,8 @@ DEMO_STEPS = [
     "shop.demo.people.introduce",
     "machines.demo.install",
     "alignment.demo.chains.draw_up",
+    "machines.planning.demo.plan_the_years",
     "alignment.demo.story.tell",
+    "machines.planning.demo.look_ahead",
 ]
+PICTURES = "alignment.demo.pictures.pages"

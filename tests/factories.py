@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from alignment.models import AcceptanceItem, AcceptanceSheet, Station
 from machines.models import Axis, Belt, Incident, Machine, Part, VisitedMachine
-from shop.models import Firm, Membership, Rate, Role, Shop, TaxCategory, User, Visit
+from shop.models import Firm, Membership, Quote, Rate, Role, Shop, TaxCategory, User, Visit
 
 PASSWORD = "brass-drift-and-indicator"
 
@@ -150,6 +150,22 @@ class IncidentFactory(factory.django.DjangoModelFactory):
     hit_what = "sub-spindle nose"
     severity = Incident.Severity.KNOCK
     may_run = True
+
+
+class QuoteFactory(factory.django.DjangoModelFactory):
+    """A quote's head alone, not sealed yet; `shop.quoting.issue_quote` makes whole ones."""
+
+    class Meta:
+        model = Quote
+
+    number = factory.Sequence(lambda n: f"QU-2025-{n:04d}")
+    firm = factory.SubFactory(FirmFactory)
+    shop = factory.SubFactory(ShopFactory)
+    made_by = factory.SubFactory(UserFactory)
+    issued_on = date(2025, 3, 10)
+    valid_until = date(2025, 4, 10)
+    currency = "EUR"
+    net = tax = gross = Decimal("0")
 
 
 class VisitFactory(factory.django.DjangoModelFactory):

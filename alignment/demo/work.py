@@ -19,11 +19,11 @@ Phase = Check.Phase
 SPINDLE_HOURS_PER_DAY = Decimal("5.5")
 MINUTES = {"set up": 20, "sweep": 9, "move": 35, "belt": 12, "fit a belt": 40}
 HOW_IT_WAS_MOVED = {
-    Kind.GUIDE_BUSHING: "Housing bolts eased, brought over with the jack screws, bolts torqued.",
-    Kind.SUB_SPINDLE: "Sub-spindle bolts eased, tapped over with a brass drift, bolts torqued.",
-    Kind.BACK_TOOLS: "Back tool block eased and set to the sub-spindle.",
-    Kind.GANG_TOOLS: "Holder plate eased and set over.",
-    Kind.TURRET: "Turret eased on its bed bolts and set over.",
+    Kind.GUIDE_BUSHING: "Housing bolts eased, brought over with the jack screws, bolts torqued",
+    Kind.SUB_SPINDLE: "Sub-spindle bolts eased, tapped over with a brass drift, bolts torqued",
+    Kind.BACK_TOOLS: "Back tool block eased and set to the sub-spindle",
+    Kind.GANG_TOOLS: "Holder plate eased and set over",
+    Kind.TURRET: "Turret eased on its bed bolts and set over",
 }
 
 

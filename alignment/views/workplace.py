@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.http import Http404
 
+from alignment.chainview import with_corrected
 from alignment.models import AcceptanceItem, Check, Station
 from shop.access import CONTRACTOR, demand, find
 from shop.models import Visit
@@ -29,14 +30,14 @@ def station_at(visit, request, pk):
 
 
 def corrected_check(visit, request, item):
-    """The check that `?corrects=` names, of the visit that this one corrects; None without."""
+    """The check that `?corrects=` names, of a visit that this one corrects; None without."""
     pk = request.GET.get("corrects", "")
     if not pk:
         return None
     if not pk.isdecimal() or visit.corrects_id is None:
         raise Http404("no check to correct")
     checks = Check.objects.prefetch_related("sweeps__readings")
-    return find(checks, request.user, pk=pk, item=item, visit=visit.corrects_id)
+    return find(checks, request.user, pk=pk, item=item, visit__in=with_corrected(visit)[1:])
 
 
 def tell_it_is_signed(request, visit):

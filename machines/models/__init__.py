@@ -4,6 +4,7 @@ from .incidents import Incident, IncidentPhoto, Standstill
 from .inspections import BeltInspection, ToothCondition, ToothFinding
 from .meters import MeterReading
 from .onsite import BeltOff, FindingPhoto
+from .plans import Plan, PlanClosing, PlanSubject, WantedWork
 from .recommendations import Evidence, Recommendation, RecommendationStep
 from .register import Axis, Belt, Machine, Part, VisitedMachine
 
@@ -19,10 +20,14 @@ __all__ = [
     "Machine",
     "MeterReading",
     "Part",
+    "Plan",
+    "PlanClosing",
+    "PlanSubject",
     "Recommendation",
     "RecommendationStep",
     "Standstill",
     "ToothCondition",
     "ToothFinding",
     "VisitedMachine",
+    "WantedWork",
 ]

@@ -1,5 +1,6 @@
 """What a machine's meters showed, and when."""
 
+from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
@@ -11,6 +12,10 @@ from .register import Machine
 class MeterReadingQuerySet(models.QuerySet):
     def visible_to(self, user):
         return self.filter(machine__in=Machine.objects.visible_to(user))
+
+    def counted(self):
+        """Without those left out of the sums."""
+        return self.filter(left_out_at__isnull=True)
 
     def oldest_first(self):
         return self.order_by("read_at", "pk")
@@ -36,6 +41,12 @@ class MeterReading(Entry):
         help_text="Tick this when the meter was replaced or set back.",
     )
 
+    left_out_at = models.DateTimeField(null=True, blank=True)
+    left_out_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    left_out_why = models.CharField("why it does not count", max_length=120, blank=True)
+
     objects = MeterReadingQuerySet.as_manager()
 
     class Meta:
@@ -43,6 +54,7 @@ class MeterReading(Entry):
         constraints = [
             models.UniqueConstraint(
                 fields=["machine", "kind", "read_at"],
+                condition=Q(left_out_at__isnull=True),
                 name="one_reading_per_meter_and_moment",
                 violation_error_message="There is a reading of this meter at that moment already.",
             ),
@@ -55,3 +67,7 @@ class MeterReading(Entry):
 
     def __str__(self):
         return f"{self.value:,} {self.kind}"
+
+    @property
+    def counts(self):
+        return self.left_out_at is None

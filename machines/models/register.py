@@ -15,6 +15,10 @@ class MachineQuerySet(models.QuerySet):
         """The machines of the shops where `user` is a member today."""
         return self.filter(shop__in=Shop.objects.visible_to(user))
 
+    def in_service(self, day):
+        """Those not taken out of service by `day`."""
+        return self.filter(Q(out_of_service_on__isnull=True) | Q(out_of_service_on__gt=day))
+
     def with_standing(self):
         """Annotate `stopped_since` (None while it may run), so that lists need no further query."""
         from .incidents import Standstill
@@ -45,6 +49,12 @@ class Machine(models.Model):
     serial = models.CharField("serial number", max_length=40, blank=True)
     built = models.PositiveSmallIntegerField("year built", null=True, blank=True)
     note = models.TextField(blank=True)
+    out_of_service_on = models.DateField(
+        "taken out of service on",
+        null=True,
+        blank=True,
+        help_text="Sold, scrapped or mothballed: nothing is planned for it from that day on.",
+    )
 
     objects = MachineQuerySet.as_manager()
 

@@ -7,22 +7,38 @@ from .documents import Document, Sending
 from .people import Firm, Membership, Role, Shop, User
 from .prices import Rate, TaxCategory
 from .quotes import Quote, QuoteAnswer, QuoteItem, QuoteLine
+from .schedule import (
+    WEEKDAYS,
+    ClosedDays,
+    FeedAddress,
+    Proposal,
+    ProposalStep,
+    ProposedDay,
+    ReminderSent,
+)
 from .statements import Payment, Statement, StatementLine, StatementTax
 from .visits import NumberSeries, Signature, SignedRecord, Visit
 
 __all__ = [
+    "WEEKDAYS",
     "Charge",
+    "ClosedDays",
     "Document",
     "Entry",
+    "FeedAddress",
     "Firm",
     "Membership",
     "NumberSeries",
     "Payment",
+    "Proposal",
+    "ProposalStep",
+    "ProposedDay",
     "Quote",
     "QuoteAnswer",
     "QuoteItem",
     "QuoteLine",
     "Rate",
+    "ReminderSent",
     "Role",
     "Sending",
     "Shop",

@@ -5,7 +5,7 @@ import zoneinfo
 from babel.numbers import get_currency_precision, list_currencies
 from django.contrib.auth.models import AbstractUser
 from django.core.exceptions import ValidationError
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 from django.db.models import Q
 
@@ -39,6 +39,11 @@ class User(AbstractUser):
     """A person who signs in; `length_unit` is what a bare number means to them."""
 
     length_unit = models.CharField("lengths in", max_length=2, choices=LENGTH_UNITS, default="mm")
+    wants_reminders = models.BooleanField(
+        "mail me what is due",
+        default=True,
+        help_text="One mail when something new is due soon, overdue or waits for you.",
+    )
 
     @property
     def name(self):
@@ -112,6 +117,14 @@ class Shop(models.Model):
     time_zone = models.CharField(max_length=60, default="UTC", validators=[validate_zone])
     length_unit = models.CharField(
         "lengths in reports", max_length=2, choices=LENGTH_UNITS, default="mm"
+    )
+
+    closed_weekdays = models.CharField(
+        max_length=7,
+        blank=True,
+        default="67",
+        validators=[RegexValidator(r"^[1-7]*$", "Expected digits from 1 (Monday) to 7 (Sunday).")],
+        help_text="Days of the week without work, 1 for Monday to 7 for Sunday.",
     )
 
     objects = ShopQuerySet.as_manager()

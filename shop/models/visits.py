@@ -33,7 +33,8 @@ class VisitQuerySet(models.QuerySet):
         return self.filter(shop__in=Shop.objects.visible_to(user))
 
     def unsigned(self):
-        return self.exclude(state=Visit.State.SIGNED)
+        """Those still to be signed; what was called off is not."""
+        return self.exclude(state__in=[Visit.State.SIGNED, Visit.State.CALLED_OFF])
 
 
 class Visit(Entry):
@@ -43,6 +44,7 @@ class Visit(Entry):
         PLANNED = "planned", "planned"
         ON_SITE = "on site", "on site"
         SIGNED = "signed", "signed"
+        CALLED_OFF = "called off", "called off"
 
     number = models.CharField(max_length=20)
     shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="visits")
@@ -51,8 +53,15 @@ class Visit(Entry):
         User, on_delete=models.PROTECT, related_name="visits", help_text="Who does the work."
     )
     purpose = models.CharField(max_length=200)
-    state = models.CharField(max_length=8, choices=State, default=State.PLANNED)
+    state = models.CharField(max_length=10, choices=State, default=State.PLANNED)
     planned_for = models.DateField(null=True, blank=True)
+    planned_from = models.TimeField(null=True, blank=True)
+    planned_until = models.TimeField(null=True, blank=True)
+    changes = models.PositiveSmallIntegerField(
+        "times moved or called off", default=0, editable=False
+    )
+    changed_at = models.DateTimeField(null=True, blank=True, editable=False)
+    changed_why = models.CharField("why it was moved or called off", max_length=200, blank=True)
     arrived_at = models.DateTimeField(null=True, blank=True)
     left_at = models.DateTimeField(null=True, blank=True)
     signed_at = models.DateTimeField(null=True, blank=True)
@@ -91,6 +100,12 @@ class Visit(Entry):
                 violation_error_message="The visit cannot end before it began.",
             ),
             models.CheckConstraint(
+                condition=Q(planned_from__isnull=True, planned_until__isnull=True)
+                | Q(planned_for__isnull=False, planned_until__gt=F("planned_from")),
+                name="a_planned_time_has_a_day_and_ends_after_it_begins",
+                violation_error_message="The visit cannot end before it starts.",
+            ),
+            models.CheckConstraint(
                 condition=Q(corrects__isnull=True) | ~Q(corrects=F("pk")),
                 name="a_visit_does_not_correct_itself",
             ),
@@ -105,6 +120,10 @@ class Visit(Entry):
     @property
     def is_signed(self):
         return self.state == self.State.SIGNED
+
+    @property
+    def is_called_off(self):
+        return self.state == self.State.CALLED_OFF
 
     @property
     def day(self):

@@ -9,7 +9,7 @@ from django.utils.module_loading import import_string
 from django.views.decorators.http import require_GET, require_POST
 
 from .. import services
-from ..access import CONTRACTOR, demand, find, role_at
+from ..access import CONTRACTOR, DESK, demand, find, role_at
 from ..composing import panels
 from ..errors import Refused
 from ..forms import ComeBackForm, CorrectForm, SettingsForm, SignForm
@@ -54,17 +54,20 @@ VISITS = Visit.objects.select_related("shop", "firm", "contractor", "corrects")
 def visit(request, pk):
     """One visit: what is done at it and what it still lacks."""
     found = find(VISITS, request.user, pk=pk)
+    role = role_at(request.user, found.shop)
+    over = found.is_signed or found.is_called_off
     return render(
         request,
         "shop/visit.html",
         {
             "visit": found,
             "panels": panels(settings.VISIT_PANELS, found, request),
-            "lacks": [] if found.is_signed else services.lacks(found),
+            "lacks": [] if over else services.lacks(found),
             "signatures": found.signatures.all(),
             "signed_records": found.signed_records.all() if found.is_signed else (),
             "corrections": found.corrections.all(),
-            "may_work": role_at(request.user, found.shop) == Role.CONTRACTOR,
+            "may_work": role == Role.CONTRACTOR and not found.is_called_off,
+            "may_call_off": role in DESK and found.state == Visit.State.PLANNED,
         },
     )
 

@@ -84,7 +84,7 @@ def test_a_drawing_that_cannot_be_read_is_refused_and_nothing_is_signed(client, 
 def lines_of(document):
     """How many line segments the report draws."""
     reader = PdfReader(document.file.open())
-    return sum(page.get_contents().get_data().count(b" l\n") for page in reader.pages)
+    return sum(page.get_contents().get_data().split().count(b"l") for page in reader.pages)
 
 
 def test_the_drawn_line_is_on_the_report_as_a_vector(visit, shop, firm, contractor):

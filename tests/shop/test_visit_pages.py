@@ -113,8 +113,8 @@ def test_a_correction_takes_up_the_same_machines_and_both_name_each_other(
 
 
 def test_the_report_of_a_correction_says_what_it_corrects(client, contractor, visit, firm):
-    sign_visit(visit, contractor=("A", "B"), customer=("C", "D"))
-    correction = correct_visit(visit, made_by=contractor, firm=firm, reason="wrong belt")
+    signed = sign_visit(visit, contractor=("A", "B"), customer=("C", "D"))
+    correction = correct_visit(signed, made_by=contractor, firm=firm, reason="wrong belt")
     text = text_of(page(client, contractor, "report", correction).content)
     assert f"Corrects report SR-{visit.number}" in text
 

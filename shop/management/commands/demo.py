@@ -21,6 +21,7 @@ class Command(BaseCommand):
         parser.add_argument("--port", type=int, default=8000, help="port to serve on (8000)")
 
     def handle(self, *args, port, no_serve, **options):
+        self.stdout.write("Making the demo; two years of visits take a moment.")
         call_command("migrate", verbosity=0)
         try:
             made = make_demo()

@@ -11,5 +11,5 @@ def take_from_visit(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("shop", "0002_money_and_documents")]
+    dependencies = [("shop", "0003_money_and_documents")]
     operations = [migrations.RunPython(take_from_visit, migrations.RunPython.noop)]

@@ -1,0 +1,1 @@
+"""Meters, plans, what is due, and who comes when."""

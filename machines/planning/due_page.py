@@ -1,0 +1,63 @@
+"""What the page of due work shows: some of it, by pages, in buckets."""
+
+from itertools import groupby
+
+from django import forms
+from django.core.paginator import Paginator
+
+from shop.models import Shop
+
+from ..models import Machine, Plan
+
+PAGE_SIZE = 50
+
+
+class DueFilter(forms.Form):
+    """Which machine, shop and kind of work to show; nothing chosen shows all."""
+
+    shop = forms.ModelChoiceField(Shop.objects.none(), required=False, empty_label="Every shop")
+    machine = forms.ModelChoiceField(
+        Machine.objects.none(), required=False, empty_label="Every machine"
+    )
+    kind = forms.ChoiceField(choices=[("", "Every kind of work"), *Plan.Kind.choices])
+    kind.required = False
+
+    def __init__(self, *args, user, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.user = user
+        shops = Shop.objects.visible_to(user)
+        self.fields["shop"].queryset = shops
+        self.fields["machine"].queryset = Machine.objects.visible_to(user).select_related("shop")
+        self.fields["machine"].label_from_instance = lambda m: f"{m.number} {m.name}, {m.shop.name}"
+        if shops.count() == 1:
+            del self.fields["shop"]
+        self.is_valid()
+
+    def _chosen(self, name):
+        return getattr(self, "cleaned_data", {}).get(name)
+
+    @property
+    def any_chosen(self):
+        return any(self._chosen(name) for name in self.fields)
+
+    def machines(self):
+        machines = Machine.objects.visible_to(self.user)
+        if shop := self._chosen("shop"):
+            machines = machines.filter(shop=shop)
+        if machine := self._chosen("machine"):
+            machines = machines.filter(pk=machine.pk)
+        return machines
+
+    def plans(self):
+        kind = self._chosen("kind")
+        return Plan.objects.filter(kind=kind) if kind else Plan.objects.all()
+
+
+def page_of(items, number):
+    """One page of due items."""
+    return Paginator(items, PAGE_SIZE).get_page(number)
+
+
+def buckets_of(items):
+    """(bucket, its items) in order; buckets without an item are left out."""
+    return [(bucket, list(these)) for bucket, these in groupby(items, lambda item: item.bucket)]

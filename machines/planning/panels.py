@@ -1,0 +1,103 @@
+"""What the planning part shows on the pages of machines and visits, and on the first page.
+
+Each panel runs a fixed number of queries however long the records are.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.utils import timezone
+
+from shop.access import CONTRACTOR, DESK, role_at
+from shop.composing import Panel
+
+from ..models import Machine, MeterReading
+from .board import DueItem, due_items
+from .meters import standings
+from .plans import DoneAtVisit, work_of
+
+ITEMS_ON_HOME = 6
+PRESSING = ("overdue", "this week")
+
+
+@dataclass(frozen=True)
+class VisitWork:
+    """A due item at a visit: whether it is wanted there, and when it was done there if it was."""
+
+    item: DueItem
+    wanted: bool
+    moment: datetime | None
+
+
+def home_due(request):
+    """What is overdue or due this week, over all the person's shops."""
+    items = due_items(Machine.objects.visible_to(request.user))
+    pressing = [item for item in items if item.bucket in PRESSING]
+    return Panel("machines/panels/home_due.html", {"items": pressing[:ITEMS_ON_HOME]})
+
+
+def plans(machine, request):
+    """What is due at the machine, all of it."""
+    today = timezone.localdate(timezone=machine.shop.zone)
+    out = machine.out_of_service_on is not None and machine.out_of_service_on <= today
+    return Panel(
+        "machines/panels/plans.html",
+        {
+            "machine": machine,
+            "items": due_items(Machine.objects.filter(pk=machine.pk)),
+            "out_of_service": out,
+            "may_plan": not out and role_at(request.user, machine.shop) in DESK,
+        },
+    )
+
+
+def visit_work(visit, request):
+    """What is due or wanted at the machines visited, and what was done of it."""
+    if not visit.visited.exists():
+        return None
+    closings = visit.plan_closings.standing().select_related("plan", "machine")
+    work = [] if visit.is_signed else _work(visit)
+    return Panel(
+        "machines/panels/visit_work.html",
+        {"visit": visit, "closings": closings, "work": work, "may_work": _may_work(visit, request)},
+    )
+
+
+def _work(visit):
+    done = DoneAtVisit(visit)
+    wanted = set(visit.wanted.values_list("plan", "machine"))
+    return [
+        VisitWork(
+            item,
+            (item.plan.pk, item.machine.pk) in wanted,
+            done.moment(item.plan, item.machine),
+        )
+        for item in work_of(visit)
+    ]
+
+
+def meters(machine, request):
+    """What the machine's meters show and how much it is used."""
+    return Panel(
+        "machines/panels/meters.html", {"machine": machine, "standings": standings(machine)}
+    )
+
+
+def visit_meters(visit, request):
+    """The meters of the machines visited: read at this visit, or still to be read."""
+    machines = {here.machine_id: here.machine for here in visit.visited.select_related("machine")}
+    if not machines:
+        return None
+    readings = MeterReading.objects.counted().filter(visit=visit)
+    read = [
+        (machine, [reading for reading in readings if reading.machine_id == machine.pk])
+        for machine in machines.values()
+    ]
+    return Panel(
+        "machines/panels/visit_meters.html",
+        {"visit": visit, "read": read, "may_work": _may_work(visit, request)},
+    )
+
+
+def _may_work(visit, request):
+    return not visit.is_signed and role_at(request.user, visit.shop) in CONTRACTOR

@@ -1,0 +1,55 @@
+"""What the machines app reminds people of."""
+
+from datetime import timedelta
+
+from shop.models import Role
+from shop.planning.reminders import OVERDUE, SOON, WAITING, Reminder
+from shop.wording import day_text
+
+from ..models import Machine, Recommendation
+from .board import due_items
+
+SOON_DAYS = 14
+
+
+def due_work(user, now):
+    """What is overdue or due within two weeks at the person's shops; told once as each."""
+    machines = Machine.objects.visible_to(user)
+    return [
+        Reminder(f"{group} {item.uid}", group, _sentence(item), item.plan.get_absolute_url())
+        for item in due_items(machines, now=now)
+        if (group := _group(item))
+    ]
+
+
+def _group(item):
+    if item.bucket == "overdue":
+        return OVERDUE
+    soon = item.due.on is not None and item.due.on <= item.today + timedelta(days=SOON_DAYS)
+    return SOON if soon else ""
+
+
+def _sentence(item):
+    when = f"{day_text(item.due.on)}, " if item.due.on else ""
+    return (
+        f"{item.plan}, machine {item.machine.number}, {item.machine.shop}: {when}{item.due.reason}"
+    )
+
+
+def replacements_to_decide(user, now):
+    """Recommended replacements the owner has not answered; one query."""
+    own = user.memberships.current().filter(role=Role.OWNER).values("shop")
+    found = (
+        Recommendation.objects.open()
+        .filter(machine__shop__in=own, steps__isnull=True)
+        .select_related("machine__shop")
+    )
+    return [
+        Reminder(
+            f"replacement {advice.pk}",
+            WAITING,
+            f"{advice.what}, machine {advice.machine.number}, {advice.get_urgency_display()}",
+            advice.get_absolute_url(),
+        )
+        for advice in found
+    ]

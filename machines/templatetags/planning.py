@@ -1,0 +1,23 @@
+"""How meter readings and due days are written on pages."""
+
+from urllib.parse import urlencode
+
+from django import template
+
+register = template.Library()
+
+
+@register.filter
+def grouped(number):
+    """A number with its thousands parted, without a point if it is whole: 12,345 or 8.5."""
+    if number is None:
+        return "–"
+    text = f"{number:,.1f}"
+    return text.removesuffix(".0")
+
+
+@register.filter
+def trip_query(trip):
+    """The query that fills the form of a visit with a trip's day and work."""
+    work = [("work", f"{item.plan.pk}-{item.machine.pk}") for item in trip.items]
+    return urlencode([("day", trip.on.isoformat()), *work])

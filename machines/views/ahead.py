@@ -1,0 +1,210 @@
+"""Pages of visits ahead with the due work wanted at them."""
+
+from datetime import timedelta
+
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from shop.access import CONTRACTOR, DESK, demand, find, role_at
+from shop.errors import Refused
+from shop.models import Proposal, Role, Shop
+from shop.planning import services
+from shop.planning.forms import ProposalForm, ReasonForm, SlotForm, VisitAheadForm
+from shop.planning.views import warn
+
+from ..planning import ahead
+
+PROPOSALS = Proposal.objects.select_related("shop", "firm", "visit", "made_by")
+EARLY_CHOICES = (2, 4, 6, 8, 13)
+USUAL_WEEKS = 6
+
+
+def propose(request, pk):
+    """The owner proposes a visit: which checks, and on which days."""
+    shop = find(Shop.objects, request.user, pk=pk)
+    demand(request.user, shop, {Role.OWNER})
+    items = ahead.open_items(shop)
+    form = ProposalForm(
+        request.POST or None,
+        shop=shop,
+        work=ahead.choices_of(items),
+        initial={
+            "work": request.GET.getlist("work"),
+            "purpose": "Planned checks" if items else "",
+            "day_1": request.GET.get("day"),
+        },
+    )
+    if form.is_valid():
+        given = form.cleaned_data
+        try:
+            proposal = ahead.propose(
+                shop=shop,
+                firm=given["firm"],
+                purpose=given["purpose"],
+                slots=given["slots"],
+                pairs=ahead.chosen(items, given.get("work", [])),
+                made_by=request.user,
+                entry_id=given["entry_id"],
+            )
+            messages.success(request, f"Proposed to {proposal.firm}.")
+            return redirect(proposal)
+        except Refused as refusal:
+            form.add_error("day_1", str(refusal))
+    return render(request, "machines/propose.html", {"shop": shop, "form": form})
+
+
+def plan_visit(request, pk):
+    """The contractor plans a visit to a shop, with the due work to do at it."""
+    shop = find(Shop.objects, request.user, pk=pk)
+    demand(request.user, shop, CONTRACTOR)
+    items = ahead.open_items(shop)
+    form = VisitAheadForm(
+        request.POST or None,
+        work=ahead.choices_of(items),
+        initial={
+            "work": request.GET.getlist("work"),
+            "purpose": "Planned checks" if items else "",
+            "day": request.GET.get("day"),
+        },
+    )
+    if form.is_valid():
+        given = form.cleaned_data
+        try:
+            visit = ahead.plan_visit(
+                shop=shop,
+                firm=request.user.memberships.current().get(shop=shop).firm,
+                contractor=request.user,
+                purpose=given["purpose"],
+                slot=given["slot"],
+                pairs=ahead.chosen(items, given.get("work", [])),
+                made_by=request.user,
+                entry_id=given["entry_id"],
+            )
+            messages.success(request, f"{visit} is planned for {given['slot'].in_words}.")
+            warn(request, visit)
+            return redirect(visit)
+        except Refused as refusal:
+            form.add_error("day", str(refusal))
+    return render(request, "machines/plan_visit.html", {"shop": shop, "form": form})
+
+
+@require_safe
+def proposal(request, pk):
+    """One proposal: the days, the checks wanted, what was answered, and the answer to give."""
+    found = find(PROPOSALS, request.user, pk=pk)
+    return _page(request, found)
+
+
+def _page(request, found, **forms):
+    role = role_at(request.user, found.shop)
+    state = Proposal.State
+    context = {
+        "proposal": found,
+        "days": ahead.days_of(found, request.user) if found.is_open else [],
+        "wanted": found.wanted.select_related("plan", "machine"),
+        "steps": found.steps.select_related("made_by"),
+        "may_answer": role == Role.CONTRACTOR and found.state == state.WITH_CONTRACTOR,
+        "may_agree": role == Role.OWNER and found.state == state.WITH_OWNER,
+        "may_withdraw": role == Role.OWNER and found.is_open,
+        "move_form": SlotForm(prefix="move"),
+        "decline_form": ReasonForm(prefix="decline"),
+    }
+    return render(request, "machines/proposal.html", context | forms)
+
+
+@require_POST
+def answer(request, pk):
+    """Accept, move, decline, agree to or withdraw a proposal."""
+    found = find(PROPOSALS, request.user, pk=pk)
+    handler = ANSWERS.get(request.POST.get("answer"))
+    if handler is None:
+        raise Http404("no such answer")
+    roles, act = handler
+    demand(request.user, found.shop, roles)
+    try:
+        return act(request, found)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect(found)
+
+
+def _accept(request, found):
+    pk = request.POST.get("day", "")
+    day = found.days.filter(pk=pk, by_contractor=False).first() if pk.isdecimal() else None
+    if day is None:
+        raise Refused("Choose one of the days that suit.")
+    visit = ahead.accept(found, day=day, made_by=request.user)
+    return _planned(request, visit)
+
+
+def _agree(request, found):
+    return _planned(request, ahead.agree(found, made_by=request.user))
+
+
+def _planned(request, visit):
+    messages.success(request, f"{visit} is planned for {services.slot_of(visit).in_words}.")
+    warn(request, visit)
+    return redirect(visit)
+
+
+def _move(request, found):
+    form = SlotForm(request.POST, prefix="move")
+    if form.is_valid():
+        given = form.cleaned_data
+        try:
+            services.move(found, slot=given["slot"], reason=given["reason"], made_by=request.user)
+            messages.success(request, f"{given['slot'].in_words} is proposed to {found.shop}.")
+            return redirect(found)
+        except Refused as refusal:
+            form.add_error("day", str(refusal))
+    return _page(request, found, move_form=form)
+
+
+def _decline(request, found):
+    form = ReasonForm(request.POST, prefix="decline")
+    if not form.is_valid():
+        return _page(request, found, decline_form=form)
+    services.decline(found, reason=form.cleaned_data["reason"], made_by=request.user)
+    messages.success(request, f"Declined; {found.shop} reads why.")
+    return redirect(found)
+
+
+def _withdraw(request, found):
+    services.withdraw(found, reason=request.POST.get("reason", ""), made_by=request.user)
+    messages.success(request, "The proposal is withdrawn.")
+    return redirect("shop:calendar")
+
+
+OWNER = frozenset({Role.OWNER})
+ANSWERS = {
+    "accept": (CONTRACTOR, _accept),
+    "move": (CONTRACTOR, _move),
+    "decline": (CONTRACTOR, _decline),
+    "agree": (OWNER, _agree),
+    "withdraw": (OWNER, _withdraw),
+}
+
+
+@require_safe
+def trips(request):
+    """Over all shops served: which due work could be done in the same visit."""
+    served = request.user.memberships.current().filter(role__in=DESK)
+    shops = Shop.objects.filter(pk__in=served.values("shop"))
+    asked = request.GET.get("weeks", "")
+    weeks = int(asked) if asked.isdecimal() and int(asked) in EARLY_CHOICES else USUAL_WEEKS
+    found = ahead.shop_trips(shops, 7 * weeks)
+    last = timezone.now().date() + timedelta(days=ahead.DAYS_AHEAD)
+    return render(
+        request,
+        "machines/trips.html",
+        {
+            "trips": [trip for trip in found if trip.on <= last],
+            "weeks": weeks,
+            "choices": EARLY_CHOICES,
+            "work": sum(len(trip.items) for trip in found),
+            "plans_visits": set(served.filter(role=Role.CONTRACTOR).values_list("shop", flat=True)),
+        },
+    )

@@ -1,0 +1,254 @@
+"""Pages of plans: what is due, making and changing plans, done, skipped, taken back."""
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import Http404
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_POST, require_safe
+
+from shop.access import ANYONE, CONTRACTOR, DESK, demand, find, role_at
+from shop.errors import Refused
+from shop.listing import arrange, csv_of, wants_csv
+from shop.models import Role, Shop, Visit
+from shop.wording import day_text
+
+from ..models import Machine, Plan, PlanClosing
+from ..planning import plans as services
+from ..planning.board import due_items, find_item
+from ..planning.due_page import DueFilter, buckets_of, page_of
+from ..planning.plan_forms import STARTS, DoneForm, NewPlanForm, PlanForm, SkipForm, start_of
+from ..planning.tables import ClosingTable, DueTable, PlanTable
+
+PLANS = Plan.objects.select_related("shop", "machine", "made_by")
+
+
+@require_safe
+def what_is_due(request):
+    """Everything that is due, over all the person's shops or some of it."""
+    filters = DueFilter(request.GET or None, user=request.user)
+    items = due_items(filters.machines(), plans=filters.plans())
+    if wants_csv(request):
+        return csv_of(DueTable(items), "due")
+    page = page_of(items, request.GET.get("page"))
+    return render(
+        request,
+        "machines/due.html",
+        {
+            "filters": filters,
+            "page": page,
+            "buckets": buckets_of(page),
+            "counts": [(bucket, len(these)) for bucket, these in buckets_of(items)],
+            "plan_shops": _where(request, Role.OWNER, Role.CONTRACTOR),
+            "works_for_shops": bool(_where(request, Role.CONTRACTOR)),
+        },
+    )
+
+
+def _where(request, *roles):
+    """The shops where the person has one of `roles`."""
+    current = request.user.memberships.current().filter(role__in=roles)
+    return list(Shop.objects.filter(pk__in=current.values("shop")))
+
+
+@require_safe
+def plan_list(request):
+    """Every plan of the person's shops."""
+    plans = PLANS.visible_to(request.user).running()
+    table = arrange(request, PlanTable(plans))
+    if wants_csv(request):
+        return csv_of(table, "plans")
+    shops = _where(request, Role.OWNER, Role.CONTRACTOR)
+    return render(request, "machines/plans.html", {"table": table, "plan_shops": shops})
+
+
+def new_plan(request, pk):
+    """Put a plan on record for machines of a shop, or for a model."""
+    shop = find(Shop.objects, request.user, pk=pk)
+    demand(request.user, shop, DESK)
+    today = timezone.localdate(timezone=shop.zone)
+    machines = Machine.objects.filter(shop=shop).in_service(today).order_by("number")
+    form = NewPlanForm(
+        request.POST or None,
+        machines=machines,
+        today=today,
+        start=STARTS.get(request.GET.get("start")),
+        initial={"targets": [f"machine|{request.GET.get('machine', '')}"]},
+    )
+    if form.is_valid():
+        try:
+            count = _make_plans(form, shop, request.user)
+            messages.success(request, f"{count} plan{'' if count == 1 else 's'} made.")
+            return redirect("machines:due")
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+    return render(
+        request,
+        "machines/plan_form.html",
+        {"form": form, "shop": shop, "starts": STARTS, "any_machine": machines.exists()},
+    )
+
+
+@transaction.atomic
+def _make_plans(form, shop, user):
+    """One plan for each target ticked; the form sent twice makes them once."""
+    chosen = list(form.chosen())
+    for number, (machine, model_name) in enumerate(chosen):
+        services.make_plan(
+            shop=shop,
+            machine=machine,
+            model_name=model_name,
+            made_by=user,
+            subjects=form.cleaned_data["subjects"],
+            entry_id=form.entry_id_of(number),
+            **form.plan_fields(),
+        )
+    return len(chosen)
+
+
+@require_safe
+def plan(request, pk):
+    """One plan: what is done and when, where it is due, and what became of it before."""
+    found = find(PLANS.prefetch_related("subjects"), request.user, pk=pk)
+    role = role_at(request.user, found.shop)
+    closings = found.closings.select_related("machine__shop", "visit", "made_by")
+    machines = Machine.objects.filter(shop=found.shop)
+    return render(
+        request,
+        "machines/plan.html",
+        {
+            "plan": found,
+            "items": due_items(machines, plans=Plan.objects.filter(pk=found.pk)),
+            "table": arrange(request, ClosingTable(closings)),
+            "may_change": role in DESK and found.ended_at is None,
+        },
+    )
+
+
+def change_plan(request, pk):
+    """Change what a plan says from now on."""
+    found = find(PLANS, request.user, pk=pk)
+    demand(request.user, found.shop, DESK)
+    machines = Machine.objects.filter(shop=found.shop)
+    if found.machine_id:
+        machines = machines.filter(pk=found.machine_id)
+    else:
+        machines = machines.filter(model_name=found.model_name)
+    form = PlanForm(
+        request.POST or None,
+        machines=machines,
+        today=timezone.localdate(timezone=found.shop.zone),
+        start=start_of(found),
+    )
+    if form.is_valid():
+        try:
+            services.change_plan(
+                found, subjects=form.cleaned_data["subjects"], **form.plan_fields()
+            )
+            return redirect(found)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+    return render(request, "machines/plan_form.html", {"form": form, "plan": found})
+
+
+def end_plan(request, pk):
+    """Nothing falls due of it any longer."""
+    found = find(PLANS, request.user, pk=pk)
+    demand(request.user, found.shop, DESK)
+    if request.method == "POST":
+        services.end_plan(found, by=request.user)
+        messages.success(request, f"{found} is planned no longer for {found.whose}.")
+        return redirect("machines:due")
+    return render(request, "machines/end_plan.html", {"plan": found})
+
+
+def done(request, pk, machine_pk):
+    """Mark what is due as done."""
+    found, machine = _plan_and_machine(request, pk, machine_pk)
+    visit = _visit(request, machine)
+    demand(request.user, found.shop, CONTRACTOR if visit else ANYONE)
+    with timezone.override(machine.shop.zone):
+        now = timezone.localtime().replace(second=0, microsecond=0)
+        form = DoneForm(request.POST or None, initial={"at": now})
+        if form.is_valid() and _closed(
+            request, form, services.mark_done, found, machine, visit=visit
+        ):
+            return redirect(_back(request, visit))
+        return _closing_page(request, "machines/plan_done.html", found, machine, visit, form)
+
+
+def skip(request, pk, machine_pk):
+    """Close what is due without doing it, with the reason."""
+    found, machine = _plan_and_machine(request, pk, machine_pk)
+    demand(request.user, found.shop, DESK)
+    visit = _visit(request, machine)
+    form = SkipForm(request.POST or None)
+    if form.is_valid() and _closed(request, form, services.skip, found, machine, visit=visit):
+        return redirect(_back(request, visit))
+    return _closing_page(request, "machines/plan_skip.html", found, machine, visit, form)
+
+
+def _plan_and_machine(request, pk, machine_pk):
+    found = find(PLANS.prefetch_related("subjects"), request.user, pk=pk)
+    machine = find(Machine.objects.select_related("shop"), request.user, pk=machine_pk)
+    if not Plan.objects.for_machine(machine).filter(pk=found.pk).exists():
+        raise Http404("this plan says nothing of that machine")
+    return found, machine
+
+
+def _visit(request, machine):
+    pk = request.GET.get("visit")
+    if not pk:
+        return None
+    visits = Visit.objects.visible_to(request.user).filter(shop=machine.shop)
+    visit = visits.filter(pk=pk).first() if pk.isdecimal() else None
+    if visit is None:
+        raise Http404("no such visit")
+    return visit
+
+
+def _closed(request, form, service, plan, machine, **more):
+    try:
+        closing = service(plan, machine, made_by=request.user, **more, **form.cleaned_data)
+    except Refused as refusal:
+        form.add_error(None, str(refusal))
+        return False
+    item = find_item(plan, machine)
+    following = f" Next on {day_text(item.due.on)}." if item and item.due.on else ""
+    messages.success(request, f"{plan}, machine {machine.number}: {closing.outcome}.{following}")
+    return True
+
+
+def _back(request, visit):
+    back = request.GET.get("back", "")
+    if back and url_has_allowed_host_and_scheme(back, allowed_hosts=None):
+        return back
+    return visit or "machines:due"
+
+
+def _closing_page(request, template, plan, machine, visit, form):
+    context = {
+        "plan": plan,
+        "machine": machine,
+        "visit": visit,
+        "form": form,
+        "item": find_item(plan, machine),
+        "closed_by_records": plan.kind in (Plan.Kind.ALIGNMENT, Plan.Kind.BELT),
+    }
+    return render(request, template, context)
+
+
+@require_POST
+def take_back(request, pk):
+    """Undo a closing entered by mistake."""
+    found = find(
+        PlanClosing.objects.select_related("plan", "machine__shop", "visit"), request.user, pk=pk
+    )
+    demand(request.user, found.machine.shop, DESK)
+    try:
+        services.take_back(found, by=request.user)
+        messages.success(request, "Taken back; it is due as it was before.")
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    return redirect(found.plan)

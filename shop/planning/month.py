@@ -1,0 +1,72 @@
+"""A month as weeks of days with what stands on them."""
+
+import calendar
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from dateutil.relativedelta import relativedelta
+
+MONDAY_FIRST = calendar.Calendar(firstweekday=0)
+
+
+@dataclass(frozen=True)
+class Day:
+    """One day of the sheet; `outside` marks the days of the months before and after."""
+
+    day: date
+    entries: tuple
+    outside: bool
+    today: bool
+
+
+@dataclass(frozen=True)
+class Month:
+    """A month to look at."""
+
+    first: date
+
+    @classmethod
+    def named(cls, text, today):
+        """The month '2026-03' names, the present one for anything else."""
+        try:
+            year, month = map(int, (text or "").split("-"))
+            return cls(date(year, month, 1)) if 1900 <= year <= 2999 else cls(today.replace(day=1))
+        except ValueError:
+            return cls(today.replace(day=1))
+
+    @property
+    def last(self):
+        return self.first + relativedelta(months=1, days=-1)
+
+    @property
+    def weeks(self):
+        """Lists of seven dates, Monday first, that cover the month."""
+        return MONDAY_FIRST.monthdatescalendar(self.first.year, self.first.month)
+
+    @property
+    def before(self):
+        return f"{self.first - relativedelta(months=1):%Y-%m}"
+
+    @property
+    def after(self):
+        return f"{self.first + relativedelta(months=1):%Y-%m}"
+
+    def sheet(self, entries, today):
+        """The weeks as `Day`s with their entries."""
+        on = by_day(entries, self.weeks[0][0], self.weeks[-1][-1])
+        return [
+            [Day(day, tuple(on[day]), day.month != self.first.month, day == today) for day in week]
+            for week in self.weeks
+        ]
+
+
+def by_day(entries, first, last):
+    """Day to the entries on it, for every day between two that has some."""
+    found = defaultdict(list)
+    for entry in entries:
+        day = max(entry.first, first)
+        while day <= min(entry.last, last):
+            found[day].append(entry)
+            day += timedelta(days=1)
+    return found

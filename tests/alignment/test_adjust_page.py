@@ -1,0 +1,106 @@
+"""Recording that a station was moved, and saying what that makes stale."""
+
+import uuid
+
+import pytest
+from django.urls import reverse
+
+from alignment.chainview import chain_at
+from alignment.models import Adjustment
+from tests.factories import station_of
+
+
+@pytest.fixture
+def page(taken_up, machine):
+    return lambda kind="guide bushing": reverse(
+        "alignment:adjust", args=[taken_up.pk, station_of(machine, kind).pk]
+    )
+
+
+@pytest.fixture
+def record(at_work, page):
+    def post(kind="guide bushing", **said):
+        given = {"what": "tapped over with the brass drift", "right": "", "up": ""}
+        return at_work.post(page(kind), given | said)
+
+    return post
+
+
+def test_what_was_done_is_recorded_with_how_far(record, contractor, machine):
+    record(right="-1.2 thou", up="0.02")
+    adjustment = Adjustment.objects.get()
+    assert adjustment.station == station_of(machine, "guide bushing")
+    assert (adjustment.what, adjustment.made_by) == ("tapped over with the brass drift", contractor)
+    assert (float(adjustment.right_um), float(adjustment.up_um)) == (-30.48, 20.0)
+
+
+def test_how_far_may_be_left_open(record):
+    record()
+    adjustment = Adjustment.objects.get()
+    assert (adjustment.right_um, adjustment.up_um) == (None, None)
+
+
+def test_it_leads_back_to_the_station_at_the_visit(record, taken_up, machine):
+    station = station_of(machine, "guide bushing")
+    assert record().url == f"{taken_up.get_absolute_url()}#station-{station.pk}"
+
+
+def test_what_is_measured_from_it_is_stale_afterwards(record, sweep_of, machine, taken_up):
+    for item in machine.sheets.get().items.all():
+        sweep_of(item)
+    record("sub-spindle")
+    stale = [state.station.kind for state in chain_at(machine, taken_up) if state.is_stale]
+    assert stale == ["sub-spindle", "back tools"]
+
+
+def test_the_page_names_what_turns_stale(at_work, page):
+    states = at_work.get(page("guide bushing")).context["turns_stale"]
+    assert [state.station.kind for state in states] == [
+        "guide bushing",
+        "sub-spindle",
+        "back tools",
+        "gang tools",
+    ]
+
+
+def test_the_page_warns_of_what_was_not_measured_as_found(at_work, page):
+    assert "Sweep it as found first" in at_work.get(page()).text
+
+
+def test_nothing_is_warned_of_once_it_was_measured(at_work, page, sweep_of, bore):
+    sweep_of(bore)
+    assert "Sweep it as found first" not in at_work.get(page()).text
+
+
+def test_the_jack_screws_are_named_at_the_guide_bushing_only(at_work, page):
+    assert "never hammered out" in at_work.get(page("guide bushing")).text
+    assert "never hammered out" not in at_work.get(page("sub-spindle")).text
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "said"),
+    [
+        ("what", "", "required"),
+        ("right", "two thou", "does not start with a number"),
+        ("up", "1 km", "is not a unit used here"),
+        ("up", "80 mm", "longest length taken here"),
+    ],
+)
+def test_a_wrong_entry_is_refused_at_its_field_and_stays_typed(record, field, typed, said):
+    response = record(**{field: typed})
+    assert said in response.context["form"].errors[field][0]
+    assert typed in response.text
+    assert not Adjustment.objects.exists()
+
+
+def test_a_form_sent_twice_makes_one_adjustment(record):
+    entry_id = str(uuid.uuid4())
+    record(entry_id=entry_id)
+    record(entry_id=entry_id)
+    assert Adjustment.objects.count() == 1
+
+
+def test_a_signed_visit_takes_none(record, taken_up, signed):
+    signed(taken_up)
+    assert "no longer changes" in record().text
+    assert not Adjustment.objects.exists()

@@ -1,0 +1,127 @@
+"""The report's sections on alignment, read back from the PDF as a customer reads them."""
+
+import io
+
+import pytest
+from pypdf import PdfReader
+
+from alignment import report as sections
+from machines.services import bring_to_visit
+from shop.documents import DocumentMeta, Letterhead, Section, build_document
+from shop.reporting import report_of
+from shop.services import correct_visit
+from tests.factories import item_of
+
+META = DocumentMeta(Letterhead("Oldbridge Spindle Service", [], []), "Service report", "1", "today")
+
+
+@pytest.fixture
+def printed(taken_up):
+    """The text of one section of the visit's report."""
+
+    def read(section, visit=taken_up):
+        flowables = section(report_of(visit))
+        pdf = PdfReader(io.BytesIO(build_document(META, [Section("", flowables)])))
+        return " ".join(" ".join(page.extract_text().split()) for page in pdf.pages)
+
+    return read
+
+
+def test_the_chain_stands_in_checking_order_with_tolerances(printed):
+    text = printed(sections.chain)
+    names = ["headstock spindle", "guide bushing housing", "sub-spindle", "back tool", "gang tool"]
+    places = [text.index(name) for name in names]
+    assert places == sorted(places)
+    assert "up to 0.01 mm 0.003 mm" in text
+
+
+def test_as_found_and_as_left_stand_with_their_uncertainty(printed, sweep_of, moved, bore):
+    sweep_of(bore, 40, 0)
+    moved()
+    sweep_of(bore, 2, 0, "as left")
+    text = printed(sections.chain)
+    assert "0.0400 mm ± 0.0007 mm outside" in text
+    assert "0.0020 mm ± 0.0007 mm" in text
+    assert "within" in text
+
+
+def test_what_was_not_moved_is_left_as_found(printed, sweep_of, bore):
+    sweep_of(bore, 2, 0)
+    assert "as found, nothing was moved" in printed(sections.chain)
+
+
+def test_what_was_moved_and_not_measured_again_is_called_stale(printed, sweep_of, moved, bore):
+    sweep_of(bore, 2, 0)
+    before = printed(sections.chain).count("stale")
+    moved()
+    assert printed(sections.chain).count("stale") == before + 1
+
+
+def test_the_decision_rule_is_named(printed):
+    assert "ISO 14253-1" in printed(sections.chain)
+
+
+def test_the_pictures_come_with_the_readings_as_typed(printed, sweep_of, bore):
+    sweep_of(bore, 3, -4)
+    text = printed(sections.pictures).replace("\N{NO-BREAK SPACE}", " ")
+    assert "as found 0.0050 mm at" in text
+    assert "0°: 4.0 µm, 90°: -3.0 µm, 180°: -4.0 µm, 270°: 3.0 µm" in text
+    assert "in a bore, u 0.5 µm" in text
+
+
+def test_without_a_check_there_are_no_pictures(taken_up):
+    assert sections.pictures(report_of(taken_up)) == []
+
+
+def test_adjustments_are_told_with_how_far(printed, moved):
+    moved(right_um=-31, what="tapped over with the brass drift")
+    text = printed(sections.adjustments)
+    assert "with the brass drift" in text
+    assert "-0.031 mm –" in text
+
+
+def test_without_an_adjustment_there_is_no_such_section(taken_up):
+    assert sections.adjustments(report_of(taken_up)) == []
+
+
+def test_a_correction_s_report_stands_for_the_whole_visit_with_what_is_corrected(
+    printed, sweep_of, bore, machine, taken_up, signed, contractor, firm
+):
+    old = sweep_of(bore, 4, 0)
+    sweep_of(item_of(machine, "sub-spindle"), 7, 0)
+    signed(taken_up)
+    taken_up.refresh_from_db()
+    visit = correct_visit(taken_up, made_by=contractor, firm=firm, reason="a slip")
+    bring_to_visit(visit, machine)
+    sweep_of(bore, 5, 0, visit=visit, corrects=old)
+    text = printed(sections.chain, visit)
+    assert "0.0050 mm" in text
+    assert "0.0070 mm" in text
+    assert "0.0040 mm" not in text
+
+
+def test_a_signed_visit_s_report_stays_as_it_was_signed(
+    printed, sweep_of, bore, taken_up, signed, contractor, firm
+):
+    old = sweep_of(bore, 4, 0)
+    signed(taken_up)
+    taken_up.refresh_from_db()
+    visit = correct_visit(taken_up, made_by=contractor, firm=firm, reason="a slip")
+    sweep_of(bore, 5, 0, visit=visit, corrects=old)
+    assert "0.0040 mm" in printed(sections.chain)
+
+
+@pytest.mark.parametrize("section", [sections.chain, sections.pictures, sections.adjustments])
+def test_a_section_costs_the_same_however_much_there_is(
+    section, taken_up, machine, sweep_of, moved, bore, django_assert_max_num_queries
+):
+    sweep_of(bore)
+    moved("gang tools")
+    report = report_of(taken_up)
+    with django_assert_max_num_queries(20) as few:
+        section(report)
+    for item in machine.sheets.get().items.all():
+        sweep_of(item, phase="as left")
+        moved("gang tools")
+    with django_assert_max_num_queries(len(few)):
+        section(report)

@@ -1,0 +1,60 @@
+"""The acceptance sheet in force."""
+
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+
+from alignment.models import AcceptanceItem
+from alignment.shown import limits
+from tests.factories import AcceptanceItemFactory, item_of
+
+
+@pytest.fixture
+def page(client, owner, machine):
+    client.force_login(owner)
+    return lambda: client.get(reverse("alignment:sheet", args=[machine.pk]))
+
+
+def test_each_line_leads_to_its_item(page, machine):
+    text = page().text
+    for item in machine.sheets.get().items.all():
+        assert f'href="{item.get_absolute_url()}">{item.name}</a>' in text
+
+
+def test_lengths_stand_in_the_person_s_unit(page, owner):
+    owner.length_unit = "in"
+    owner.save()
+    assert "up to 0.00039 in" in page().text
+
+
+def test_a_machine_without_a_sheet_in_force_says_what_to_do(page, machine):
+    machine.sheets.update(is_current=False)
+    assert "No acceptance sheet is in force" in page().text
+
+
+def test_the_page_costs_the_same_however_many_lines(page, machine, django_assert_max_num_queries):
+    with django_assert_max_num_queries(20) as few:
+        page()
+    station = item_of(machine, "sub-spindle").station
+    for position in range(20, 40):
+        AcceptanceItemFactory(sheet=machine.sheets.get(), station=station, position=position)
+    with django_assert_max_num_queries(len(few)):
+        page()
+
+
+@pytest.mark.parametrize(
+    ("lower", "upper", "said"),
+    [
+        (None, "10", "up to 0.01 mm"),
+        ("-5", None, "from -0.005 mm"),
+        ("-15", "15", "± 0.015 mm"),
+        ("-5", "15", "-0.005 mm to 0.015 mm"),
+    ],
+)
+def test_limits_in_words(lower, upper, said):
+    item = AcceptanceItem(
+        lower_um=None if lower is None else Decimal(lower),
+        upper_um=None if upper is None else Decimal(upper),
+    )
+    assert limits(item, "mm") == said
