@@ -4,7 +4,7 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
 from .planning import views as planning
-from .views import charges, clock, documents, firms, statements, visits
+from .views import charges, clock, documents, firms, quotes, statements, visits
 
 app_name = "shop"
 urlpatterns = [
@@ -38,6 +38,10 @@ urlpatterns = [
     path("statements/lines.csv", statements.lines_csv, name="statement_lines"),
     path("statements/<int:pk>/", statements.statement, name="statement"),
     path("statements/<int:pk>/credit/", statements.credit, name="credit"),
+    path("quotes/", quotes.quotes, name="quotes"),
+    path("quotes/<int:pk>/", quotes.quote, name="quote"),
+    path("quotes/<int:pk>/plan/", quotes.plan, name="plan_quote"),
+    path("shops/<int:pk>/quotes/new/", quotes.new, name="new_quote"),
     path("firms/<int:pk>/", firms.firm, name="firm"),
     path("firms/<int:pk>/rates/new/", firms.add_rate, name="add_rate"),
     path("rates/<int:pk>/", firms.rate, name="rate"),

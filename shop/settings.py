@@ -181,6 +181,10 @@ BEFORE_SIGNING = [
 ]
 # What a visit is charged with by itself, in the order of the statement.
 CHARGE_SOURCES = ["shop.charging.hours", "machines.charging.fitted_parts"]
+# What can be quoted to a shop, and what follows from what the owner accepts.
+QUOTE_SOURCES = ["machines.quoting.open_advice"]
+AFTER_ACCEPTING = ["machines.quoting.approve"]
+AFTER_PLANNING_QUOTED = ["machines.quoting.bring_machines"]
 AFTER_SIGNING = [
     "machines.services.look_at_incidents",
     "machines.planning.plans.close_what_was_done",

@@ -17,6 +17,10 @@ class QuoteQuerySet(models.QuerySet):
     def visible_to(self, user):
         return self.filter(billed_to(user))
 
+    def with_open_items(self):
+        """Annotate `open_items`, how many items nobody has answered yet."""
+        return self.annotate(open_items=models.Count("items", filter=Q(items__answer__isnull=True)))
+
 
 class Quote(Entry):
     """What the firm would do and what it would cost; sealed once issued."""
