@@ -5,21 +5,21 @@ import django_tables2 as tables
 from shop.wording import time_text
 
 from . import shown
-from .models import Check
+from .models import AcceptanceItem, Check
 
 
 class CheckTable(tables.Table):
     """The checks of one acceptance item, newest first."""
 
-    measured_at = tables.Column("measured", linkify=True, order_by=("measured_at", "pk"))
+    measured_at = tables.Column("Measured", linkify=True, order_by=("measured_at", "pk"))
     visit = tables.Column(linkify=True, order_by="visit__number")
     phase = tables.Column()
-    value_um = tables.Column("value")
+    value_um = tables.Column("Value")
     expanded_um = tables.Column("± U", order_by="u_um")
     verdict = tables.TemplateColumn(
         '{% include "includes/verdict.html" with verdict=record.verdict size="" only %}'
     )
-    made_by = tables.Column("by", accessor="made_by__name", order_by="made_by__last_name")
+    made_by = tables.Column("By", accessor="made_by__name", order_by="made_by__last_name")
 
     class Meta:
         model = Check
@@ -39,3 +39,45 @@ class CheckTable(tables.Table):
 
     def render_expanded_um(self, value):
         return shown.uncertainty(value, self.unit)
+
+
+class SheetTable(tables.Table):
+    """The lines of an acceptance sheet, in checking order."""
+
+    station = tables.Column(order_by=("station__position", "position"))
+    name = tables.Column(linkify=True)
+    quantity = tables.Column("Figure")
+    surface = tables.Column("Swept")
+    datum = tables.Column("Measured from", accessor="station__datum")
+    lower_um = tables.Column("Lower limit")
+    upper_um = tables.Column("Upper limit")
+    factory_um = tables.Column("Factory's own figure")
+
+    class Meta:
+        model = AcceptanceItem
+        fields = (
+            "station",
+            "name",
+            "quantity",
+            "surface",
+            "datum",
+            "lower_um",
+            "upper_um",
+            "factory_um",
+        )
+        order_by = "station"
+        attrs = {"class": "table"}
+
+    def __init__(self, *args, unit, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.unit = unit
+
+    def render_lower_um(self, value):
+        return shown.length(value, self.unit)
+
+    render_upper_um = render_factory_um = render_lower_um
+
+    def value_lower_um(self, value):
+        return value
+
+    value_upper_um = value_factory_um = value_lower_um

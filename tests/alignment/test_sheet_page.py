@@ -1,5 +1,7 @@
 """The acceptance sheet in force."""
 
+import csv
+import io
 from decimal import Decimal
 
 import pytest
@@ -22,10 +24,24 @@ def test_each_line_leads_to_its_item(page, machine):
         assert f'href="{item.get_absolute_url()}">{item.name}</a>' in text
 
 
+def test_lines_stand_in_checking_order(page):
+    stations = [row.record.station.position for row in page().context["table"].rows]
+    assert stations == [1, 2, 3, 4, 5, 5]
+
+
+def test_the_csv_file_holds_every_line_in_micrometres(client, page, machine):
+    page()
+    address = reverse("alignment:sheet", args=[machine.pk])
+    rows = list(csv.DictReader(io.StringIO(client.get(address, {"_export": "csv"}).text)))
+    gang = rows[-1]
+    assert len(rows) == 6
+    assert (gang["Lower limit"], gang["Upper limit"]) == ("-15.0000", "15.0000")
+
+
 def test_lengths_stand_in_the_person_s_unit(page, owner):
     owner.length_unit = "in"
     owner.save()
-    assert "up to 0.00039 in" in page().text
+    assert "0.00039 in" in page().text
 
 
 def test_a_machine_without_a_sheet_in_force_says_what_to_do(page, machine):

@@ -169,7 +169,7 @@ def test_a_wrong_setting_is_refused_at_its_field(send, field, text, said):
 
 def test_every_error_is_named_in_the_list_on_top_with_a_way_to_its_box(send):
     response = send(["0", "x", "0", "0"])
-    assert '<a href="#id_readings-1-reading">Reading, 90°</a>' in response.text
+    assert '<a href="#id_readings-1-reading"><strong>Reading, 90°</strong>' in response.text
 
 
 def test_a_form_sent_twice_makes_one_check(send):
