@@ -2,9 +2,9 @@
 
 import uuid
 
-from .access import role_at
+from .access import DESK, role_at
 from .composing import Panel
-from .models import Document, Role, Statement, Visit
+from .models import Document, Quote, Role, Statement, Visit
 from .models.charges import billed_to
 from .worktime import work_time
 
@@ -60,5 +60,24 @@ def documents(visit, request):
             "visit": visit,
             "documents": issued.prefetch_related("sendings"),
             "may_send": role_at(request.user, visit.shop) == Role.CONTRACTOR,
+        },
+    )
+
+
+def home_money(request):
+    """What is outstanding, and the ways to statements, quotes and the firm's prices; three
+    queries, and nothing for those whom money does not concern."""
+    desk = request.user.memberships.current().filter(role__in=DESK).select_related("firm")
+    firms = {one.firm for one in desk}
+    if not firms:
+        return None
+    seen = Statement.objects.visible_to(request.user)
+    quotes = Quote.objects.visible_to(request.user).select_related("shop")
+    return Panel(
+        "shop/panels/home_money.html",
+        {
+            "sums": seen.outstanding_by_currency(),
+            "to_answer": quotes.with_open_items().waiting(),
+            "firms": sorted((firm for firm in firms if firm), key=str),
         },
     )

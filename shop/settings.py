@@ -150,7 +150,11 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
 # What gathers from all three apps is listed here, in the order it appears.
-HOME_PANELS = ["machines.panels.home_machines", "machines.planning.panels.home_due"]
+HOME_PANELS = [
+    "machines.panels.home_machines",
+    "machines.planning.panels.home_due",
+    "shop.panels.home_money",
+]
 MACHINE_PANELS = [
     "alignment.panels.chain",
     "machines.panels.incidents",

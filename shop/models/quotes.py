@@ -21,6 +21,10 @@ class QuoteQuerySet(models.QuerySet):
         """Annotate `open_items`, how many items nobody has answered yet."""
         return self.annotate(open_items=models.Count("items", filter=Q(items__answer__isnull=True)))
 
+    def waiting(self):
+        """Of quotes `with_open_items()`, those with something left to answer."""
+        return self.filter(open_items__gt=0)
+
 
 class Quote(Entry):
     """What the firm would do and what it would cost; sealed once issued."""

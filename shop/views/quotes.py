@@ -73,15 +73,19 @@ def quote(request, pk):
     context = {
         "quote": found,
         "items": items,
-        "rows": [
-            (item, form[f"item_{item.pk}"] if form and item in waiting else None) for item in items
-        ],
+        "rows": [(item, _box(form, item)) for item in items],
         "form": form,
         "may_plan": role == Role.CONTRACTOR
         and any(hasattr(item, "answer") and item.answer.accepted for item in items),
         "visits": found.visits.all(),
     }
     return render(request, "shop/quote.html", context)
+
+
+def _box(form, item):
+    """The form's box for an item, None when it has none."""
+    name = f"item_{item.pk}"
+    return form[name] if form is not None and name in form.fields else None
 
 
 @require_POST
