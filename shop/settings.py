@@ -252,10 +252,12 @@ REPLACEMENT_RULES = [
 ]
 DEMO_STEPS = [
     "shop.demo.people.introduce",
+    "shop.demo.billing.set_prices",
     "machines.demo.install",
     "alignment.demo.chains.draw_up",
     "machines.planning.demo.plan_the_years",
     "alignment.demo.story.tell",
+    "shop.demo.billing.send_statements",
     "machines.planning.demo.look_ahead",
 ]
 PICTURES = "alignment.demo.pictures.pages"
