@@ -63,7 +63,9 @@ def _sums(statement, taxes):
 
 
 def _tax_words(tax, currency):
-    words = f"{tax.name}: {number_text(tax.percent)} % on {money_text(tax.base, currency)}"
+    percent = f"{number_text(tax.percent)} %"
+    name = tax.name if percent in tax.name else f"{tax.name}, {percent}"
+    words = f"{name} on {money_text(tax.base, currency)}"
     return f"{words}. {tax.reason}" if tax.reason else words
 
 

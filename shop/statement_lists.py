@@ -16,16 +16,16 @@ class StatementTable(tables.Table):
     The rows come from `with_outstanding()` with shop and firm: one query however many rows.
     """
 
-    number = tables.Column(linkify=True)
+    number = tables.Column(linkify=True, attrs={"td": {"class": "nowrap"}})
     kind = tables.Column()
-    issued_on = tables.Column(verbose_name="date")
-    shop = tables.Column(accessor="buyer_name", verbose_name="to")
-    gross = tables.Column(verbose_name="total", attrs=NUMBER)
+    issued_on = tables.Column(verbose_name="Date")
+    shop = tables.Column(accessor="buyer_name", verbose_name="To")
+    gross = tables.Column(verbose_name="Total", attrs=NUMBER)
     paid = tables.Column(attrs=NUMBER)
     outstanding = tables.Column(attrs=NUMBER)
-    due_on = tables.Column(verbose_name="due")
+    due_on = tables.Column(verbose_name="Due")
     age = tables.Column(
-        accessor="issued_on", verbose_name="outstanding for", order_by="-issued_on", attrs=NUMBER
+        accessor="issued_on", verbose_name="Outstanding for", order_by="-issued_on", attrs=NUMBER
     )
 
     class Meta:

@@ -39,11 +39,14 @@ def set_prices(scene):
 
 
 def send_statements(scene):
-    """Issue a statement for each visit right after it was signed; all but the newest are paid."""
+    """Issue a statement for each visit right after it was signed; the newest is not paid yet."""
     contractor = scene.people["contractor"]
-    for visit in Visit.objects.filter(signed_at__isnull=False).order_by("signed_at"):
+    signed = list(Visit.objects.filter(signed_at__isnull=False).order_by("signed_at"))
+    for visit in signed:
         issued_at = visit.signed_at + SIGNED_TO_ISSUED
         statement = issue_statement(visit, made_by=contractor, at=issued_at)
+        if visit == signed[-1]:
+            continue
         paid_on = statement.issued_on + timedelta(days=PAID_AFTER_DAYS)
         if paid_on < scene.now.date():
             record_payment(statement, made_by=contractor, amount=statement.gross, paid_on=paid_on)
