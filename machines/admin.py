@@ -3,7 +3,7 @@ site's own pages, through its services."""
 
 from django.contrib import admin
 
-from .models import Axis, Belt, Machine, Part
+from .models import Assembly, Axis, Bearing, Belt, Machine, Part
 
 
 class AxisInline(admin.TabularInline):
@@ -17,12 +17,23 @@ class BeltInline(admin.StackedInline):
     autocomplete_fields = ["part"]
 
 
+class AssemblyInline(admin.StackedInline):
+    model = Assembly
+    extra = 0
+
+
+class BearingInline(admin.StackedInline):
+    model = Bearing
+    extra = 0
+    autocomplete_fields = ["part"]
+
+
 @admin.register(Machine)
 class MachineAdmin(admin.ModelAdmin):
     list_display = ["number", "name", "shop", "serial"]
     list_filter = ["shop"]
     search_fields = ["number", "name", "serial"]
-    inlines = [AxisInline, BeltInline]
+    inlines = [AxisInline, BeltInline, AssemblyInline, BearingInline]
 
 
 @admin.register(Part)

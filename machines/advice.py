@@ -6,7 +6,7 @@ from datetime import date
 from django.conf import settings
 from django.utils.module_loading import import_string
 
-from .models import Part, Recommendation
+from .models import Bearing, Belt, Part, Recommendation
 
 ORDER = list(Recommendation.Urgency.values)
 
@@ -16,7 +16,8 @@ class Advice:
     """One rule's advice to replace something.
 
     rule: the name of the rule. subject: the thing it is about, such as one belt of the machine.
-    reason: one sentence. evidence: (record, sentence) pairs the advice rests on.
+    reason: one sentence. evidence: (record, sentence) pairs the advice rests on. belt, bearing:
+    what is replaced, when it is one of them. safety_relevant: somebody may get hurt if it is left.
     """
 
     rule: str
@@ -28,11 +29,14 @@ class Advice:
     part: Part | None = None
     quantity: int = 1
     by_date: date | None = None
+    belt: Belt | None = None
+    bearing: Bearing | None = None
+    safety_relevant: bool = False
 
 
 def _merged(first, second):
     """Two rules' advice on the same thing: the more urgent wins, every reason is kept."""
-    lead = min(first, second, key=lambda advice: ORDER.index(advice.urgency))
+    lead = min(first, second, key=lambda advice: (ORDER.index(advice.urgency), _day(advice)))
     known = {(type(record), record.pk, sentence) for record, sentence in first.evidence}
     added = tuple(
         (record, sentence)
@@ -41,12 +45,23 @@ def _merged(first, second):
     )
     return replace(
         lead,
-        rule=f"{first.rule}, {second.rule}",
-        reason=f"{first.reason} {second.reason}",
+        rule=_joined(", ", first.rule, second.rule),
+        reason=_joined(" ", first.reason, second.reason),
         evidence=first.evidence + added,
         part=first.part or second.part,
         quantity=max(first.quantity, second.quantity),
+        belt=first.belt or second.belt,
+        bearing=first.bearing or second.bearing,
+        safety_relevant=first.safety_relevant or second.safety_relevant,
     )
+
+
+def _joined(glue, first, second):
+    return first if second in first else f"{first}{glue}{second}"
+
+
+def _day(advice):
+    return advice.by_date or date.max
 
 
 def advise(machine, visit):

@@ -34,10 +34,10 @@ def fitted_parts(visit):
 
 
 def _price(part, quoted, firm):
-    """What was quoted and accepted, else the part's cost with the mark-up; None if unknown."""
-    if quoted is not None or part is None or part.cost is None:
+    """What was quoted and accepted, else the part's price with the mark-up; None if unknown."""
+    if quoted is not None or part is None or part.price is None:
         return quoted
-    return with_markup(part.cost, firm.parts_markup_percent)
+    return with_markup(part.price, firm.parts_markup_percent)
 
 
 def _line(advice, quoted, firm):

@@ -8,7 +8,7 @@ from .models import Axis, Belt, Machine, Part
 
 View = Axis.View
 
-COST_OF_A_TOOTH = Decimal("0.42")
+PRICE_OF_A_TOOTH = Decimal("0.42")
 FITTING_H = Decimal("0.75")
 
 GANG_AXES = (
@@ -94,7 +94,7 @@ def _belt(scene, machine, name, drives, profile, pitch_mm, teeth, width_mm, part
         number=part_number,
         defaults={
             "description": f"{name}, {teeth} teeth",
-            "cost": teeth * COST_OF_A_TOOTH,
+            "price": teeth * PRICE_OF_A_TOOTH,
             "fitting_h": FITTING_H,
         },
     )

@@ -6,6 +6,8 @@ from django.utils import timezone
 from shop.forms import EntryForm
 from shop.models import Role, Visit
 
+from .drive.tension import Measured
+from .fields import measure
 from .models import Incident, Machine, RecommendationStep
 from .photos import clean_photo
 from .toothlist import parse_tooth_list
@@ -15,17 +17,18 @@ LONGEST_TEXT = 5000
 
 State = RecommendationStep.State
 
-# Whose word each step is: the owner decides, who fits says so.
+# Whose word each step is: the owner decides, who orders and fits says so.
 STEPS_OF = {
     Role.OWNER: [State.APPROVED, State.DEFERRED, State.DECLINED],
-    Role.CONTRACTOR: [State.FITTED],
+    Role.CONTRACTOR: [State.ORDERED, State.FITTED, State.DONE],
 }
 NEEDS_REASON = {State.DEFERRED, State.DECLINED}
 STEP_LABELS = {
     State.APPROVED: "approve it",
     State.DEFERRED: "put it off",
     State.DECLINED: "decline it",
-    State.FITTED: "it is fitted",
+    State.ORDERED: "it is ordered",
+    State.DONE: "it is done",
 }
 
 
@@ -116,6 +119,13 @@ class InspectionForm(EntryForm):
         widget=forms.Textarea(attrs={"rows": 2}),
     )
 
+    frequency_hz = measure("Plucked span rings at", "Hz", 7, 2)
+    force_n = measure("Or: pressed at mid-span with", "N", 7, 2)
+    deflection_mm = measure("it gives", "mm", 6, 2)
+    span_mm = measure("Free span, if not as on record", "mm", 8, 2)
+
+    TENSION = ("frequency_hz", "force_n", "deflection_mm", "span_mm")
+
     def __init__(self, *args, belt, **kwargs):
         super().__init__(*args, **kwargs)
         self.belt = belt
@@ -138,7 +148,31 @@ class InspectionForm(EntryForm):
             self.add_error(
                 "all_sound", "The list names teeth that are not; untick this or clear it."
             )
+        self._check_tension(given)
         return given
+
+    def _check_tension(self, given):
+        """Either a frequency, or a force with its deflection, or nothing of it."""
+        if any(name in self.errors for name in self.TENSION):
+            return
+        frequency, force, deflection, span = (given.get(name) for name in self.TENSION)
+        if frequency is not None and (force is not None or deflection is not None):
+            self.add_error("force_n", "Give the frequency, or force and deflection, not both.")
+        elif (force is None) != (deflection is None):
+            self.add_error(
+                "deflection_mm" if deflection is None else "force_n",
+                "Force and deflection go together.",
+            )
+        elif span is not None and frequency is None and force is None:
+            self.add_error("span_mm", "A span alone tells no tension.")
+
+    @property
+    def measured(self):
+        """What was measured of the tension, None where it was not."""
+        given = {name: self.cleaned_data.get(name) for name in self.TENSION}
+        if given["frequency_hz"] is None and given["force_n"] is None:
+            return None
+        return Measured(**given)
 
 
 class StepForm(EntryForm):
@@ -153,14 +187,13 @@ class StepForm(EntryForm):
         max_length=200, required=False, help_text="Needed to put it off or to decline it."
     )
 
-    def __init__(self, *args, role, **kwargs):
+    def __init__(self, *args, states, **kwargs):
         super().__init__(*args, **kwargs)
-        steps = STEPS_OF[role]
-        self.fields["state"].choices = [(step, STEP_LABELS[step]) for step in steps]
-        if not NEEDS_REASON & set(steps):
+        self.fields["state"].choices = [(state, STEP_LABELS[state]) for state in states]
+        if not NEEDS_REASON & set(states):
             self.fields["note"].help_text = ""
-        if len(steps) == 1:
-            self.fields["state"].initial = steps[0]
+        if len(states) == 1:
+            self.fields["state"].initial = states[0]
             self.fields["state"].widget = forms.HiddenInput()
 
     def clean(self):

@@ -3,6 +3,14 @@
 from shop.freezing import Freeze, visit_signed
 
 OF_VISIT = visit_signed("{row}.visit_id")
+OF_BELT_INSPECTION = visit_signed(
+    "(SELECT b.visit_id FROM machines_beltinspection b WHERE b.id = {row}.inspection_id)"
+)
+# The life that a signed visit closed stays as it was told, whenever it began.
+OUT_AT_A_SIGNED_VISIT = (
+    "EXISTS (SELECT 1 FROM machines_removal m JOIN shop_visit v ON v.id = m.visit_id"
+    " WHERE m.fitting_id = {row}.id AND v.state = 'signed')"
+)
 OF_RECOMMENDATION = visit_signed(
     "(SELECT r.visit_id FROM machines_recommendation r WHERE r.id = {row}.recommendation_id)"
 )
@@ -37,10 +45,14 @@ RULES = [
     Freeze("machines_wantedwork", OF_VISIT),
     Freeze(
         "machines_toothfinding",
-        visit_signed(
-            "(SELECT b.visit_id FROM machines_beltinspection b WHERE b.id = {row}.inspection_id)"
-        ),
+        OF_BELT_INSPECTION,
     ),
+    Freeze("machines_belttension", OF_BELT_INSPECTION),
+    Freeze("machines_toothphoto", OF_BELT_INSPECTION),
+    Freeze("machines_bearinginspection", OF_VISIT),
+    Freeze("machines_rebuild", OF_VISIT),
+    Freeze("machines_fitting", f"({OF_VISIT}) OR {OUT_AT_A_SIGNED_VISIT}"),
+    Freeze("machines_removal", OF_VISIT),
     Freeze("machines_recommendation", OF_VISIT),
     Freeze("machines_evidence", OF_RECOMMENDATION),
     # Steps go on being added to what was signed, but those taken stay as they are.

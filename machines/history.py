@@ -4,13 +4,15 @@ Each source is `(machine, *, limit, before=None) -> list[Event]`: at most `limit
 `before`, in a fixed number of queries.
 """
 
+from django.db.models import Q
 from django.db.models.functions import Coalesce
 from django.utils.text import capfirst
 
 from shop.composing import Event
 from shop.wording import day_text
 
-from .models import BeltInspection, RecommendationStep
+from .drive.bearing_looks import sentence_of
+from .models import BearingInspection, BeltInspection, Fitting, Rebuild, RecommendationStep
 from .toothlist import summary_sentence
 
 
@@ -88,7 +90,7 @@ def belt_inspections(machine, *, limit, before=None):
     """Looks at the machine's belts, what a later look corrected included; two queries."""
     inspections = (
         BeltInspection.objects.filter(belt__machine=machine)
-        .select_related("belt", "made_by", "corrected_by")
+        .select_related("belt", "made_by", "corrected_by", "tension")
         .prefetch_related("findings")
     )
     return [
@@ -97,6 +99,7 @@ def belt_inspections(machine, *, limit, before=None):
             kind="belt inspection",
             title=capfirst(f"{inspection.belt} inspected"),
             text=summary_sentence(inspection.belt.teeth, inspection.conditions())
+            + (f" Tension {inspection.tension}" if hasattr(inspection, "tension") else "")
             + (" Corrected later." if hasattr(inspection, "corrected_by") else ""),
             url=inspection.get_absolute_url(),
             who=inspection.made_by.name,
@@ -114,7 +117,9 @@ def recommendations(machine, *, limit, before=None):
     steps = (
         RecommendationStep.objects.filter(recommendation__machine=machine)
         .exclude(state=RecommendationStep.State.WITHDRAWN)
-        .select_related("recommendation", "made_by")
+        .select_related(
+            "recommendation", "made_by", "fitting__part", "fitting__belt", "fitting__bearing"
+        )
     )
     return [
         Event(
@@ -131,9 +136,87 @@ def recommendations(machine, *, limit, before=None):
             when=step.made_at,
             kind=f"replacement {step.state}",
             title=f"{step.recommendation.what}: {step.get_state_display()}",
-            text=step.note,
+            text=_told(step),
             url=step.recommendation.get_absolute_url(),
             who=step.made_by.name,
         )
         for step in _newest(steps, "made_at", limit, before)
+    ]
+
+
+def _told(step):
+    """What a step says: what was fitted, at what price it was approved, and the note."""
+    said = [
+        fitted_words(step.fitting) if step.fitting else "",
+        f"At {step.unit_price} each."
+        if step.state == RecommendationStep.State.APPROVED and step.unit_price is not None
+        else "",
+        step.note,
+    ]
+    return " ".join(words for words in said if words)
+
+
+def fitted_words(fitting):
+    """What was fitted, with its serial or lot number."""
+    serial = f", serial or lot {fitting.serial}" if fitting.serial else ""
+    return f"{fitting.part or capfirst(fitting.place)}{serial}."
+
+
+def bearing_inspections(machine, *, limit, before=None):
+    """Looks at the machine's bearings; one query."""
+    inspections = BearingInspection.objects.filter(bearing__machine=machine).select_related(
+        "bearing", "made_by", "corrected_by"
+    )
+    return [
+        Event(
+            when=inspection.made_at,
+            kind="bearing inspection",
+            title=capfirst(f"{inspection.bearing} inspected"),
+            text=sentence_of(inspection, machine.shop.length_unit)
+            + (" Corrected later." if hasattr(inspection, "corrected_by") else ""),
+            url=inspection.get_absolute_url(),
+            who=inspection.made_by.name,
+        )
+        for inspection in _newest(inspections, "made_at", limit, before)
+    ]
+
+
+def rebuilds(machine, *, limit, before=None):
+    """When the housing or the jack shaft was taken apart; one query."""
+    noted = Rebuild.objects.filter(assembly__machine=machine).select_related("assembly")
+    return [
+        Event(
+            when=rebuild.made_at,
+            kind="rebuild",
+            title=capfirst(f"{rebuild.assembly} rebuilt on {day_text(rebuild.rebuilt_on)}"),
+            text=f"Fitted: {rebuild.fitted}. Felt before: {rebuild.feel_before}; after: "
+            f"{rebuild.feel_after}.",
+            url=rebuild.assembly.get_absolute_url(),
+            who=rebuild.who,
+        )
+        for rebuild in _newest(noted, "made_at", limit, before)
+    ]
+
+
+def fittings(machine, *, limit, before=None):
+    """Belts and bearings that were fitted without having been recommended, and what came out;
+    one query.
+
+    One that was there before the record began is not an event of it.
+    """
+    fitted = (
+        Fitting.objects.filter(Q(belt__machine=machine) | Q(bearing__machine=machine))
+        .filter(step__isnull=True, from_the_start=False)
+        .select_related("belt", "bearing", "part", "made_by")
+    )
+    return [
+        Event(
+            when=fitting.fitted_at,
+            kind="fitted",
+            title=capfirst(f"{fitting.place} fitted"),
+            text=fitted_words(fitting),
+            url=fitting.place.get_absolute_url(),
+            who=fitting.made_by.name,
+        )
+        for fitting in _newest(fitted, "fitted_at", limit, before)
     ]

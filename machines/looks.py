@@ -41,17 +41,18 @@ class BeltLook:
         return summary_sentence(self.belt.teeth, inspection.conditions())
 
 
-def last_looks(belts, **where):
-    """`belts` with the newest standing inspection of each that fits `where`; three queries."""
-    newest = (
-        BeltInspection.objects.standing()
-        .filter(belt=OuterRef("pk"), **where)
-        .newest_first()
-        .values("pk")[:1]
-    )
+def last_looks(belts, *, present_only=False, **where):
+    """`belts` with the newest standing inspection of each that fits `where`; three queries.
+
+    present_only: leave out looks at a belt that was replaced since.
+    """
+    looks = BeltInspection.objects.standing()
+    if present_only:
+        looks = looks.of_present_belts()
+    newest = looks.filter(belt=OuterRef("pk"), **where).newest_first().values("pk")[:1]
     belts = list(belts.annotate(newest_id=Subquery(newest)))
     found = (
-        BeltInspection.objects.select_related("visit", "made_by", "belt", "corrects")
+        BeltInspection.objects.select_related("visit", "made_by", "belt", "corrects", "tension")
         .prefetch_related("findings")
         .in_bulk([belt.newest_id for belt in belts if belt.newest_id])
     )
@@ -61,11 +62,17 @@ def last_looks(belts, **where):
 def look_before(inspection):
     """The standing look at the same belt before this one, None for the first; runs SQL.
 
-    A correction speaks of the time of what it corrects.
+    A correction speaks of the time of what it corrects. A belt that was replaced in between is
+    another one.
     """
     until = (inspection.corrects or inspection).made_at
     earlier = inspection.belt.inspections.standing().filter(made_at__lt=until)
-    return earlier.prefetch_related("findings").first()
+    before = earlier.select_related("corrects").prefetch_related("findings").first()
+    if before is None:
+        return None
+    spoke_of = (before.corrects or before).made_at
+    replaced = inspection.belt.fittings.filter(fitted_at__gt=spoke_of, fitted_at__lte=until)
+    return None if replaced.exists() else before
 
 
 def what_changed(inspection, before):

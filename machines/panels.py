@@ -7,11 +7,13 @@ from dataclasses import replace
 
 from django.db.models import Count, Prefetch
 
-from shop.access import CONTRACTOR, role_at
+from shop.access import CONTRACTOR, DESK, role_at
 from shop.composing import Panel
 
+from .drive.bearing_looks import last_bearing_looks
+from .drive.describe import turns_in_step
 from .looks import last_looks
-from .models import Belt, Machine, RecommendationStep
+from .models import Assembly, Bearing, Belt, Machine, RecommendationStep
 
 INCIDENTS_SHOWN = 5
 MACHINES_ON_HOME = 12
@@ -47,10 +49,18 @@ def incidents(machine, request):
 
 
 def drive_train(machine, request):
-    """The belts, each with what its last inspection says."""
-    belts = machine.belts.select_related("part")
+    """The belts, each with what its last inspection says, and the bearings."""
+    looks = last_looks(machine.belts.select_related("part"), present_only=True)
     return Panel(
-        "machines/panels/drive_train.html", {"machine": machine, "looks": last_looks(belts)}
+        "machines/panels/drive_train.html",
+        {
+            "machine": machine,
+            "looks": looks,
+            "ratio": turns_in_step([look.belt for look in looks]),
+            "bearings": last_bearing_looks(
+                machine.bearings.all(), request.user.length_unit, present_only=True
+            ),
+        },
     )
 
 
@@ -59,7 +69,14 @@ def recommendations(machine, request):
     advice = machine.recommendations.open().prefetch_related("evidence__record", "steps")
     return Panel(
         "machines/panels/recommendations.html",
-        {"machine": machine, "recommendations": advice.most_urgent_first()},
+        {
+            "machine": machine,
+            "recommendations": advice.most_urgent_first(),
+            "declined": machine.recommendations.declined_but_safety_relevant().prefetch_related(
+                "steps__made_by"
+            ),
+            "may_recommend": role_at(request.user, machine.shop) in DESK,
+        },
     )
 
 
@@ -92,6 +109,32 @@ def visit_belts(visit, request):
             "visit": visit,
             "looks": looks,
             "off": set(visit.belts_off.values_list("belt", flat=True)),
+            "may_work": _may_work(visit, request),
+        },
+    )
+
+
+def visit_bearings(visit, request):
+    """The bearings of the machines visited, each looked at during this visit or not, and the
+    housings and jack shafts, whose rebuilds are noted here."""
+    machines = Machine.objects.filter(visited__visit=visit)
+    bearings = Bearing.objects.filter(machine__in=machines).select_related("machine")
+    looks = last_bearing_looks(
+        bearings.order_by("machine__number", "pk"), request.user.length_unit, visit=visit
+    )
+    assemblies = (
+        Assembly.objects.filter(machine__in=machines)
+        .select_related("machine")
+        .prefetch_related(Prefetch("rebuilds", visit.rebuilds.all(), to_attr="here"))
+    )
+    if not looks and not assemblies:
+        return None
+    return Panel(
+        "machines/panels/visit_bearings.html",
+        {
+            "visit": visit,
+            "looks": looks,
+            "assemblies": assemblies,
             "may_work": _may_work(visit, request),
         },
     )

@@ -5,6 +5,7 @@ import io
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
+from django.http import FileResponse, Http404
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 FORMATS = ("JPEG", "PNG", "WEBP")
@@ -28,6 +29,20 @@ def clean_photo(upload):
         raise ValidationError(
             f"{upload.name} is not a photo that can be read; expected JPEG, PNG or WebP."
         ) from error
+
+
+def jpeg_of(image, filename):
+    """A stored photo, which is a JPEG, as a response; Http404 when its file is gone."""
+    try:
+        content = image.open()
+    except FileNotFoundError as error:
+        raise Http404("the file of this photo is gone") from error
+    return FileResponse(
+        content,
+        content_type="image/jpeg",
+        filename=filename,
+        headers={"X-Content-Type-Options": "nosniff", "Cache-Control": "private, max-age=86400"},
+    )
 
 
 def _as_jpeg(upload):

@@ -26,7 +26,7 @@ def open_advice(shop, firm):
 
 def _quotable(advice, firm):
     part, quantity = advice.part, Decimal(advice.quantity)
-    cost = part.cost if part else None
+    price = part.price if part else None
     hours = part.fitting_h if part else None
     return Quotable(
         source=f"{SOURCE}{advice.pk}",
@@ -35,7 +35,7 @@ def _quotable(advice, firm):
         part=part.description if part else advice.what,
         part_number=part.number if part else "",
         quantity=quantity,
-        part_price=None if cost is None else with_markup(cost, firm.parts_markup_percent),
+        part_price=None if price is None else with_markup(price, firm.parts_markup_percent),
         hours=None if hours is None else hours * quantity,
     )
 

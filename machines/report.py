@@ -4,11 +4,17 @@ replacements."""
 from django.utils.text import capfirst
 
 from shop.documents import Column, data_table, figure, heading, key_values, paragraph, photo_grid
+from shop.drawing import listed
 from shop.palettes import PRINT
+from shop.wording import day_text
 
+from .drive.bearing_looks import findings_of
+from .drive.lives import hours_between
 from .looks import belt_figure, last_looks, look_before, what_changed
-from .models import Belt, RecommendationStep
+from .models import BearingInspection, Belt, Recommendation, RecommendationStep
+from .services import meter_totals
 
+State = RecommendationStep.State
 MAP_WIDTH = 280  # points; wide enough for the numbers of the teeth to be read
 MAP_CAPTION = "Counted from the belt's mark in its running direction."
 
@@ -115,9 +121,93 @@ def _belt(report, look):
     told.append(paragraph(f"{belt.teeth} teeth, {belt.profile}, {belt.drives}. {look.sentence}"))
     if changes:
         told.append(paragraph(f"Since {report.day(before.made_at)}: {' '.join(changes)}"))
+    if hasattr(inspection, "tension"):
+        tension = inspection.tension
+        told.append(paragraph(f"Tension: {tension} Measured: {tension.measured}."))
     if inspection.note:
         told.append(paragraph(inspection.note))
+    if photos := sorted({photo.tooth for photo in inspection.photos.all()}):
+        told.append(paragraph(f"Photos are kept of {_teeth(photos)}."))
     return told
+
+
+def _teeth(numbers):
+    return f"{'tooth' if len(numbers) == 1 else 'teeth'} {listed(map(str, numbers))}"
+
+
+def bearings(report):
+    """The bearings looked at and the housings rebuilt; empty when there was neither."""
+    found = (
+        BearingInspection.objects.standing()
+        .filter(visit=report.visit)
+        .select_related("bearing__machine")
+        .order_by("bearing__machine__number", "bearing", "made_at")
+    )
+    told = [part for inspection in found for part in _bearing(report, inspection)]
+    for rebuild in report.visit.rebuilds.select_related("assembly__machine"):
+        told += _rebuild(report, rebuild)
+    return [heading("Bearings and housings"), *told] if told else []
+
+
+def _bearing(report, inspection):
+    bearing = inspection.bearing
+    told = [
+        heading(f"{capfirst(bearing)}, machine {bearing.machine.number}", 2),
+        key_values(findings_of(inspection, report.unit)),
+    ]
+    return told + ([paragraph(inspection.note)] if inspection.note else [])
+
+
+def _rebuild(report, rebuild):
+    assembly = rebuild.assembly
+    return [
+        heading(f"{capfirst(assembly)}, machine {assembly.machine.number}: rebuilt", 2),
+        key_values(
+            [
+                ("Day", day_text(rebuild.rebuilt_on)),
+                ("By", rebuild.who),
+                ("Fitted", rebuild.fitted),
+                ("Felt before", rebuild.feel_before),
+                ("Feels now", rebuild.feel_after),
+            ]
+        ),
+    ]
+
+
+FITTED_COLUMNS = [
+    Column("Fitted", 1.8),
+    Column("Part", 1.6),
+    Column("Serial or lot", 1.0),
+    Column("Qty", 0.4, "right"),
+    Column("The old one", 2.4),
+]
+
+
+def fitted(report):
+    """The belts and bearings fitted, and what became of those that came out."""
+    new = report.visit.fittings.select_related("belt__machine", "bearing__machine", "part")
+    removals = report.visit.removals.select_related("fitting")
+    out = {(one.fitting.belt_id, one.fitting.bearing_id): one for one in removals}
+    rows = [_fitted(report, one, out.get((one.belt_id, one.bearing_id))) for one in new]
+    return [heading("Fitted"), data_table(FITTED_COLUMNS, rows)] if rows else []
+
+
+def _fitted(report, fitting, removal):
+    machine = fitting.place.machine
+    return [
+        f"{capfirst(fitting.place)}, machine {machine.number}",
+        str(fitting.part or "–"),
+        fitting.serial or "–",
+        str(fitting.quantity),
+        _came_out(report, removal, meter_totals(machine)) if removal else "not on record",
+    ]
+
+
+def _came_out(report, removal, totals):
+    old = removal.fitting
+    hours = hours_between(totals, old.fitted_at, removal.removed_at)
+    ran = "" if hours is None else f", {hours:,.0f} h run"
+    return f"in since {report.day(old.fitted_at)}{ran}: {removal.get_why_display()}"
 
 
 REPLACEMENT_COLUMNS = [
@@ -133,7 +223,7 @@ REPLACEMENT_COLUMNS = [
 def replacements(report):
     """What should be replaced, the most urgent first, with its reason, evidence and answer."""
     advice = (
-        report.visit.recommendations.exclude(steps__state=RecommendationStep.State.WITHDRAWN)
+        report.visit.recommendations.exclude(steps__state=State.WITHDRAWN)
         .select_related("part", "machine")
         .prefetch_related("evidence", "steps")
         .most_urgent_first()
@@ -165,3 +255,25 @@ def _answer(steps):
         return "open"
     last = steps[-1]
     return f"{last.get_state_display()}{f': {last.note}' if last.note else ''}"
+
+
+def declined(report):
+    """What was declined earlier though somebody may get hurt, until it is replaced."""
+    advice = (
+        Recommendation.objects.filter(machine__visited__visit=report.visit)
+        .exclude(visit=report.visit)
+        .declined_but_safety_relevant()
+        .select_related("machine")
+        .prefetch_related("steps__made_by")
+        .distinct()
+    )
+    told = [paragraph(_declined(report, one)) for one in advice]
+    return [heading("Declined earlier, though somebody may get hurt"), *told] if told else []
+
+
+def _declined(report, advice):
+    last = [step for step in advice.steps.all() if step.state == State.DECLINED][-1]
+    return (
+        f"{advice.what}, machine {advice.machine.number}: {advice.reason} Declined by "
+        f"{last.made_by.name} on {report.day(last.made_at)}: {last.note}"
+    )

@@ -19,6 +19,7 @@ def _latest_inspections(machine):
     inspections = (
         BeltInspection.objects.filter(belt__machine=machine)
         .standing()
+        .of_present_belts()
         .select_related("belt__part", "belt__machine__shop")
         .prefetch_related("findings")
         .order_by("made_at", "pk")
@@ -42,8 +43,9 @@ def _evidence(inspection, findings):
     return ((inspection, f"{day_text(day)}: {_in_words(findings)}"),)
 
 
-def _replace(belt, rule, urgency, reason, evidence):
+def _replace(belt, rule, urgency, reason, evidence, **more):
     return Advice(
+        belt=belt,
         rule=rule,
         subject=belt.name,
         what=f"Replace the {belt.name}" + (f" ({belt.part.number})" if belt.part else ""),
@@ -51,6 +53,7 @@ def _replace(belt, rule, urgency, reason, evidence):
         reason=reason,
         evidence=evidence,
         part=belt.part,
+        **more,
     )
 
 
@@ -68,6 +71,7 @@ def missing_or_cracked_teeth(machine, visit):
             f"The {belt.name} has {_in_words(gone)} of {belt.teeth}: "
             "it can jump and take the spindles out of step.",
             _evidence(inspection, gone),
+            safety_relevant=True,
         )
 
 

@@ -12,6 +12,7 @@ from shop.models import Visit
 from shop.services import entered_once, for_work, identified
 
 from .advice import advise
+from .drive.tension import worked_out
 from .models import (
     BeltInspection,
     Evidence,
@@ -27,7 +28,8 @@ from .models import (
 )
 
 # What settles a recommendation by what somebody decided or did.
-ANSWERED = [RecommendationStep.State.DECLINED, RecommendationStep.State.FITTED]
+State = RecommendationStep.State
+ANSWERED = [State.DECLINED, State.FITTED, State.DONE]
 
 
 @entered_once(Incident)
@@ -142,13 +144,24 @@ def note_findings(visited, text):
 
 @entered_once(BeltInspection)
 def inspect_belt(
-    *, belt, made_by, teeth, visit=None, note="", corrects=None, entry_id=None, made_at=None
+    *,
+    belt,
+    made_by,
+    teeth,
+    visit=None,
+    note="",
+    measured=None,
+    corrects=None,
+    entry_id=None,
+    made_at=None,
 ):
     """Record one look at a belt and bring the recommendations up to date.
 
-    teeth: tooth number to condition; teeth left out are sound.
-    Raises Refused for a tooth the belt does not have, a visit that was signed or is another
-    shop's, and a correction of another belt's inspection or of one that was corrected before.
+    teeth: tooth number to condition; teeth left out are sound. measured: a
+    `machines.drive.tension.Measured` when its tension was measured.
+    Raises Refused for a tooth the belt does not have, a tension that cannot be worked out, a visit
+    that was signed or is another shop's, and a correction of another belt's inspection or of one
+    that was corrected before.
     """
     if visit is not None:
         visit = for_work(visit)
@@ -160,6 +173,7 @@ def inspect_belt(
         summarise_teeth(belt.teeth, teeth)
     except ValueError as error:
         raise Refused(str(error)) from error
+    tension = worked_out(belt, measured) if measured else None
     inspection = BeltInspection.objects.create(
         belt=belt,
         visit=visit,
@@ -174,6 +188,9 @@ def inspect_belt(
         for tooth, condition in sorted(teeth.items())
         if condition != ToothCondition.SOUND
     )
+    if tension is not None:
+        tension.inspection = inspection
+        tension.save()
     recommend(belt.machine, visit=visit, made_by=made_by, made_at=inspection.made_at)
     return inspection
 
@@ -225,7 +242,7 @@ def _take_back(machine, visit, said, *, made_by, made_at):
         if old.steps.exists():
             take_step(
                 old,
-                RecommendationStep.State.WITHDRAWN,
+                State.WITHDRAWN,
                 made_by=made_by,
                 note="no longer found",
                 made_at=made_at,
@@ -254,6 +271,9 @@ def _write(recommendation, advice):
     """Let a recommendation say what the advice says, evidence included."""
     recommendation.rule = advice.rule[:80]
     recommendation.part = advice.part
+    recommendation.belt = advice.belt
+    recommendation.bearing = advice.bearing
+    recommendation.safety_relevant = advice.safety_relevant
     recommendation.quantity = advice.quantity
     recommendation.urgency = advice.urgency
     recommendation.by_date = advice.by_date
@@ -268,16 +288,25 @@ def _write(recommendation, advice):
 
 
 def _renew(old, new, made_by, made_at):
-    """Let `new` stand for `old`, and carry over what was answered to the same reason."""
+    """Let `new` stand for `old`, and carry over what was answered.
+
+    To put off or to decline holds for the same reason only; what was approved or ordered stays so.
+    """
     answer = old.steps.last()
-    if answer is not None and old.reason == new.reason:
+    agreed = answer is not None and answer.state in (State.APPROVED, State.ORDERED)
+    if answer is not None and (agreed or old.reason == new.reason):
         take_step(
-            new, answer.state, made_by=answer.made_by, note=answer.note, made_at=answer.made_at
+            new,
+            answer.state,
+            made_by=answer.made_by,
+            note=answer.note,
+            made_at=answer.made_at,
+            carried_over=answer,
         )
     at_visit = f" at visit {new.visit.number}" if new.visit else ""
     take_step(
         old,
-        RecommendationStep.State.WITHDRAWN,
+        State.WITHDRAWN,
         made_by=made_by,
         note=f"renewed{at_visit}",
         made_at=made_at,
@@ -285,22 +314,61 @@ def _renew(old, new, made_by, made_at):
 
 
 @entered_once(RecommendationStep)
-def take_step(recommendation, state, *, made_by, note="", entry_id=None, made_at=None):
-    """Add what became of a recommendation; a settled one takes no further step."""
+def take_step(
+    recommendation,
+    state,
+    *,
+    made_by,
+    note="",
+    fitting=None,
+    carried_over=None,
+    entry_id=None,
+    made_at=None,
+):
+    """Add what became of a recommendation; a settled one takes no further step.
+
+    fitting: what was fitted, with 'fitted' of a belt or bearing. An approval keeps the price that
+    was approved. carried_over: the same answer to an earlier recommendation, whose price it keeps.
+    """
     locked = Recommendation.objects.select_for_update().get(pk=recommendation.pk)
-    if locked.steps.filter(state__in=RecommendationStep.SETTLED).exists():
-        raise Refused("This recommendation is settled already.")
-    needs_reason = {RecommendationStep.State.DECLINED, RecommendationStep.State.DEFERRED}
+    refuse_settled(locked)
+    needs_reason = {State.DECLINED, State.DEFERRED}
     if state in needs_reason and not note.strip():
         raise Refused("Say why: a declined or deferred replacement keeps its reason.")
+    if state == State.FITTED and locked.place is not None and fitting is None:
+        raise Refused("Say what was fitted, so that the life of the old one closes.")
+    agreed = carried_over.unit_price if carried_over else _price_agreed(locked, state)
     return RecommendationStep.objects.create(
         recommendation=locked,
         state=state,
         made_by=made_by,
         note=note.strip(),
+        fitting=fitting,
+        unit_price=agreed,
         made_at=made_at or timezone.now(),
         **identified(entry_id),
     )
+
+
+def refuse_settled(recommendation):
+    """Raise Refused when nothing more can become of a recommendation."""
+    if recommendation.steps.filter(state__in=RecommendationStep.SETTLED).exists():
+        raise Refused("This recommendation is settled already.")
+
+
+def _price_agreed(recommendation, state):
+    """The price of one that an approval agrees to, and that an order keeps.
+
+    Raises Refused for an order of what was not approved.
+    """
+    if state == State.APPROVED and recommendation.part is not None:
+        return recommendation.part.price
+    if state != State.ORDERED:
+        return None
+    last = recommendation.steps.last()
+    if last is None or last.state != State.APPROVED:
+        raise Refused("The owner has not approved it; what is ordered was approved first.")
+    return last.unit_price
 
 
 @entered_once(MeterReading)

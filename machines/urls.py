@@ -2,7 +2,19 @@
 
 from django.urls import path
 
-from .views import ahead, belts, floor, incidents, meters, onsite, plans, recommendations
+from .views import (
+    ahead,
+    bearings,
+    belts,
+    drive,
+    floor,
+    incidents,
+    meters,
+    onsite,
+    plans,
+    recommendations,
+    year,
+)
 
 app_name = "machines"
 urlpatterns = [
@@ -28,6 +40,24 @@ urlpatterns = [
         "finding-photos/<int:pk>/remove/", onsite.remove_finding_photo, name="remove_finding_photo"
     ),
     path("visited/<int:pk>/findings/", recommendations.findings, name="findings"),
+    path("machines/<int:pk>/drive/", drive.drive, name="drive"),
+    path("machines/<int:pk>/belts/new/", drive.new_belt, name="new_belt"),
+    path("machines/<int:pk>/bearings/new/", drive.new_bearing, name="new_bearing"),
+    path("machines/<int:pk>/assemblies/new/", drive.new_assembly, name="new_assembly"),
+    path("belts/<int:pk>/", drive.belt, name="belt"),
+    path("belts/<int:pk>/edit/", drive.edit_belt, name="edit_belt"),
+    path("bearings/<int:pk>/", drive.bearing, name="bearing"),
+    path("bearings/<int:pk>/inspect/", bearings.inspect, name="inspect_bearing"),
+    path("bearings/<int:pk>/fit/", bearings.fit_bearing, name="fit_bearing"),
+    path("belts/<int:pk>/fit/", bearings.fit_belt, name="fit_belt"),
+    path("bearing-inspections/<int:pk>/", bearings.inspection, name="bearing_inspection"),
+    path("belt-inspections/<int:pk>/photos/", belts.pin, name="pin_photo"),
+    path("tooth-photos/<int:pk>/", belts.tooth_photo, name="tooth_photo"),
+    path("machines/<int:pk>/recommend/", recommendations.recommend, name="recommend"),
+    path("bearings/<int:pk>/edit/", drive.edit_bearing, name="edit_bearing"),
+    path("assemblies/<int:pk>/", drive.assembly, name="assembly"),
+    path("assemblies/<int:pk>/edit/", drive.edit_assembly, name="edit_assembly"),
+    path("assemblies/<int:pk>/rebuild/", drive.rebuild, name="rebuild"),
     path("machines/<int:pk>/meters/", meters.meters, name="meters"),
     path("machines/<int:pk>/meters/read/", meters.read, name="read_meter"),
     path("meter-readings/<int:pk>/leave-out/", meters.leave_reading_out, name="leave_reading_out"),
@@ -42,6 +72,7 @@ urlpatterns = [
     path("plans/<int:pk>/machines/<int:machine_pk>/skip/", plans.skip, name="plan_skip"),
     path("plan-closings/<int:pk>/take-back/", plans.take_back, name="take_back_closing"),
     path("due/together/", ahead.trips, name="trips"),
+    path("shops/<int:pk>/year/", year.year, name="year"),
     path("shops/<int:pk>/proposals/new/", ahead.propose, name="propose"),
     path("shops/<int:pk>/visits/plan/", ahead.plan_visit, name="plan_visit"),
     path("proposals/<int:pk>/", ahead.proposal, name="proposal"),

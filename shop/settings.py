@@ -169,6 +169,7 @@ VISIT_PANELS = [
     "machines.panels.visit_incident",
     "alignment.panels.visit_chain",
     "machines.panels.visit_belts",
+    "machines.panels.visit_bearings",
     "machines.planning.panels.visit_work",
     "machines.planning.panels.visit_meters",
     "machines.panels.visit_recommendations",
@@ -216,6 +217,8 @@ PLAN_SUBJECTS = [
     "alignment.planning.station_names",
     "machines.planning.plans.belt_names",
 ]
+# What a shop was charged: functions (shop, first day, last day) -> list of (day, amount).
+SPENDING_SOURCES = []
 # Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
 RISK_DATES = []
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
@@ -229,7 +232,12 @@ REPORT_SECTIONS = [
     "alignment.report.pictures",
     "alignment.report.adjustments",
     "machines.report.belts",
+    "machines.report.bearings",
+    "machines.report.fitted",
     "machines.report.replacements",
+    "machines.planning.report.planned_work",
+    "machines.planning.report.meters",
+    "machines.report.declined",
     "shop.report.come_back",
     "shop.report.cautions",
     "shop.report.signatures",
@@ -245,6 +253,9 @@ HISTORY_SOURCES = [
     "alignment.history.adjustments",
     "machines.history.recommendations",
     "machines.history.belt_inspections",
+    "machines.history.bearing_inspections",
+    "machines.history.rebuilds",
+    "machines.history.fittings",
 ]
 REPLACEMENT_RULES = [
     "machines.rules.missing_or_cracked_teeth",

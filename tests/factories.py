@@ -13,7 +13,16 @@ from django.contrib.auth.hashers import make_password
 from django.utils import timezone
 
 from alignment.models import AcceptanceItem, AcceptanceSheet, Station
-from machines.models import Axis, Belt, Incident, Machine, Part, VisitedMachine
+from machines.models import (
+    Assembly,
+    Axis,
+    Bearing,
+    Belt,
+    Incident,
+    Machine,
+    Part,
+    VisitedMachine,
+)
 from shop.models import Firm, Membership, Quote, Rate, Role, Shop, TaxCategory, User, Visit
 
 PASSWORD = "brass-drift-and-indicator"
@@ -319,3 +328,37 @@ def typed_sweep(right_um=0.0, up_um=0.0, *, surface="bore", angles=(0, 90, 180, 
 def at(day, hour=9, minute=0, month=3, year=2025):
     """A moment in UTC; March 2025 unless told otherwise."""
     return datetime(year, month, day, hour, minute, tzinfo=UTC)
+
+
+class AssemblyFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Assembly
+
+    machine = factory.SubFactory(MachineFactory)
+    kind = Assembly.Kind.HOUSING
+
+
+class BearingFactory(factory.django.DjangoModelFactory):
+    """A small deep-groove ball bearing with invented figures."""
+
+    class Meta:
+        model = Bearing
+
+    machine = factory.SubFactory(MachineFactory)
+    name = factory.Sequence(lambda n: f"housing, place {n}")
+    designation = "61907"
+    balls = 11
+    ball_mm = Decimal("6.35")
+    pitch_mm = Decimal("45")
+    c_n = Decimal("9600")
+    speed_rpm = Decimal("4000")
+    load_n = Decimal("500")
+    fitted_on = date(2022, 3, 1)
+
+
+def metered(machine, person, shown):
+    """Meter readings of a machine: the moment to the spindle hours it showed."""
+    from machines.services import read_meter
+
+    for moment, hours in sorted(shown.items()):
+        read_meter(machine=machine, made_by=person, value=Decimal(hours), read_at=moment)

@@ -6,8 +6,9 @@ from decimal import Decimal
 
 from alignment.models import AcceptanceItem, Check, Station
 from alignment.services import record_adjustment, save_check
+from machines.drive.services import fit_advised
 from machines.models import Recommendation
-from machines.services import inspect_belt, read_meter, take_step
+from machines.services import inspect_belt, read_meter
 
 from .sweeping import DIALS, typed_sweep
 from .truth import Truth
@@ -156,7 +157,13 @@ def _inspect(work, belt, teeth):
 def _fit(work, belt, teeth):
     if (work.machine.number, belt.name) in work.planned.fitted:
         advice = open_advice(work.machine, belt.name)
-        take_step(advice, "fitted", note="new belt from the van", **work.done("fit a belt"))
+        fit_advised(
+            advice,
+            visit=work.visit,
+            serial=f"lot {work.visit.number}",
+            note="new belt from the van",
+            **work.done("fit a belt"),
+        )
 
 
 def open_advice(machine, subject):

@@ -1,20 +1,35 @@
 """What stands on the floor, what happened to it and what should be replaced."""
 
+from .drive import Assembly, Bearing, Rebuild
+from .fittings import Fitting, Removal
 from .incidents import Incident, IncidentPhoto, Standstill
-from .inspections import BeltInspection, ToothCondition, ToothFinding
+from .inspections import (
+    BearingInspection,
+    BeltInspection,
+    BeltTension,
+    ToothCondition,
+    ToothFinding,
+    ToothPhoto,
+)
 from .meters import MeterReading
 from .onsite import BeltOff, FindingPhoto
 from .plans import Plan, PlanClosing, PlanSubject, WantedWork
 from .recommendations import Evidence, Recommendation, RecommendationStep
 from .register import Axis, Belt, Machine, Part, VisitedMachine
+from .thresholds import Thresholds
 
 __all__ = [
+    "Assembly",
     "Axis",
+    "Bearing",
+    "BearingInspection",
     "Belt",
     "BeltInspection",
     "BeltOff",
+    "BeltTension",
     "Evidence",
     "FindingPhoto",
+    "Fitting",
     "Incident",
     "IncidentPhoto",
     "Machine",
@@ -23,11 +38,15 @@ __all__ = [
     "Plan",
     "PlanClosing",
     "PlanSubject",
+    "Rebuild",
     "Recommendation",
     "RecommendationStep",
+    "Removal",
     "Standstill",
+    "Thresholds",
     "ToothCondition",
     "ToothFinding",
+    "ToothPhoto",
     "VisitedMachine",
     "WantedWork",
 ]

@@ -3,13 +3,15 @@
 from django.contrib.contenttypes.fields import GenericForeignKey
 from django.contrib.contenttypes.models import ContentType
 from django.db import models
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 
 from shop.models import Entry, Visit
 from shop.wording import day_text
 
-from .register import Machine, Part
+from .drive import Bearing
+from .fittings import Fitting
+from .register import Belt, Machine, Part
 
 
 class RecommendationQuerySet(models.QuerySet):
@@ -28,6 +30,21 @@ class RecommendationQuerySet(models.QuerySet):
         """Those nobody has settled: no step says fitted, declined or withdrawn."""
         return self.exclude(steps__state__in=RecommendationStep.SETTLED)
 
+    def declined_but_safety_relevant(self):
+        """Those somebody declined though somebody may get hurt, until the thing is replaced."""
+        replaced_since = Fitting.objects.filter(fitted_at__gte=OuterRef("made_at")).filter(
+            Q(belt=OuterRef("belt")) | Q(bearing=OuterRef("bearing"))
+        )
+        declined = RecommendationStep.objects.filter(
+            recommendation=OuterRef("pk"), state=RecommendationStep.State.DECLINED
+        )
+        withdrawn = RecommendationStep.objects.filter(
+            recommendation=OuterRef("pk"), state=RecommendationStep.State.WITHDRAWN
+        )
+        return self.filter(Exists(declined), ~Exists(withdrawn), safety_relevant=True).exclude(
+            Exists(replaced_since)
+        )
+
 
 class Recommendation(Entry):
     """One thing to replace; what happens to it stands in its steps."""
@@ -44,6 +61,12 @@ class Recommendation(Entry):
     )
     rule = models.CharField(max_length=80, blank=True, help_text="Empty when a person wrote it.")
     subject = models.CharField(max_length=120, help_text="What it is about, such as one belt.")
+    belt = models.ForeignKey(
+        Belt, on_delete=models.PROTECT, null=True, blank=True, related_name="recommendations"
+    )
+    bearing = models.ForeignKey(
+        Bearing, on_delete=models.PROTECT, null=True, blank=True, related_name="recommendations"
+    )
     what = models.CharField("what to replace", max_length=160)
     part = models.ForeignKey(
         Part, on_delete=models.PROTECT, null=True, blank=True, related_name="recommendations"
@@ -52,6 +75,11 @@ class Recommendation(Entry):
     urgency = models.CharField(max_length=20, choices=Urgency)
     by_date = models.DateField("by", null=True, blank=True)
     reason = models.TextField()
+    safety_relevant = models.BooleanField(
+        "somebody may get hurt if it is left",
+        default=False,
+        help_text="It stays visible on the machine and in later reports even when declined.",
+    )
 
     objects = RecommendationQuerySet.as_manager()
 
@@ -72,6 +100,11 @@ class Recommendation(Entry):
 
     def get_absolute_url(self):
         return reverse("machines:recommendation", args=[self.pk])
+
+    @property
+    def place(self):
+        """The belt or bearing that is replaced; None where it is something else."""
+        return self.belt or self.bearing
 
     @property
     def urgency_words(self):
@@ -105,16 +138,24 @@ class RecommendationStep(Entry):
         APPROVED = "approved", "approved"
         DEFERRED = "deferred", "deferred"
         DECLINED = "declined", "declined"
+        ORDERED = "ordered", "ordered"
         FITTED = "fitted", "fitted"
+        DONE = "done", "done"
         WITHDRAWN = "withdrawn", "withdrawn"
 
-    SETTLED = [State.DECLINED, State.FITTED, State.WITHDRAWN]
+    SETTLED = [State.DECLINED, State.FITTED, State.DONE, State.WITHDRAWN]
 
     recommendation = models.ForeignKey(
         Recommendation, on_delete=models.PROTECT, related_name="steps"
     )
     state = models.CharField(max_length=9, choices=State)
     note = models.CharField(max_length=200, blank=True)
+    unit_price = models.DecimalField(
+        "price of one when approved", max_digits=10, decimal_places=2, null=True, blank=True
+    )
+    fitting = models.OneToOneField(
+        Fitting, on_delete=models.PROTECT, null=True, blank=True, related_name="step"
+    )
 
     class Meta:
         ordering = ["made_at", "pk"]

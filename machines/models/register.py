@@ -7,6 +7,7 @@ from django.db.models import Exists, F, OuterRef, Q
 from django.urls import reverse
 from django.utils.functional import cached_property
 
+from machines.engineering.belt_drives import drive_geometry
 from shop.models import Firm, Shop, Visit
 
 
@@ -140,15 +141,16 @@ class Part(models.Model):
     )
     number = models.CharField("part number", max_length=40)
     description = models.CharField(max_length=120)
-    cost = models.DecimalField(
-        "what the firm pays for it",
-        max_digits=12,
-        decimal_places=2,
-        null=True,
-        blank=True,
-        validators=[MinValueValidator(0)],
-        help_text="In the firm's currency; statements add the firm's mark-up.",
+    maker = models.CharField(max_length=80, blank=True)
+    price = models.DecimalField(
+        "price of one", max_digits=10, decimal_places=2, null=True, blank=True
     )
+    lead_time_days = models.PositiveSmallIntegerField(
+        "days from order to delivery", null=True, blank=True
+    )
+    minimum = models.PositiveSmallIntegerField("keep at least", default=0)
+    on_shelf = models.PositiveSmallIntegerField("on the shelf", default=0)
+    in_van = models.PositiveSmallIntegerField("in the van", default=0)
     fitting_h = models.DecimalField(
         "hours to fit one",
         max_digits=5,
@@ -172,15 +174,31 @@ class Part(models.Model):
             models.UniqueConstraint(fields=["shop", "number"], name="one_part_per_shop_and_number"),
             models.UniqueConstraint(fields=["firm", "number"], name="one_part_per_firm_and_number"),
             models.CheckConstraint(
-                condition=(Q(cost__isnull=True) | Q(cost__gte=0))
-                & (Q(fitting_h__isnull=True) | Q(fitting_h__gte=0)),
-                name="parts_cost_and_take_no_less_than_nothing",
-                violation_error_message="Cost and hours are not negative.",
+                condition=Q(price__isnull=True) | Q(price__gte=0),
+                name="a_part_costs_nothing_or_more",
+                violation_error_message="A price is zero or more.",
+            ),
+            models.CheckConstraint(
+                condition=Q(fitting_h__isnull=True) | Q(fitting_h__gte=0),
+                name="fitting_a_part_takes_no_less_than_nothing",
+                violation_error_message="Hours are not negative.",
             ),
         ]
 
     def __str__(self):
         return f"{self.number} {self.description}"
+
+    def get_absolute_url(self):
+        return reverse("machines:part", args=[self.pk])
+
+    @property
+    def in_stock(self):
+        return self.on_shelf + self.in_van
+
+    @property
+    def is_short(self):
+        """Whether fewer are left than should be kept."""
+        return self.in_stock < self.minimum
 
 
 class BeltQuerySet(models.QuerySet):
@@ -198,10 +216,50 @@ class Belt(models.Model):
     pitch_mm = models.DecimalField("pitch in mm", max_digits=7, decimal_places=3)
     teeth = models.PositiveSmallIntegerField()
     width_mm = models.DecimalField("width in mm", max_digits=6, decimal_places=2)
+    driving_teeth = models.PositiveSmallIntegerField(
+        "teeth of the driving pulley", null=True, blank=True
+    )
+    driven_teeth = models.PositiveSmallIntegerField(
+        "teeth of the driven pulley", null=True, blank=True
+    )
+    place_in_path = models.PositiveSmallIntegerField(
+        "place between main spindle and guide bushing",
+        null=True,
+        blank=True,
+        help_text="1 for the belt from the main spindle, 2 for the next; empty for a belt that "
+        "is not on that way.",
+    )
+    span_mm = models.DecimalField(
+        "free span in mm",
+        max_digits=7,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        help_text="Where it is plucked or pressed. Empty: worked out from the pulleys.",
+    )
+    mass_kg_per_m = models.DecimalField(
+        "mass in kg per metre", max_digits=7, decimal_places=4, null=True, blank=True
+    )
+    tension_low_n = models.DecimalField(
+        "tension wanted, from, in N", max_digits=7, decimal_places=1, null=True, blank=True
+    )
+    tension_high_n = models.DecimalField(
+        "to, in N", max_digits=7, decimal_places=1, null=True, blank=True
+    )
+    partner = models.ForeignKey(
+        "self",
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="partners",
+        verbose_name="replaced together with",
+    )
     part = models.ForeignKey(
         Part, on_delete=models.PROTECT, null=True, blank=True, related_name="belts"
     )
-    fitted_on = models.DateField(null=True, blank=True)
+    fitted_on = models.DateField(
+        "the present one was fitted", null=True, blank=True, help_text="Empty when not known."
+    )
 
     objects = BeltQuerySet.as_manager()
 
@@ -219,20 +277,94 @@ class Belt(models.Model):
             models.CheckConstraint(
                 condition=Q(pitch_mm__gt=0) & Q(width_mm__gt=0),
                 name="belt_pitch_and_width_are_positive",
+                violation_error_message="Pitch and width must be more than zero.",
+            ),
+            models.CheckConstraint(
+                condition=Q(driving_teeth__isnull=True, driven_teeth__isnull=True)
+                | Q(
+                    driving_teeth__isnull=False,
+                    driven_teeth__isnull=False,
+                    driving_teeth__gte=6,
+                    driven_teeth__gte=6,
+                ),
+                name="both_pulleys_or_neither",
+                violation_error_message="Give the teeth of both pulleys, six at least each, or of "
+                "neither.",
+            ),
+            models.CheckConstraint(
+                condition=Q(span_mm__isnull=True) | Q(span_mm__gt=0),
+                name="a_span_is_longer_than_zero",
+                violation_error_message="The free span must be more than zero.",
+            ),
+            models.CheckConstraint(
+                condition=Q(mass_kg_per_m__isnull=True) | Q(mass_kg_per_m__gt=0),
+                name="a_belt_weighs_something",
+                violation_error_message="The mass per metre must be more than zero.",
+            ),
+            models.CheckConstraint(
+                condition=Q(tension_low_n__isnull=True, tension_high_n__isnull=True)
+                | Q(
+                    tension_low_n__isnull=False,
+                    tension_high_n__isnull=False,
+                    tension_low_n__gt=0,
+                    tension_high_n__gte=F("tension_low_n"),
+                ),
+                name="a_band_of_tension_has_two_ends",
+                violation_error_message="The wanted tension needs both ends, above zero, the "
+                "lower first.",
+            ),
+            models.UniqueConstraint(
+                fields=["machine", "place_in_path"],
+                name="one_belt_per_place_between_the_spindles",
+                violation_error_message="Another belt has that place between the spindles.",
             ),
         ]
 
     def __str__(self):
         return self.name
 
+    def get_absolute_url(self):
+        return reverse("machines:belt", args=[self.pk])
+
     def clean(self):
-        """A belt on record keeps the teeth its inspections speak of."""
+        """A belt on record keeps the teeth its inspections speak of, and fits its pulleys."""
+        if self.partner_id and self.partner_id == self.pk:
+            raise ValidationError({"partner": "A belt is not its own partner."})
+        self._check_pulleys()
         found = self.inspections.aggregate(models.Max("findings__tooth")) if self.pk else {}
         highest = found.get("findings__tooth__max") or 0
         if self.teeth is not None and self.teeth < highest:
             raise ValidationError(
                 {"teeth": f"An inspection names tooth {highest}; fewer teeth would lose it."}
             )
+
+    def _check_pulleys(self):
+        if None in (self.driving_teeth, self.driven_teeth, self.teeth, self.pitch_mm):
+            return
+        try:
+            _ = self.geometry
+        except ValueError as error:
+            raise ValidationError(str(error)) from error
+
+    @cached_property
+    def geometry(self):
+        """The drive's `DriveGeometry`, None while its pulleys are not on record."""
+        if self.driving_teeth is None or self.driven_teeth is None:
+            return None
+        return drive_geometry(
+            self.teeth, (self.driving_teeth, self.driven_teeth), float(self.pitch_mm)
+        )
+
+    @property
+    def span(self):
+        """The free span in mm, as typed, else from the pulleys; None while neither is known."""
+        if self.span_mm is not None:
+            return float(self.span_mm)
+        return self.geometry.span_length_mm if self.geometry else None
+
+    @property
+    def wants_tension(self):
+        return self.tension_low_n is not None
 
 
 class VisitedMachineQuerySet(models.QuerySet):

@@ -18,14 +18,24 @@ from shop.models import Visit
 from shop.palettes import LIGHT, PALETTES
 
 from .. import services
+from ..drive.describe import belt_facts, belt_geometry_facts
+from ..drive.forms import PhotoForm
+from ..drive.services import pin_photo
 from ..forms import InspectionForm
 from ..looks import belt_figure, look_before, what_changed
-from ..models import Belt, BeltInspection, Recommendation
+from ..models import Belt, BeltInspection, Recommendation, ToothPhoto
+from ..photos import jpeg_of
 from ..toothlist import format_tooth_list, summary_sentence
 
-BELTS = Belt.objects.select_related("machine__shop", "part")
+BELTS = Belt.objects.select_related("machine__shop", "part", "partner")
 INSPECTIONS = BeltInspection.objects.select_related(
-    "belt__machine__shop", "belt__part", "visit__shop", "made_by", "corrects", "corrected_by"
+    "belt__machine__shop",
+    "belt__part",
+    "visit__shop",
+    "made_by",
+    "corrects",
+    "corrected_by",
+    "tension",
 )
 
 
@@ -35,11 +45,27 @@ class Tooth:
 
     number: int
     condition: str
+    before: str
 
 
-def tooth_map(belt, conditions):
-    """Every tooth of a belt in order, those not named in `conditions` sound."""
-    return [Tooth(n, conditions.get(n, CONDITIONS[0])) for n in range(1, belt.teeth + 1)]
+def tooth_map(belt, conditions, before):
+    """Every tooth of a belt in order; those not named in `conditions` are sound, and those not
+    named in `before` were sound last time or were not looked at."""
+    sound = CONDITIONS[0]
+    return [Tooth(n, conditions.get(n, sound), before.get(n, "")) for n in range(1, belt.teeth + 1)]
+
+
+def _before(corrected, last):
+    """The map of last time: at a correction, of the look before the one it corrects."""
+    looked_at = look_before(corrected) if corrected else last
+    return looked_at.conditions() if looked_at else {}
+
+
+def _wanted(belt):
+    """The tension wanted and the notes it rings at, in words; empty where not on record."""
+    wanted = dict(belt_facts(belt) + belt_geometry_facts(belt))
+    said = [wanted.get(label) for label in ("Tension wanted", "Plucked span rings at")]
+    return "; ".join(words for words in said if words)
 
 
 def inspect_belt(request, pk):
@@ -48,7 +74,7 @@ def inspect_belt(request, pk):
     visit = _visit(request, belt)
     demand(request.user, belt.machine.shop, CONTRACTOR if visit else ANYONE)
     corrected = _named(request, "corrects", belt.inspections.prefetch_related("findings"))
-    last = belt.inspections.standing().prefetch_related("findings").first()
+    last = belt.inspections.standing().of_present_belts().prefetch_related("findings").first()
     form = InspectionForm(
         request.POST or None, belt=belt, initial=_start(request, belt, corrected, last)
     )
@@ -69,7 +95,8 @@ def inspect_belt(request, pk):
             "form": form,
             "last": last,
             "last_list": format_tooth_list(last.conditions()) if last else "",
-            "teeth": tooth_map(belt, {}),
+            "teeth": tooth_map(belt, {}, _before(corrected, last)),
+            "wanted": _wanted(belt),
             "conditions": CONDITIONS,
         },
     )
@@ -122,6 +149,7 @@ def _save(request, form, belt, visit, corrected):
             teeth=given["teeth"],
             visit=visit,
             note=given["note"],
+            measured=form.measured,
             corrects=corrected,
             entry_id=given["entry_id"],
         )
@@ -196,3 +224,34 @@ def inspection_picture(request, pk):
     palette = PALETTES.get(request.GET.get("palette"), LIGHT)
     picture = to_svg(figure.drawing(palette), str(found.belt), figure.describe())
     return HttpResponse(picture, content_type="image/svg+xml")
+
+
+def pin(request, pk):
+    """Pin a photo to a tooth of an inspected belt."""
+    found = find(INSPECTIONS, request.user, pk=pk)
+    demand(request.user, found.belt.machine.shop, CONTRACTOR if found.visit else ANYONE)
+    form = PhotoForm(request.POST or None, request.FILES or None, belt=found.belt)
+    if form.is_valid():
+        try:
+            pin_photo(found, **form.cleaned_data)
+            messages.success(request, "The photo is pinned.")
+            return redirect(found)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+    return render(
+        request,
+        "machines/pin_photo.html",
+        {
+            "form": form,
+            "inspection": found,
+            "machine": found.belt.machine,
+            "machine_url": found.belt.machine.get_absolute_url(),
+        },
+    )
+
+
+@require_safe
+def tooth_photo(request, pk):
+    """The photo itself, for those who may see its machine."""
+    found = find(ToothPhoto.objects, request.user, pk=pk)
+    return jpeg_of(found.image, f"tooth-{found.tooth}-photo-{found.pk}.jpg")

@@ -1,12 +1,12 @@
 """Pages of what happened at a machine."""
 
-from django.http import FileResponse, Http404
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from shop.access import CONTRACTOR, find, role_at
 
 from ..models import Incident, IncidentPhoto
+from ..photos import jpeg_of
 
 INCIDENTS = Incident.objects.select_related("machine__shop", "made_by")
 
@@ -34,13 +34,4 @@ def incident(request, pk):
 def photo(request, pk):
     """The photo itself, for those who may see its machine; every stored photo is a JPEG."""
     found = find(IncidentPhoto.objects, request.user, pk=pk)
-    try:
-        content = found.image.open()
-    except FileNotFoundError as error:
-        raise Http404("the file of this photo is gone") from error
-    return FileResponse(
-        content,
-        content_type="image/jpeg",
-        filename=f"incident-{found.incident_id}-photo-{found.pk}.jpg",
-        headers={"X-Content-Type-Options": "nosniff", "Cache-Control": "private, max-age=86400"},
-    )
+    return jpeg_of(found.image, f"incident-{found.incident_id}-photo-{found.pk}.jpg")

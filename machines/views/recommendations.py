@@ -4,17 +4,20 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.shortcuts import redirect, render
 
-from shop.access import CONTRACTOR, demand, find, role_at
+from shop.access import CONTRACTOR, DESK, demand, find, role_at
 from shop.errors import Refused
 from shop.models import Role
 
+from ..drive.forms import AdviceForm, FitForm
+from ..drive.services import advise_by_hand, fit_advised
 from ..forms import STEPS_OF, FindingsForm, StepForm
-from ..models import Recommendation, RecommendationStep, VisitedMachine
+from ..models import Machine, Recommendation, RecommendationStep, Removal, VisitedMachine
 from ..services import note_findings, take_step
 
 RECOMMENDATIONS = Recommendation.objects.select_related(
-    "machine__shop", "visit", "part", "made_by"
-).prefetch_related("evidence__record", "steps__made_by")
+    "machine__shop", "visit", "part", "belt", "bearing", "made_by"
+).prefetch_related("evidence__record", "steps__made_by", "steps__fitting__part")
+State = RecommendationStep.State
 
 
 def recommendation(request, pk):
@@ -25,11 +28,12 @@ def recommendation(request, pk):
         raise PermissionDenied
     steps = found.steps.all()
     settled = any(step.state in RecommendationStep.SETTLED for step in steps)
-    form = None
+    forms = {}
     if role in STEPS_OF and not (settled and request.method != "POST"):
-        form = StepForm(request.POST or None, role=role)
-        if form.is_valid() and _taken(request, found, form):
-            return redirect(found)
+        forms = _forms(request, found, role)
+        for name, form in forms.items():
+            if form.is_bound and form.is_valid() and _taken(request, found, name, form):
+                return redirect(found)
     return render(
         request,
         "machines/recommendation.html",
@@ -38,8 +42,10 @@ def recommendation(request, pk):
             "machine": found.machine,
             "machine_url": found.machine.get_absolute_url(),
             "steps": steps,
+            "price": _price(found, steps),
             "settled": settled,
-            "form": form,
+            "forms": forms,
+            "form": next((form for form in forms.values() if form.is_bound), None),
             "may_decide": role == Role.OWNER,
             "stop_it": found.urgency == Recommendation.Urgency.BEFORE_RUN
             and not settled
@@ -48,22 +54,96 @@ def recommendation(request, pk):
     )
 
 
-def _taken(request, recommendation, form):
+def _forms(request, recommendation, role):
+    """The forms on the page by name: what the owner decides, or that it is ordered, fitted, done.
+
+    Each is sent with the state it leads to; the one that was sent is bound.
+    """
+    sent = request.POST.get("state") if request.method == "POST" else None
+    if role == Role.OWNER:
+        return {"decide": StepForm(request.POST or None, states=STEPS_OF[role])}
+    fitted = State.DONE if recommendation.place is None else State.FITTED
+    forms = {State.ORDERED.value: _step_form(request, sent, State.ORDERED)}
+    if fitted == State.FITTED:
+        forms[fitted.value] = _fit_form(request, recommendation, role, sent)
+    else:
+        forms[fitted.value] = _step_form(request, sent, fitted)
+    if sent is not None and sent not in forms:
+        forms[State.ORDERED.value] = StepForm(request.POST, states=[State.ORDERED])
+    return forms
+
+
+def _step_form(request, sent, state):
+    return StepForm(request.POST if sent == state else None, states=[state])
+
+
+def _fit_form(request, recommendation, role, sent):
+    return FitForm(
+        request.POST if sent == State.FITTED else None,
+        machine=recommendation.machine,
+        role=role,
+        user=request.user,
+        initial={
+            "part": recommendation.part_id,
+            "quantity": recommendation.quantity,
+            "why": Removal.Why.WORN,
+        },
+    )
+
+
+def _price(recommendation, steps):
+    """The price of one: as approved, else as the register has it now; None where unknown."""
+    approved = [step.unit_price for step in steps if step.unit_price is not None]
+    if approved:
+        return approved[-1]
+    return recommendation.part and recommendation.part.price
+
+
+def _taken(request, recommendation, name, form):
     """Take the step; False, with the reason on the form, when it is refused."""
     given = form.cleaned_data
+    entered = {
+        "made_by": request.user,
+        "note": given["note"],
+        "entry_id": given["entry_id"],
+    }
     try:
-        step = take_step(
-            recommendation,
-            given["state"],
-            made_by=request.user,
-            note=given["note"],
-            entry_id=given["entry_id"],
-        )
+        if name == State.FITTED:
+            step = fit_advised(recommendation, visit=given.get("visit"), **entered, **form.what)
+        else:
+            step = take_step(recommendation, given["state"], **entered)
     except Refused as refusal:
         form.add_error(None, str(refusal))
         return False
     messages.success(request, f"{recommendation.what}: {step.get_state_display()}.")
     return True
+
+
+def recommend(request, pk):
+    """Recommend a replacement that no rule has thought of."""
+    machine = find(Machine.objects.select_related("shop").with_standing(), request.user, pk=pk)
+    demand(request.user, machine.shop, DESK)
+    form = AdviceForm(
+        request.POST or None,
+        machine=machine,
+        role=role_at(request.user, machine.shop),
+        user=request.user,
+    )
+    if form.is_valid():
+        given = form.cleaned_data
+        try:
+            return redirect(
+                advise_by_hand(
+                    machine=machine,
+                    made_by=request.user,
+                    visit=given.get("visit"),
+                    entry_id=given["entry_id"],
+                    **form.advice,
+                )
+            )
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+    return render(request, "machines/recommend.html", {"machine": machine, "form": form})
 
 
 def findings(request, pk):

@@ -29,7 +29,8 @@ def urgent(machine, operator):
 
 def answer(client, person, advice, state, **typed):
     client.force_login(person)
-    return client.post(advice.get_absolute_url(), {"state": state, **typed})
+    fitted = {"why": "worn", "quantity": 1} if state == State.FITTED else {}
+    return client.post(advice.get_absolute_url(), {"state": state, **fitted, **typed})
 
 
 def page(client, person, advice):

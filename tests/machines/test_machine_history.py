@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from machines import history, services
+from machines.drive.services import fit_advised
 from shop.composing import Event
 from shop.services import open_visit
 from tests import factories
@@ -38,9 +39,7 @@ def life(machine, operator, contractor, firm, owner):
         teeth={7: "cracked"},
         made_at=factories.at(4, 10),
     )
-    services.take_step(
-        machine.recommendations.get(), "fitted", made_by=contractor, made_at=factories.at(4, 15)
-    )
+    fit_advised(machine.recommendations.get(), made_by=contractor, made_at=factories.at(4, 15))
     services.release_machine(machine, by=owner, reason="ran true", at=factories.at(5))
     return machine
 

@@ -54,7 +54,7 @@ def test_the_drive_train_says_what_the_last_look_found(client, operator, machine
     panel = shown[shown.index("Drive train") : shown.index("Recommended replacements")]
     assert "2 of 60 teeth not sound: 4 worn, 9 marked." in panel
     assert "1 of 60 teeth" not in panel
-    assert "Not inspected yet." in panel  # the jack shaft belt
+    assert "Not inspected since it was fitted." in panel  # the jack shaft belt
 
 
 def test_open_recommendations_name_urgency_and_evidence_the_most_urgent_first(

@@ -21,6 +21,17 @@ PAGES = {
     "inspection_picture": EVERYBODY,
     "recommendation": EVERYBODY,
     "findings": CONTRACTOR,
+    "drive": EVERYBODY,
+    "belt": EVERYBODY,
+    "bearing": EVERYBODY,
+    "assembly": EVERYBODY,
+    "new_belt": DESK,
+    "new_bearing": DESK,
+    "new_assembly": DESK,
+    "edit_belt": DESK,
+    "edit_bearing": DESK,
+    "edit_assembly": DESK,
+    "rebuild": DESK,
 }
 
 
@@ -37,6 +48,8 @@ def address(machine, visit, operator):
         may_run=False,
     )
     belt = machine.belts.first()
+    bearing = factories.BearingFactory(machine=machine)
+    assembly = factories.AssemblyFactory(machine=machine)
     inspection = inspect_belt(belt=belt, made_by=operator, teeth={3: "cracked"})
     records = {
         "incident": incident,
@@ -44,6 +57,13 @@ def address(machine, visit, operator):
         "inspection": inspection,
         "inspection_picture": inspection,
         "recommendation": machine.recommendations.get(),
+        "belt": belt,
+        "edit_belt": belt,
+        "bearing": bearing,
+        "edit_bearing": bearing,
+        "assembly": assembly,
+        "edit_assembly": assembly,
+        "rebuild": assembly,
         "findings": bring_to_visit(visit, machine, incident=incident),
     }
     return {

@@ -25,7 +25,7 @@ def prices(firm, machine):
     firm.parts_markup_percent = Decimal(20)
     firm.save()
     part = machine.belts.get(name="guide bushing belt").part
-    part.cost, part.fitting_h = Decimal("41.50"), Decimal("1.5")
+    part.price, part.fitting_h = Decimal("41.50"), Decimal("1.5")
     part.save()
 
 
@@ -110,7 +110,7 @@ def test_what_was_quoted_is_what_is_charged(quote, contractor, owner, advice):
     quoting.answer_quote(quote, {quote.items.get().pk: (True, "")}, made_by=owner)
     visit = quoting.plan_accepted_work(quote, made_by=contractor)
     part = advice.part
-    part.cost = Decimal(99)
+    part.price = Decimal(99)
     part.save()
     arrive(visit)
     take_step(advice, "fitted", made_by=contractor)

@@ -181,7 +181,7 @@ def test_worse_evidence_asks_the_owner_anew(belt, look, owner, next_visit):
     assert not later.recommendations.get().steps.exists()
 
 
-@pytest.mark.parametrize("state", [State.FITTED, State.DECLINED])
+@pytest.mark.parametrize("state", [State.DONE, State.DECLINED])
 def test_what_was_settled_is_not_asked_for_again_on_the_same_evidence(
     belt, jack_belt, look, contractor, state
 ):
@@ -223,7 +223,7 @@ def test_saying_no_or_later_needs_a_reason(belt, look, owner, state):
 def test_a_settled_recommendation_takes_no_further_step(belt, look, owner):
     look(belt, TWO_MARKED)
     advice = Recommendation.objects.get()
-    services.take_step(advice, State.FITTED, made_by=owner)
+    services.take_step(advice, State.DECLINED, made_by=owner, note="sold soon")
     with pytest.raises(Refused, match="settled already"):
         services.take_step(advice, State.APPROVED, made_by=owner)
 

@@ -2,6 +2,7 @@
 
 import pytest
 
+from machines.drive.services import fit_advised
 from machines.lacks import urgent_replacements_left_open
 from machines.services import (
     bring_to_visit,
@@ -55,7 +56,7 @@ def test_to_approve_it_does_not_make_the_machine_fit_to_run(at_visit, cracked, o
 
 
 def test_to_fit_it_does(at_visit, cracked, contractor):
-    take_step(cracked, "fitted", made_by=contractor)
+    fit_advised(cracked, made_by=contractor)
     assert urgent_replacements_left_open(at_visit) == []
 
 
@@ -72,7 +73,7 @@ def test_a_replacement_for_this_visit_that_nobody_answered_is_a_lack(at_visit, w
     assert lack.sentence.endswith("this visit: neither fitted nor decided on")
 
 
-@pytest.mark.parametrize("state", ["approved", "deferred", "declined", "fitted"])
+@pytest.mark.parametrize("state", ["approved", "deferred", "declined"])
 def test_any_answer_settles_a_replacement_for_this_visit(at_visit, worn, owner, state):
     take_step(worn, state, made_by=owner, note="said so")
     assert urgent_replacements_left_open(at_visit) == []

@@ -3,7 +3,7 @@
 The services refuse with a sentence; these tests go past them, straight to the database in use.
 """
 
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -14,18 +14,26 @@ from django.utils import timezone
 
 from alignment.models import AcceptanceItem, Adjustment, Check, IncidentStation, Reading, Sweep
 from alignment.services import log_incident_at, record_adjustment, save_check
+from machines.drive.services import fit, fit_advised, inspect_bearing, note_rebuild, pin_photo
+from machines.drive.tension import Measured
 from machines.models import (
+    BearingInspection,
     BeltInspection,
     BeltOff,
+    BeltTension,
     Evidence,
     FindingPhoto,
+    Fitting,
     Incident,
     IncidentPhoto,
     MeterReading,
     PlanClosing,
+    Rebuild,
     Recommendation,
     RecommendationStep,
+    Removal,
     ToothFinding,
+    ToothPhoto,
     VisitedMachine,
     WantedWork,
 )
@@ -56,6 +64,8 @@ from shop.models import (
 )
 from shop.services import arrive, sign_visit
 from tests.factories import (
+    AssemblyFactory,
+    BearingFactory,
     QuoteFactory,
     TaxCategoryFactory,
     VisitFactory,
@@ -80,6 +90,12 @@ CHANGES = {
     WantedWork: {"proposal_id": None},
     BeltInspection: {"note": "looked fine"},
     ToothFinding: {"condition": "worn"},
+    ToothPhoto: {"tooth": 5},
+    BeltTension: {"tension_n": Decimal("1")},
+    BearingInspection: {"feel": "smooth"},
+    Rebuild: {"feel_after": "perfect"},
+    Fitting: {"serial": "another"},
+    Removal: {"why": "broke"},
     Recommendation: {"reason": "for fun"},
     Evidence: {"sentence": "none"},
     RecommendationStep: {"note": "never said"},
@@ -196,7 +212,26 @@ def worked(visit, machine, contractor, operator, settings):
     belt = machine.belts.first()
     take_belt_off(visit, belt, made_by=contractor)
     teeth = {3: "marked", 4: "marked"}
-    inspect_belt(belt=belt, visit=visit, teeth=teeth, made_by=contractor)
+    belt.span_mm = Decimal("250")
+    belt.save()
+    pressed = Measured(force_n=Decimal("10"), deflection_mm=Decimal("4"))
+    inspection = inspect_belt(
+        belt=belt, visit=visit, teeth=teeth, measured=pressed, made_by=contractor
+    )
+    pin_photo(inspection, tooth=3, photo=ContentFile(b"jpeg", name="a.jpg"))
+    bearing = BearingFactory(machine=machine)
+    inspect_bearing(bearing=bearing, visit=visit, feel="stiff", made_by=contractor)
+    fit(bearing, visit=visit, serial="lot 7", made_by=contractor)
+    note_rebuild(
+        assembly=AssemblyFactory(machine=machine),
+        visit=visit,
+        rebuilt_on=date(2025, 3, 4),
+        who="Ida M.",
+        fitted="two bearings",
+        feel_before="rough",
+        feel_after="fair",
+        made_by=contractor,
+    )
     take_step(Recommendation.objects.get(), "approved", made_by=contractor)
     return visit
 
@@ -242,9 +277,12 @@ def change_of(model, record):
 
 
 def record_of(model):
-    """The record to try it on; of the sheet's lines, the one a check was held against."""
+    """The record to try it on; of the sheet's lines, the one a check was held against; of
+    what was fitted, what was fitted at the visit."""
     if model is AcceptanceItem:
         return Check.objects.get().item
+    if model is Fitting:
+        return Fitting.objects.get(serial="lot 7")
     return model.objects.last()
 
 
@@ -368,7 +406,7 @@ def test_the_state_of_a_signed_incident_goes_on(signed):
 
 
 def test_an_answer_can_still_be_added_to_a_signed_recommendation(signed, owner):
-    take_step(Recommendation.objects.get(), "fitted", made_by=owner)
+    fit_advised(Recommendation.objects.get(), made_by=owner)
     assert RecommendationStep.objects.last().state == "fitted"
 
 
@@ -399,3 +437,8 @@ def test_migrating_takes_the_triggers_off_and_puts_them_back(signed):
     freeze(using="default")
     with refused(), transaction.atomic():
         Visit.objects.filter(pk=signed.pk).update(purpose="again")
+
+
+def test_a_life_that_a_signed_visit_closed_stays_as_it_was_told(signed):
+    with refused(), transaction.atomic():
+        Fitting.objects.filter(from_the_start=True).update(fitted_at=timezone.now())

@@ -47,7 +47,9 @@
     tooth.dataset.condition = select.value;
     if (!button) return;
     button.querySelector(".tooth-shape").dataset.condition = select.value;
-    button.setAttribute("aria-label", `Tooth ${tooth.querySelector(".tooth-number").textContent}: ${select.value}`);
+    const before = tooth.dataset.before ? `, last time ${tooth.dataset.before}` : "";
+    const number = tooth.querySelector(".tooth-number").textContent;
+    button.setAttribute("aria-label", `Tooth ${number}: ${select.value}${before}`);
   }
 
   function join(editor, list, allSound) {

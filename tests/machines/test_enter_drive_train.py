@@ -1,0 +1,143 @@
+"""Putting belts, bearings, housings and rebuilds on record."""
+
+import uuid
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+
+from machines.models import Assembly, Bearing, Belt, Rebuild
+from machines.services import bring_to_visit
+from shop.services import sign_visit
+from tests import factories
+
+BELT = {
+    "name": "sub-spindle belt",
+    "drives": "motor to sub-spindle",
+    "profile": "XL",
+    "teeth": "80",
+    "width_mm": "12.7",
+}
+BEARING = {"name": "jack shaft, front", "kind": "ball", "contact_deg": "0"}
+REBUILD = {
+    "rebuilt_on": "2025-03-04",
+    "who": "Ida Tresk",
+    "fitted": "two bearings 61907",
+    "feel_before": "rough",
+    "feel_after": "smooth",
+}
+
+
+def send(client, person, name, record, typed, **query):
+    client.force_login(person)
+    return client.post(reverse(f"machines:{name}", args=[record.pk], query=query), typed)
+
+
+def errors(response, field):
+    return " ".join(response.context["form"].errors.get(field, []))
+
+
+def test_a_known_profile_brings_its_pitch(client, owner, machine):
+    """ISO 5296: XL is a fifth of an inch, 5.08 mm."""
+    send(client, owner, "new_belt", machine, BELT)
+    assert Belt.objects.get(name="sub-spindle belt").pitch_mm == Decimal("5.08")
+
+
+def test_a_pitch_that_is_not_the_profile_s_is_refused(client, owner, machine):
+    response = send(client, owner, "new_belt", machine, BELT | {"pitch_mm": "5"})
+    assert "XL has a pitch of 5.08 mm" in errors(response, "pitch_mm")
+
+
+def test_an_unknown_profile_needs_its_pitch(client, owner, machine):
+    response = send(client, owner, "new_belt", machine, BELT | {"profile": "own"})
+    assert "Give the pitch" in errors(response, "pitch_mm")
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ({"driving_teeth": "40"}, "both pulleys"),
+        ({"span_mm": "0"}, "free span must be more than zero"),
+        ({"mass_kg_per_m": "-1"}, "mass per metre must be more than zero"),
+        ({"tension_low_n": "200"}, "both ends"),
+        ({"tension_low_n": "200", "tension_high_n": "100"}, "both ends"),
+        ({"driving_teeth": "90", "driven_teeth": "90"}, "too short for these pulleys"),
+    ],
+)
+def test_figures_that_cannot_be_are_refused(client, owner, machine, typed, said):
+    response = send(client, owner, "new_belt", machine, BELT | typed)
+    assert said in errors(response, "__all__")
+    assert not Belt.objects.filter(name="sub-spindle belt").exists()
+
+
+def test_a_second_belt_of_one_name_is_refused(client, owner, machine):
+    response = send(client, owner, "new_belt", machine, BELT | {"name": "jack shaft belt"})
+    assert response.context["form"].errors
+
+
+def test_a_belt_keeps_the_teeth_its_inspections_name(client, owner, operator, machine):
+    from machines.services import inspect_belt
+
+    belt = machine.belts.first()
+    inspect_belt(belt=belt, made_by=operator, teeth={88: "marked"})
+    response = send(client, owner, "edit_belt", belt, BELT | {"teeth": "60"})
+    assert "tooth 88" in errors(response, "teeth")
+
+
+def test_a_bearing_with_two_balls_is_refused(client, owner, machine):
+    typed = BEARING | {"balls": "2", "ball_mm": "6", "pitch_mm": "30"}
+    response = send(client, owner, "new_bearing", machine, typed)
+    assert "three at least" in errors(response, "__all__")
+
+
+def test_balls_that_do_not_fit_are_refused(client, owner, machine):
+    typed = BEARING | {"balls": "30", "ball_mm": "6", "pitch_mm": "30"}
+    response = send(client, owner, "new_bearing", machine, typed)
+    assert "do not fit round" in errors(response, "__all__")
+    assert not Bearing.objects.exists()
+
+
+def test_a_part_of_another_shop_cannot_be_chosen(client, owner, machine):
+    elsewhere = factories.PartFactory()
+    response = send(client, owner, "new_belt", machine, BELT | {"part": elsewhere.pk})
+    assert errors(response, "part")
+
+
+def test_a_machine_has_one_housing(client, owner, machine):
+    factories.AssemblyFactory(machine=machine)
+    response = send(client, owner, "new_assembly", machine, {"kind": Assembly.Kind.HOUSING})
+    assert "has one on record already" in errors(response, "__all__")
+
+
+def test_a_rebuild_at_a_visit_goes_into_its_record(client, contractor, machine, visit):
+    assembly = factories.AssemblyFactory(machine=machine)
+    bring_to_visit(visit, machine)
+    send(client, contractor, "rebuild", assembly, REBUILD, visit=visit.pk)
+    rebuild = Rebuild.objects.get()
+    assert (rebuild.visit, rebuild.feel_before, rebuild.feel_after) == (visit, "rough", "smooth")
+
+
+def test_a_rebuild_sent_twice_is_one(client, owner, machine):
+    assembly = factories.AssemblyFactory(machine=machine)
+    typed = REBUILD | {"entry_id": str(uuid.uuid4())}
+    for _ in range(2):
+        send(client, owner, "rebuild", assembly, typed)
+    assert Rebuild.objects.count() == 1
+
+
+def test_a_rebuild_at_a_signed_visit_is_refused(client, contractor, machine, visit, settings):
+    settings.BEFORE_SIGNING = settings.AFTER_SIGNING = []
+    assembly = factories.AssemblyFactory(machine=machine)
+    bring_to_visit(visit, machine)
+    from shop.services import arrive
+
+    arrive(visit)
+    sign_visit(visit, contractor=("A", "service"), customer=("B", "owner"))
+    response = send(client, contractor, "rebuild", assembly, REBUILD, visit=visit.pk)
+    assert "no longer changes" in errors(response, "__all__")
+
+
+def test_a_rebuild_that_is_still_to_come_is_refused(client, owner, machine):
+    assembly = factories.AssemblyFactory(machine=machine)
+    response = send(client, owner, "rebuild", assembly, REBUILD | {"rebuilt_on": "2999-01-01"})
+    assert "still to come" in errors(response, "rebuilt_on")
