@@ -8,6 +8,9 @@ from .models import Axis, Belt, Machine, Part
 
 View = Axis.View
 
+PRICE_OF_A_TOOTH = Decimal("0.42")
+FITTING_H = Decimal("0.75")
+
 GANG_AXES = (
     ("X1", "gang tool slide", View.UP),
     ("Y1", "gang tool slide", View.RIGHT),
@@ -87,7 +90,13 @@ def install(scene):
 
 def _belt(scene, machine, name, drives, profile, pitch_mm, teeth, width_mm, part_number):
     part, _ = Part.objects.get_or_create(
-        firm=scene.firm, number=part_number, defaults={"description": f"{name}, {teeth} teeth"}
+        firm=scene.firm,
+        number=part_number,
+        defaults={
+            "description": f"{name}, {teeth} teeth",
+            "price": teeth * PRICE_OF_A_TOOTH,
+            "fitting_h": FITTING_H,
+        },
     )
     Belt.objects.create(
         machine=machine,

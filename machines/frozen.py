@@ -26,6 +26,13 @@ def incident_signed(incident_id):
 
 RULES = [
     Freeze("machines_visitedmachine", OF_VISIT),
+    Freeze("machines_beltoff", OF_VISIT),
+    Freeze(
+        "machines_findingphoto",
+        visit_signed(
+            "(SELECT m.visit_id FROM machines_visitedmachine m WHERE m.id = {row}.visited_id)"
+        ),
+    ),
     Freeze("machines_beltinspection", OF_VISIT),
     # A reading found wrong later is left out of the sums; what it showed stays as it was.
     Freeze(

@@ -1,6 +1,7 @@
 """What a visit still lacks, as far as the machines app can tell."""
 
 from django.db.models import Q
+from django.urls import reverse
 
 from shop.composing import Lack
 
@@ -40,6 +41,19 @@ def parts_not_looked_at(visit):
             url=f"{visit.get_absolute_url()}#check-list",
         )
         for number, subjects in by_machine.items()
+    ]
+
+
+def belts_off_not_inspected(visit):
+    """Belts that were taken off at the visit and not looked at; one query."""
+    waiting = visit.belts_off.exclude(belt__inspections__visit=visit)
+    return [
+        Lack(
+            sentence=f"machine {off.belt.machine.number}: the {off.belt} is off "
+            "and its teeth were not looked at",
+            url=f"{reverse('machines:inspect_belt', args=[off.belt_id])}?visit={visit.pk}",
+        )
+        for off in waiting.select_related("belt__machine")
     ]
 
 

@@ -3,7 +3,7 @@ replacements."""
 
 from django.utils.text import capfirst
 
-from shop.documents import Column, data_table, figure, heading, key_values, paragraph
+from shop.documents import Column, data_table, figure, heading, key_values, paragraph, photo_grid
 from shop.drawing import listed
 from shop.palettes import PRINT
 from shop.wording import day_text
@@ -47,6 +47,16 @@ def _standing(report, machine):
     if machine.is_stopped:
         return f"no, stopped until looked at, since {report.when(machine.stopped_since)}"
     return "yes"
+
+
+def photos(report):
+    """What was found, in pictures, two beside each other."""
+    flowables = []
+    for here in _visited(report).prefetch_related("photos"):
+        shown = [(photo.image, photo.caption) for photo in here.photos.all()]
+        if shown:
+            flowables += [heading(f"Photos of machine {here.machine}", 2), photo_grid(shown)]
+    return flowables
 
 
 def incident(report):

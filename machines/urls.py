@@ -11,6 +11,7 @@ from .views import (
     incidents,
     labels,
     meters,
+    onsite,
     plans,
     recommendations,
     year,
@@ -36,6 +37,13 @@ urlpatterns = [
         "belt-inspections/<int:pk>/teeth.svg", belts.inspection_picture, name="inspection_picture"
     ),
     path("recommendations/<int:pk>/", recommendations.recommendation, name="recommendation"),
+    path("visits/<int:pk>/machines/", onsite.add_machine, name="add_machine"),
+    path("visits/<int:visit_pk>/belts/<int:pk>/off/", onsite.belt_off, name="belt_off"),
+    path("visited/<int:pk>/photos/", onsite.photos, name="finding_photos"),
+    path("finding-photos/<int:pk>/", onsite.finding_photo, name="finding_photo"),
+    path(
+        "finding-photos/<int:pk>/remove/", onsite.remove_finding_photo, name="remove_finding_photo"
+    ),
     path("visited/<int:pk>/findings/", recommendations.findings, name="findings"),
     path("machines/<int:pk>/drive/", drive.drive, name="drive"),
     path("machines/<int:pk>/belts/new/", drive.new_belt, name="new_belt"),

@@ -4,8 +4,7 @@ from datetime import timedelta
 
 from alignment.models import AcceptanceItem
 from machines.services import bring_to_visit, note_findings, release_machine, take_step
-from shop.reporting import build_report
-from shop.services import arrive, issue_document, note_come_back, open_visit, sign_visit
+from shop.services import arrive, issue_report, note_come_back, open_visit, sign_visit
 
 from .crashes import first_crash, second_crash
 from .sweeping import enter_indicators
@@ -96,7 +95,7 @@ def _sign(visit, contractor, owner, at):
         "customer": (owner.name, "owner"),
     }
     signed = sign_visit(visit, **names, at=at)
-    issue_document(signed, content=build_report(signed), at=at + timedelta(minutes=1))
+    issue_report(signed, at=at + timedelta(minutes=1))
 
 
 def _plan_next_round(scene):

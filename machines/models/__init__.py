@@ -13,6 +13,7 @@ from .inspections import (
     ToothPhoto,
 )
 from .meters import MeterReading
+from .onsite import BeltOff, FindingPhoto
 from .plans import Plan, PlanClosing, PlanSubject, WantedWork
 from .recommendations import Evidence, Recommendation, RecommendationStep
 from .register import Axis, Belt, Machine, Part, VisitedMachine
@@ -25,9 +26,11 @@ __all__ = [
     "BearingInspection",
     "Belt",
     "BeltInspection",
+    "BeltOff",
     "BeltTension",
     "CheckLine",
     "Evidence",
+    "FindingPhoto",
     "Fitting",
     "Incident",
     "IncidentPhoto",

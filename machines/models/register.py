@@ -3,6 +3,7 @@
 import secrets
 
 from django.core.exceptions import ValidationError
+from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
 from django.urls import reverse
@@ -162,6 +163,15 @@ class Part(models.Model):
     minimum = models.PositiveSmallIntegerField("keep at least", default=0)
     on_shelf = models.PositiveSmallIntegerField("on the shelf", default=0)
     in_van = models.PositiveSmallIntegerField("in the van", default=0)
+    fitting_h = models.DecimalField(
+        "hours to fit one",
+        max_digits=5,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0)],
+        help_text="What quotes reckon with.",
+    )
 
     objects = PartQuerySet.as_manager()
 
@@ -179,6 +189,11 @@ class Part(models.Model):
                 condition=Q(price__isnull=True) | Q(price__gte=0),
                 name="a_part_costs_nothing_or_more",
                 violation_error_message="A price is zero or more.",
+            ),
+            models.CheckConstraint(
+                condition=Q(fitting_h__isnull=True) | Q(fitting_h__gte=0),
+                name="fitting_a_part_takes_no_less_than_nothing",
+                violation_error_message="Hours are not negative.",
             ),
         ]
 
