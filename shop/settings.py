@@ -34,7 +34,7 @@ DEBUG = _flag("SWEEPBOOK_DEBUG")
 ALLOWED_HOSTS = os.environ.get("SWEEPBOOK_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
 HTTPS = _flag("SWEEPBOOK_HTTPS")
 # Where the site is reached from: printed on documents and put into mail.
-SITE_ADDRESS = os.environ.get("SWEEPBOOK_ADDRESS", "http://127.0.0.1:8000")
+SITE_ADDRESS = os.environ.get("SWEEPBOOK_ADDRESS", "http://127.0.0.1:8000").rstrip("/")
 
 INSTALLED_APPS = [
     "shop",
