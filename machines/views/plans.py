@@ -21,6 +21,8 @@ from ..planning.due_page import DueFilter, buckets_of, page_of
 from ..planning.plan_forms import STARTS, DoneForm, NewPlanForm, PlanForm, SkipForm, start_of
 from ..planning.tables import ClosingTable, DueTable, PlanTable
 
+# What the records of a visit show as done.
+CLOSED_BY_RECORDS = (Plan.Kind.ALIGNMENT, Plan.Kind.BELT, Plan.Kind.BEARING)
 PLANS = Plan.objects.select_related("shop", "machine", "made_by")
 
 
@@ -234,7 +236,7 @@ def _closing_page(request, template, plan, machine, visit, form):
         "visit": visit,
         "form": form,
         "item": find_item(plan, machine),
-        "closed_by_records": plan.kind in (Plan.Kind.ALIGNMENT, Plan.Kind.BELT),
+        "closed_by_records": plan.kind in CLOSED_BY_RECORDS,
     }
     return render(request, template, context)
 
