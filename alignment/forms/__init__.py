@@ -2,6 +2,15 @@
 
 from .adjustment import AdjustmentForm
 from .incident import IncidentForm
+from .sheets import LineFormSet, ScanForm, SheetForm, SheetListForm
 from .sweep import SweepEntry
 
-__all__ = ["AdjustmentForm", "IncidentForm", "SweepEntry"]
+__all__ = [
+    "AdjustmentForm",
+    "IncidentForm",
+    "LineFormSet",
+    "ScanForm",
+    "SheetForm",
+    "SheetListForm",
+    "SweepEntry",
+]

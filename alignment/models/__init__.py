@@ -2,6 +2,7 @@
 
 from .chain import AcceptanceItem, AcceptanceSheet, IncidentStation, Station
 from .checks import Adjustment, Check, Reading, Sweep
+from .sheets import SheetScan
 
 __all__ = [
     "AcceptanceItem",
@@ -10,6 +11,7 @@ __all__ = [
     "Check",
     "IncidentStation",
     "Reading",
+    "SheetScan",
     "Station",
     "Sweep",
 ]
