@@ -3,10 +3,12 @@
 from .chain import AcceptanceItem, AcceptanceSheet, IncidentStation, Station
 from .checks import Adjustment, Check, Reading, Sweep
 from .sheets import SheetScan
+from .ways import AdjustingWay
 
 __all__ = [
     "AcceptanceItem",
     "AcceptanceSheet",
+    "AdjustingWay",
     "Adjustment",
     "Check",
     "IncidentStation",

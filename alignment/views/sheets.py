@@ -71,9 +71,9 @@ def new_sheet(request, pk):
         form = SheetForm(data)
         lines = LineFormSet(data, machine=machine, unit=unit)
         whole = MORE not in request.POST
-        if whole and all([form.is_valid(), lines.is_valid()]):
-            if entered := _entered(request, machine, form, lines.lines):
-                return redirect(entered)
+        valid = whole and all([form.is_valid(), lines.is_valid()])
+        if valid and (entered := _entered(request, machine, form, lines.lines)):
+            return redirect(entered)
     else:
         whole, form = False, SheetForm()
         lines = _fresh_lines(request, machine, unit)
@@ -87,9 +87,7 @@ def _fresh_lines(request, machine, unit):
     if start_from.isdecimal():
         copied = find(AcceptanceSheet.objects, request.user, pk=start_from, machine=machine)
     lines = first_lines(machine, copied, unit)
-    formset = LineFormSet(machine=machine, unit=unit, initial=lines)
-    formset.extra = 0
-    return formset
+    return LineFormSet(machine=machine, unit=unit, initial=lines)
 
 
 def bring_in_sheet(request, pk):
@@ -105,9 +103,9 @@ def bring_in_sheet(request, pk):
         return render(request, "alignment/bring_in_sheet.html", _at(machine) | {"form": form})
     rows = form.cleaned_data["rows"]
     wrong = [row for row in rows if row.wrong]
-    if BRING_IN in request.POST and not wrong:
-        if entered := _entered(request, machine, form, [row.line for row in rows]):
-            return redirect(entered)
+    wanted = BRING_IN in request.POST and not wrong
+    if wanted and (entered := _entered(request, machine, form, [row.line for row in rows])):
+        return redirect(entered)
     context = {"form": form, "rows": rows, "wrong": wrong, "text": form.cleaned_data["text"]}
     context["unit"] = request.user.length_unit
     return render(request, "alignment/preview_sheet.html", _at(machine) | context)
