@@ -178,6 +178,7 @@ BEFORE_SIGNING = [
 AFTER_SIGNING = [
     "machines.services.look_at_incidents",
     "machines.planning.plans.close_what_was_done",
+    "alignment.drafts.forget_drafts",
 ]
 # What stands in the calendar and its feed: functions (user, first, last) -> list of Entry.
 CALENDAR_SOURCES = [

@@ -1,7 +1,9 @@
 """What the indicator says: stations, acceptance sheets, checks, adjustments."""
 
+from .cards import StepTick
 from .chain import AcceptanceItem, AcceptanceSheet, IncidentStation, Station
 from .checks import Adjustment, Check, Reading, Sweep
+from .drafts import SweepDraft
 from .sheets import SheetScan
 from .ways import AdjustingWay
 
@@ -15,5 +17,7 @@ __all__ = [
     "Reading",
     "SheetScan",
     "Station",
+    "StepTick",
     "Sweep",
+    "SweepDraft",
 ]

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from alignment import shown
 from alignment.cautions import SWEEPING
+from alignment.drafts import draft_of, drop_draft, keep_draft
 from alignment.forms import SweepEntry
 from alignment.forms.fresh import correcting, fresh, redrawn
 from alignment.forms.picture import PictureForm
@@ -17,7 +18,7 @@ from shop.errors import Refused
 
 from .workplace import corrected_check, item_at, tell_it_is_signed, visit_worked_on
 
-REDRAW, SAVE = "show", "save"
+REDRAW, SAVE, AFRESH = "show", "save", "afresh"
 
 
 def sweep(request, visit_pk, pk):
@@ -29,10 +30,16 @@ def sweep(request, visit_pk, pk):
         tell_it_is_signed(request, visit)
         return redirect(visit)
     saving = SAVE in request.POST
+    if AFRESH in request.POST:
+        drop_draft(request.user, visit, item, request.POST[AFRESH])
+        return redirect(request.get_full_path())
     entry = _entry(request, visit, item, corrected, whole=saving)
     if saving and entry.is_valid() and (check := _saved(request, visit, item, entry, corrected)):
+        drop_draft(request.user, visit, item, check.phase)
         messages.success(request, f"Saved {check.phase}: {check.verdict}.")
         return redirect(check)
+    if request.method == "POST":
+        keep_draft(request.user, visit, item, entry.form.data)
     return _page(request, visit, item, entry, corrected)
 
 
@@ -49,6 +56,8 @@ def _entry(request, visit, item, corrected, *, whole):
         data = correcting(corrected)
     else:
         data = fresh(visit, item, request.user, request.GET.get("phase"))
+    if request.method != "POST" and (draft := draft_of(request.user, visit, item, data["phase"])):
+        data, request.draft = draft.data, draft
     return SweepEntry(data, unit=unit, whole=whole)
 
 
@@ -85,6 +94,7 @@ def _page(request, visit, item, entry, corrected):
             "form": entry.form,
             "corrected": corrected,
             "here": request.get_full_path(),
+            "draft": getattr(request, "draft", None),
             "tolerance": shown.limits(item, entry.unit),
             "cautions": SWEEPING,
         }
@@ -98,6 +108,7 @@ def try_sweep(request, visit_pk, pk):
     visit = visit_worked_on(request, visit_pk)
     item = item_at(visit, request, pk)
     entry = SweepEntry(request.POST, unit=request.user.length_unit)
+    keep_draft(request.user, visit, item, request.POST)
     axes = list(item.station.machine.axes.all())
     context = {"entry": entry} | shown_trial(visit, item, entry, axes)
     return render(request, "alignment/sweep_live.html", context)
