@@ -16,6 +16,8 @@ from shop.wording import time_text
 
 ANGLE = re.compile(r"\+?(\d{1,3}(?:[.,]\d+)?|[.,]\d+)\s*(?:°|deg)?")
 # Phones capitalise, correct and remember what is typed into a text box; a reading wants none of it.
+# An angle is digits alone, so a phone shows its number pad; a length may be minus or "5 tenths",
+# and not every phone's number pad has the minus sign.
 PLAIN_TYPING = {"autocomplete": "off", "autocapitalize": "off", "spellcheck": "false"}
 
 
@@ -68,7 +70,7 @@ class AngleField(forms.CharField):
 
     def __init__(self, *, most=360.0, **kwargs):
         kwargs.setdefault("max_length", 12)
-        kwargs.setdefault("widget", forms.TextInput(attrs=PLAIN_TYPING))
+        kwargs.setdefault("widget", forms.TextInput(attrs=PLAIN_TYPING | {"inputmode": "decimal"}))
         super().__init__(**kwargs)
         self.most = most
 

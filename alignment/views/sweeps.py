@@ -6,6 +6,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
 from alignment import shown
+from alignment.axes import axis_names
 from alignment.cautions import SWEEPING
 from alignment.drafts import draft_of, drop_draft, keep_draft
 from alignment.forms import SweepEntry
@@ -94,6 +95,7 @@ def _page(request, visit, item, entry, corrected):
             "form": entry.form,
             "corrected": corrected,
             "here": request.get_full_path(),
+            "names": axis_names(item.station, axes),
             "draft": getattr(request, "draft", None),
             "tolerance": shown.limits(item, entry.unit),
             "cautions": SWEEPING,
