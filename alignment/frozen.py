@@ -14,6 +14,7 @@ RULES = [
     Freeze("alignment_sweep", visit_signed(CHECK)),
     Freeze("alignment_reading", visit_signed(SWEEP)),
     Freeze("alignment_adjustment", visit_signed("{row}.visit_id")),
+    Freeze("alignment_steptick", visit_signed("{row}.visit_id")),
     Freeze("alignment_incidentstation", incident_signed("{row}.incident_id")),
     # A sheet's line that a signed check was held against stays as it was; a new sheet replaces it.
     Freeze(

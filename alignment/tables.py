@@ -6,7 +6,7 @@ from django.utils import timezone
 from shop.wording import day_text, time_text
 
 from . import shown
-from .models import AcceptanceItem, Check, Indicator
+from .models import AcceptanceItem, AcceptanceSheet, Check, Indicator
 
 
 class CheckTable(tables.Table):
@@ -119,3 +119,29 @@ class SheetTable(tables.Table):
         return value
 
     value_upper_um = value_factory_um = value_lower_um
+
+
+class SheetsTable(tables.Table):
+    """The acceptance sheets of a machine, the one in force first."""
+
+    name = tables.Column("Sheet", linkify=True)
+    is_current = tables.Column("Stands")
+    dated = tables.Column()
+    lines = tables.Column()
+    scan_count = tables.Column("Scans")
+    made_by = tables.Column("Entered by", accessor="made_by__name", order_by="made_by__last_name")
+
+    class Meta:
+        model = AcceptanceSheet
+        fields = ("name", "is_current", "dated", "lines", "scan_count", "made_by")
+        order_by = ("-is_current", "-dated")
+        attrs = {"class": "table"}
+
+    def render_is_current(self, value):
+        return "in force" if value else "kept"
+
+    def render_dated(self, value):
+        return day_text(value)
+
+    def value_dated(self, value):
+        return value.isoformat()

@@ -2,19 +2,28 @@
 
 from django.urls import path
 
-from .views import chain, checks, incidents, indicators, series, sweeps, ways
+from .views import cards, chain, checks, incidents, indicators, series, sheets, sweeps, ways
 
 AT_ITEM = "visits/<int:visit_pk>/items/<int:pk>"
 
 app_name = "alignment"
 urlpatterns = [
     path("machines/<int:pk>/incidents/new/", incidents.log_incident, name="log_incident"),
-    path("machines/<int:pk>/sheet/", chain.sheet, name="sheet"),
+    path("machines/<int:pk>/sheet/", sheets.sheet, name="sheet"),
+    path("machines/<int:pk>/sheets/", sheets.sheets, name="sheets"),
+    path("machines/<int:pk>/sheets/new/", sheets.new_sheet, name="new_sheet"),
+    path("machines/<int:pk>/sheets/bring-in/", sheets.bring_in_sheet, name="bring_in_sheet"),
+    path("sheets/<int:pk>/", sheets.one_sheet, name="one_sheet"),
+    path("sheets/<int:pk>/in-force/", sheets.put_sheet_in_force, name="put_sheet_in_force"),
+    path("sheets/<int:pk>/scans/new/", sheets.new_scan, name="new_scan"),
+    path("machines/<int:pk>/check-sheet.pdf", sheets.blank_check_sheet, name="check_sheet"),
+    path("sheet-scans/<int:pk>/", sheets.scan, name="sheet_scan"),
     path("machines/<int:pk>/chain/", chain.placed, name="placed"),
     path(f"{AT_ITEM}/sweep/", sweeps.sweep, name="sweep"),
     path(f"{AT_ITEM}/try/", sweeps.try_sweep, name="try_sweep"),
     path(f"{AT_ITEM}/picture.svg", sweeps.try_picture, name="try_picture"),
     path("visits/<int:visit_pk>/stations/<int:pk>/adjust/", chain.adjust, name="adjust"),
+    path("visits/<int:visit_pk>/stations/<int:pk>/card/", cards.card, name="card"),
     path("stations/<int:pk>/ways/", ways.ways, name="ways"),
     path("stations/<int:pk>/ways/<slug:kind>/", ways.way, name="way"),
     path("stations/<int:pk>/ways/<slug:kind>/drop/", ways.drop, name="drop_way"),

@@ -13,7 +13,7 @@ LONGEST_SIDE_PX = 1600
 MOST_PIXELS = 60_000_000
 
 
-def clean_photo(upload):
+def clean_photo(upload, *, longest_side_px=LONGEST_SIDE_PX):
     """An uploaded photo as a new, small JPEG file without location or other camera data.
 
     Raises ValidationError when the file is too large or is not a photo.
@@ -24,7 +24,7 @@ def clean_photo(upload):
             f"at most {settings.MAX_PHOTO_BYTES / 1e6:.0f} MB are taken."
         )
     try:
-        return _as_jpeg(upload)
+        return _as_jpeg(upload, longest_side_px)
     except (UnidentifiedImageError, OSError, SyntaxError, ValueError, EOFError) as error:
         raise ValidationError(
             f"{upload.name} is not a photo that can be read; expected JPEG, PNG or WebP."
@@ -45,13 +45,13 @@ def jpeg_of(image, filename):
     )
 
 
-def _as_jpeg(upload):
+def _as_jpeg(upload, longest_side_px):
     """Decode, turn upright, shrink and encode anew, so that nothing of the old file is kept."""
     with Image.open(upload, formats=FORMATS) as image:
         if image.width * image.height > MOST_PIXELS:
             raise ValueError("more pixels than a camera takes")
         upright = ImageOps.exif_transpose(image).convert("RGB")
-    upright.thumbnail((LONGEST_SIDE_PX, LONGEST_SIDE_PX))
+    upright.thumbnail((longest_side_px, longest_side_px))
     # A fresh image carries none of the info, EXIF location included, of the one it came from.
     bare = Image.new("RGB", upright.size)
     bare.paste(upright)

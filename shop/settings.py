@@ -199,6 +199,7 @@ AFTER_SIGNING = [
     "machines.services.look_at_incidents",
     "machines.planning.plans.close_what_was_done",
     "shop.billing.charge_what_is_known",
+    "alignment.drafts.forget_drafts",
 ]
 # What stands in the calendar and its feed: functions (user, first, last) -> list of Entry.
 CALENDAR_SOURCES = [

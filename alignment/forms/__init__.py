@@ -4,6 +4,18 @@ from .adjustment import AdjustmentForm
 from .incident import IncidentForm
 from .indicator import IndicatorForm
 from .rows import BarEntry, FlatEntry
+from .sheets import LineFormSet, ScanForm, SheetForm, SheetListForm
 from .sweep import SweepEntry
 
-__all__ = ["AdjustmentForm", "BarEntry", "FlatEntry", "IncidentForm", "IndicatorForm", "SweepEntry"]
+__all__ = [
+    "AdjustmentForm",
+    "BarEntry",
+    "FlatEntry",
+    "IncidentForm",
+    "IndicatorForm",
+    "LineFormSet",
+    "ScanForm",
+    "SheetForm",
+    "SheetListForm",
+    "SweepEntry",
+]

@@ -18,6 +18,8 @@ ANGLE = re.compile(r"\+?(\d{1,3}(?:[.,]\d+)?|[.,]\d+)\s*(?:°|deg)?")
 # A phone's clock and the server's are never quite the same.
 CLOCKS_DIFFER = timedelta(minutes=2)
 # Phones capitalise, correct and remember what is typed into a text box; a reading wants none of it.
+# An angle is digits alone, so a phone shows its number pad; a length may be minus or "5 tenths",
+# and not every phone's number pad has the minus sign.
 PLAIN_TYPING = {"autocomplete": "off", "autocapitalize": "off", "spellcheck": "false"}
 
 
@@ -70,7 +72,7 @@ class AngleField(forms.CharField):
 
     def __init__(self, *, most=360.0, **kwargs):
         kwargs.setdefault("max_length", 12)
-        kwargs.setdefault("widget", forms.TextInput(attrs=PLAIN_TYPING))
+        kwargs.setdefault("widget", forms.TextInput(attrs=PLAIN_TYPING | {"inputmode": "decimal"}))
         super().__init__(**kwargs)
         self.most = most
 

@@ -1,8 +1,11 @@
 """What the indicator says: stations, acceptance sheets, checks, adjustments."""
 
+from .cards import StepTick
 from .chain import AcceptanceItem, AcceptanceSheet, IncidentStation, Station
 from .checks import Adjustment, Check, Reading, Sweep
+from .drafts import SweepDraft
 from .indicators import Indicator
+from .sheets import SheetScan
 from .ways import AdjustingWay
 
 __all__ = [
@@ -14,6 +17,9 @@ __all__ = [
     "IncidentStation",
     "Indicator",
     "Reading",
+    "SheetScan",
     "Station",
+    "StepTick",
     "Sweep",
+    "SweepDraft",
 ]

@@ -1,8 +1,10 @@
 """A machine's datum chain and the sheet its figures are held against."""
 
+from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
+from django.utils import timezone
 
 from alignment.geometry.quantity import TILTS
 from machines.models import Incident, Machine
@@ -101,13 +103,36 @@ class IncidentStation(models.Model):
         return f"{self.station} in {self.incident}"
 
 
+class AcceptanceSheetQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        """The sheets of the machines a person may see."""
+        return self.filter(machine__in=Machine.objects.visible_to(user))
+
+
 class AcceptanceSheet(models.Model):
-    """The sheet of inspection figures a machine is held against."""
+    """The sheet of inspection figures a machine is held against.
+
+    A machine may have several, such as the factory's and one made after a rebuild; one is in
+    force. `entry_id` is the id of the form a sheet was entered with.
+    """
 
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="sheets")
     name = models.CharField(max_length=80, help_text="Such as: factory sheet, after rebuild.")
     dated = models.DateField(null=True, blank=True)
     is_current = models.BooleanField("in force", default=True)
+    entry_id = models.UUIDField(null=True, blank=True, unique=True, editable=False)
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="+",
+        verbose_name="entered by",
+    )
+    made_at = models.DateTimeField("entered", default=timezone.now, editable=False)
+
+    objects = AcceptanceSheetQuerySet.as_manager()
 
     class Meta:
         ordering = ["-is_current", "-dated"]
@@ -122,6 +147,9 @@ class AcceptanceSheet(models.Model):
 
     def __str__(self):
         return self.name
+
+    def get_absolute_url(self):
+        return reverse("alignment:one_sheet", args=[self.pk])
 
 
 class AcceptanceItemQuerySet(models.QuerySet):

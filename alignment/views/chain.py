@@ -1,4 +1,4 @@
-"""Adjustments of a station, and the acceptance sheet a machine is held against."""
+"""Adjustments of a station, and where a machine's stations stand."""
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
@@ -8,15 +8,12 @@ from alignment.axes import axis_names
 from alignment.cautions import before_moving
 from alignment.chainview import chain_at, moved_with
 from alignment.forms import AdjustmentForm
-from alignment.models import AcceptanceItem
 from alignment.moves import planned_move
 from alignment.placing import placed_chain
 from alignment.services import record_adjustment
-from alignment.tables import SheetTable
 from machines.models import Machine
 from shop.access import find
 from shop.errors import Refused
-from shop.listing import arrange, csv_of, wants_csv
 from shop.models import Visit
 
 from .workplace import station_at, tell_it_is_signed, visit_worked_on
@@ -67,20 +64,6 @@ def _recorded(request, visit, station, form, move):
         request, f"Recorded. The {station} and what is measured from it must be measured again."
     )
     return adjustment
-
-
-@require_GET
-def sheet(request, pk):
-    """The acceptance sheet in force, line by line."""
-    machine = find(Machine.objects.select_related("shop").with_standing(), request.user, pk=pk)
-    found = machine.sheets.filter(is_current=True).first()
-    items = AcceptanceItem.objects.filter(sheet=found).select_related("station__datum")
-    table = arrange(request, SheetTable(items, unit=request.user.length_unit))
-    if wants_csv(request):
-        return csv_of(table, f"{machine.number} acceptance sheet, lengths in µm")
-    context = {"machine": machine, "machine_url": machine.get_absolute_url()}
-    context |= {"sheet": found, "table": table}
-    return render(request, "alignment/sheet.html", context)
 
 
 @require_GET

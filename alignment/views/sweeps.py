@@ -6,7 +6,9 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
 from alignment import shown
+from alignment.axes import axis_names
 from alignment.cautions import SWEEPING
+from alignment.drafts import draft_of, drop_draft, keep_draft
 from alignment.forms import BarEntry, FlatEntry, SweepEntry
 from alignment.forms.fresh import correcting, fresh, redrawn
 from alignment.forms.picture import PictureForm
@@ -20,7 +22,7 @@ from shop.errors import Refused
 from .workplace import corrected_check, item_at, tell_it_is_signed, visit_worked_on
 
 ENTRIES = {BAR: BarEntry, FLAT: FlatEntry}
-REDRAW, SAVE = "show", "save"
+REDRAW, SAVE, AFRESH = "show", "save", "afresh"
 
 
 def sweep(request, visit_pk, pk):
@@ -32,10 +34,16 @@ def sweep(request, visit_pk, pk):
         tell_it_is_signed(request, visit)
         return redirect(visit)
     saving = SAVE in request.POST
+    if AFRESH in request.POST:
+        drop_draft(request.user, visit, item, request.POST[AFRESH])
+        return redirect(request.get_full_path())
     entry = _entry(request, visit, item, corrected, whole=saving)
     if saving and entry.is_valid() and (check := _saved(request, visit, item, entry, corrected)):
+        drop_draft(request.user, visit, item, check.phase)
         messages.success(request, f"Saved {check.phase}: {check.verdict}.")
         return redirect(check)
+    if request.method == "POST":
+        keep_draft(request.user, visit, item, entry.form.data)
     return _page(request, visit, item, entry, corrected)
 
 
@@ -52,6 +60,8 @@ def _entry(request, visit, item, corrected, *, whole):
         data = correcting(corrected)
     else:
         data = fresh(visit, item, request.user, request.GET.get("phase"))
+    if request.method != "POST" and (draft := draft_of(request.user, visit, item, data["phase"])):
+        data, request.draft = draft.data, draft
     return _read(request, visit, item, data, unit=unit, whole=whole)
 
 
@@ -94,6 +104,8 @@ def _page(request, visit, item, entry, corrected):
             "form": entry.form,
             "corrected": corrected,
             "here": request.get_full_path(),
+            "names": axis_names(item.station, axes),
+            "draft": getattr(request, "draft", None),
             "tolerance": shown.limits(item, entry.unit),
             "cautions": SWEEPING,
         }
@@ -107,6 +119,7 @@ def try_sweep(request, visit_pk, pk):
     visit = visit_worked_on(request, visit_pk)
     item = item_at(visit, request, pk)
     entry = _read(request, visit, item, request.POST, unit=request.user.length_unit)
+    keep_draft(request.user, visit, item, request.POST)
     axes = list(item.station.machine.axes.all())
     context = {"entry": entry} | shown_trial(visit, item, entry, axes)
     return render(request, "alignment/sweep_live.html", context)

@@ -1,0 +1,130 @@
+"""A blank check sheet on paper: a machine's chain with boxes to write the readings in."""
+
+from django.utils import timezone
+from reportlab.platypus import KeepTogether, Table
+
+from shop.documents import (
+    DocumentMeta,
+    Letterhead,
+    Section,
+    build_document,
+    caution_box,
+    figure,
+    heading,
+    key_values,
+    paragraph,
+)
+from shop.documents import styles as printed
+from shop.lengths import format_length
+from shop.palettes import PRINT
+from shop.wording import day_text
+
+from . import shown
+from .axes import axis_names
+from .cautions import MANUAL_FIRST, SWEEPING
+from .figures.blank import BlankDial
+from .forms.layouts import FIXED
+from .models import AcceptanceItem, Check
+
+POINTS = tuple(FIXED)
+TEXT_SHARE = 0.34
+VIEW = (
+    "Clock positions are seen from the indicator's side, 0° at the top, clockwise. Plus is plunger "
+    "pushed in. A bare number is in {unit}."
+)
+TO_FILL_IN = ("Swept by", "Day", "Indicator", "One graduation", "Sag, top to bottom", "Made on")
+
+
+def check_sheet(machine, *, firm, unit, points="4"):
+    """The blank check sheet of a machine's chain as PDF bytes.
+
+    firm: the `Firm` it comes from, None for the shop's own. unit: "in" or "mm". points: "4" or
+    "8", the boxes of each sweep. Stations stand in checking order; one without a line on the sheet
+    in force is named as such.
+    """
+    day = timezone.localdate(timezone=machine.shop.zone)
+    sheet = machine.sheets.filter(is_current=True).first()
+    meta = DocumentMeta(
+        firm=_letterhead(firm or machine.shop),
+        title="Check sheet",
+        number=machine.number,
+        date=day_text(day),
+        about=[
+            ("Machine", f"{machine.number}: {machine.name}"),
+            ("Shop", machine.shop.name),
+            ("Held against", _sheet_words(sheet)),
+            ("Serial number", machine.serial),
+        ],
+        subject=f"Blank check sheet of machine {machine.number}",
+    )
+    return build_document(meta, [Section("", _story(machine, sheet, unit, points))])
+
+
+def _letterhead(sender):
+    contact = (getattr(sender, "phone", ""), getattr(sender, "email", ""))
+    return Letterhead(
+        name=sender.name,
+        address=tuple(sender.address.splitlines()),
+        contact=tuple(line for line in contact if line),
+    )
+
+
+def _sheet_words(sheet):
+    if sheet is None:
+        return "no sheet is in force"
+    return f"{sheet}{f', {day_text(sheet.dated)}' if sheet.dated else ''}"
+
+
+def _story(machine, sheet, unit, points):
+    story = [
+        caution_box([*SWEEPING, MANUAL_FIRST]),
+        key_values([(label, "") for label in TO_FILL_IN], columns=2),
+        paragraph(VIEW.format(unit=unit), small=True),
+    ]
+    axes = list(machine.axes.all())
+    items = AcceptanceItem.objects.filter(sheet=sheet).select_related("station__datum")
+    for station in machine.stations.select_related("datum"):
+        blocks = [
+            _item(item, axes, unit, points) for item in items if item.station_id == station.pk
+        ]
+        blocks = blocks or [paragraph("No line on the sheet in force.")]
+        story.append(KeepTogether([*_station(station), blocks[0]]))
+        story += blocks[1:]
+    return story
+
+
+def _station(station):
+    measured_from = f"Measured from the {station.datum}. " if station.datum else ""
+    words = f"{measured_from}{station.how}".strip()
+    title = heading(f"{station.position}. {station}", level=2)
+    return [title, paragraph(words, small=True)] if words else [title]
+
+
+def _item(item, axes, unit, points):
+    """What is measured on the left, boxes for as found and as left on the right."""
+    names = axis_names(item.station, axes)
+    dials = [
+        figure(BlankDial(phase, FIXED[points], names.right_word, names.up_word).drawing(PRINT), "")
+        for phase in Check.Phase.values
+    ]
+    left = printed.TEXT_WIDTH * TEXT_SHARE
+    right = (printed.TEXT_WIDTH - left) / len(dials)
+    return Table(
+        [[_words(item, unit), *dials]],
+        colWidths=[left, *[right] * len(dials)],
+        style=[("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (0, -1), 0)],
+    )
+
+
+def _words(item, unit):
+    factory = "–"
+    if item.factory_um is not None:
+        factory = format_length(item.factory_um, unit, with_unit=True)
+    return [
+        paragraph(f"{item.name[0].upper()}{item.name[1:]}"),
+        paragraph(f"{item.get_quantity_display()}, {item.get_surface_display()}", small=True),
+        paragraph(f"Tolerance {shown.limits(item, unit)}"),
+        paragraph(f"Factory {factory}"),
+        paragraph("As found comes to: ____________"),
+        paragraph("As left comes to: ____________"),
+    ]

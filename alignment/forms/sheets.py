@@ -1,0 +1,216 @@
+"""Acceptance sheets as they are typed, brought in as a list, and scanned."""
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.forms import BaseFormSet, formset_factory
+
+from alignment.models import AcceptanceItem, AcceptanceSheet
+from alignment.sheets.lines import LONGEST_LIMIT_UM, Line, exact_text
+from alignment.sheets.scans import clean_scan
+from alignment.sheets.sheetlist import MOST_LINES, read_sheet
+from shop.forms import EntryForm
+
+from .fields import LengthField, value_of
+from .layouts import UNITS
+
+LARGEST_FILE = 1024 * 1024
+PREFIX = "lines"
+MORE_LINES = 3
+TEXTS = ("name", "lower", "upper", "factory")
+
+
+class SheetForm(EntryForm):
+    """What is said of the whole sheet."""
+
+    name = AcceptanceSheet._meta.get_field("name").formfield(label="Name of the sheet")
+    dated = forms.DateField(
+        label="Dated", required=False, widget=forms.DateInput(attrs={"type": "date"})
+    )
+    in_force = forms.BooleanField(
+        label="Hold the machine against this sheet from now on",
+        required=False,
+        initial=True,
+        help_text="It takes the place of the sheet in force. What was measured before keeps the "
+        "limits it was held against.",
+    )
+
+    def account(self):
+        """The cleaned entry as `enter_sheet` takes it."""
+        return {name: self.cleaned_data[name] for name in ("name", "dated", "in_force", "entry_id")}
+
+
+def _limit(label, **more):
+    return LengthField(required=False, label=label, longest_um=LONGEST_LIMIT_UM, **more)
+
+
+class LineForm(forms.Form):
+    """One line as it is typed; left empty it is passed over."""
+
+    station = forms.ModelChoiceField(queryset=None, required=False, empty_label=None)
+    name = AcceptanceItem._meta.get_field("name").formfield(required=False)
+    quantity = forms.ChoiceField(label="Figure", choices=AcceptanceItem.Quantity)
+    surface = forms.ChoiceField(label="Swept", choices=AcceptanceItem.Surface)
+    lower = _limit("Lower limit")
+    upper = _limit("Upper limit")
+    factory = _limit("Factory's own figure")
+
+    def __init__(self, *args, machine, unit, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["station"].queryset = machine.stations.all()
+        for name in ("lower", "upper", "factory"):
+            self.fields[name].take_unit(unit)
+
+    @property
+    def is_blank(self):
+        """Whether nothing but the choices that stand there anyway was made."""
+        return not any((self[name].value() or "").strip() for name in TEXTS)
+
+    def clean(self):
+        cleaned = super().clean()
+        if self.is_blank or self.errors:
+            return cleaned
+        if not cleaned.get("name"):
+            self.add_error("name", "Say what is measured.")
+        elif not cleaned.get("station"):
+            self.add_error("station", "Say at which station.")
+        else:
+            self._take(cleaned)
+        return cleaned
+
+    def _take(self, cleaned):
+        self.line = Line(
+            station=cleaned["station"],
+            name=cleaned["name"],
+            quantity=cleaned["quantity"],
+            surface=cleaned["surface"],
+            **{
+                f"{name}_um": value_of(cleaned[name]) if cleaned[name] else None
+                for name in ("lower", "upper", "factory")
+            },
+        )
+        try:
+            self.line.refuse_if_wrong()
+        except ValueError as error:
+            self.add_error("upper", str(error))
+
+
+class _LineFormSet(BaseFormSet):
+    """The lines of a sheet as they are typed."""
+
+    def __init__(self, *args, machine, unit, **kwargs):
+        kwargs["form_kwargs"] = {"machine": machine, "unit": unit}
+        super().__init__(*args, prefix=PREFIX, **kwargs)
+
+    def clean(self):
+        if any(self.errors):
+            return
+        if not self.lines:
+            raise ValidationError("Type at least one line.")
+        seen = set()
+        for form in self.forms:
+            if form.is_blank:
+                continue
+            if form.line.key in seen:
+                form.add_error("name", "This stands on the sheet already.")
+            seen.add(form.line.key)
+
+    @property
+    def lines(self):
+        return [form.line for form in self.forms if not form.is_blank]
+
+
+LineFormSet = formset_factory(
+    LineForm, formset=_LineFormSet, extra=0, max_num=MOST_LINES, absolute_max=MOST_LINES
+)
+
+
+def first_lines(machine, copied, unit):
+    """What a fresh page's lines start with: those of a sheet, or one for each station."""
+    if copied is None:
+        return [{"station": station.pk} for station in machine.stations.all()]
+    return [
+        {
+            "station": item.station_id,
+            "name": item.name,
+            "quantity": item.quantity,
+            "surface": item.surface,
+            **{
+                part: exact_text(getattr(item, f"{part}_um"), unit)
+                for part in ("lower", "upper", "factory")
+            },
+        }
+        for item in copied.items.select_related("station")
+    ]
+
+
+def with_more_lines(data):
+    """What was sent, with room for more lines."""
+    data = data.copy()
+    total = data.get(f"{PREFIX}-TOTAL_FORMS", "")
+    count = int(total) if total.isdecimal() and len(total) < 4 else 0
+    data[f"{PREFIX}-TOTAL_FORMS"] = str(min(count + MORE_LINES, MOST_LINES))
+    return data
+
+
+class SheetListForm(SheetForm):
+    """A sheet as a CSV file, or its lines typed."""
+
+    unit = forms.ChoiceField(
+        label="A number without a unit is in",
+        choices=UNITS,
+        widget=forms.RadioSelect(attrs={"class": "row"}),
+        help_text="A sheet taken out of this site as CSV is in µm.",
+    )
+    file = forms.FileField(label="File", required=False, help_text="A CSV file of up to 1 MB.")
+    text = forms.CharField(
+        label="Or the lines themselves",
+        required=False,
+        strip=False,
+        max_length=LARGEST_FILE,
+        widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false"}),
+    )
+
+    def __init__(self, *args, machine, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.machine = machine
+
+    def clean_file(self):
+        """The text of the file."""
+        file = self.cleaned_data["file"]
+        if file is None:
+            return ""
+        if file.size > LARGEST_FILE:
+            raise ValidationError("This file is over 1 MB, far more than a sheet. Choose another.")
+        try:
+            return file.read().decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            raise ValidationError(
+                "This is no text file in UTF-8. Save the sheet as CSV (UTF-8) and choose that."
+            ) from error
+
+    def clean(self):
+        given = super().clean()
+        if "file" not in given or "unit" not in given:
+            return given
+        given["text"] = given["file"] or given.get("text", "")
+        if not given["text"].strip():
+            self.add_error("file", "Choose a file, or type the lines below.")
+            return given
+        try:
+            given["rows"] = read_sheet(given["text"], self.machine.stations.all(), given["unit"])
+        except ValueError as error:
+            self.add_error("file" if given["file"] else "text", str(error))
+        return given
+
+
+class ScanForm(EntryForm):
+    """A scan of the paper."""
+
+    scan = forms.FileField(
+        label="Scan",
+        help_text="A PDF, or a photo of the sheet lying flat (JPEG, PNG, WebP).",
+        widget=forms.FileInput(attrs={"accept": "application/pdf,image/*"}),
+    )
+
+    def clean_scan(self):
+        return clean_scan(self.cleaned_data["scan"])

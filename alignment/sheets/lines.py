@@ -1,0 +1,87 @@
+"""One line of an acceptance sheet before it is saved, and what can be wrong with it."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.core.exceptions import ValidationError
+from django.db.models import CheckConstraint
+
+from alignment.models import AcceptanceItem
+from shop.lengths import format_length, parse_length
+from shop.listing import FORMULA_STARTS
+
+# A sheet states tolerances and small offsets; beyond a tenth of a metre the unit is a slip.
+LONGEST_LIMIT_UM = Decimal(100_000)
+SIZES = frozenset({"offset", "tir", "tilt"})
+
+
+@dataclass(frozen=True)
+class Line:
+    """What a line says, each part read and checked."""
+
+    station: object
+    name: str
+    quantity: str
+    surface: str
+    lower_um: Decimal | None = None
+    upper_um: Decimal | None = None
+    factory_um: Decimal | None = None
+
+    def item(self, **more):
+        """The line as an item of a sheet, not saved."""
+        return AcceptanceItem(**vars(self), **more)
+
+    @property
+    def key(self):
+        """What may stand on a sheet only once."""
+        return self.station.pk, self.name.casefold(), self.quantity
+
+    def refuse_if_wrong(self):
+        """Raise ValueError when the limits cannot be held against anything, or the figure does
+        not come from the surface."""
+        refuse_formula(self.name)
+        refuse_bad_limits(self.quantity, self.lower_um, self.upper_um)
+        for constraint in AcceptanceItem._meta.constraints:
+            if isinstance(constraint, CheckConstraint):
+                self._refuse_by(constraint)
+
+    def _refuse_by(self, constraint):
+        try:
+            constraint.validate(AcceptanceItem, self.item())
+        except ValidationError as error:
+            raise ValueError(error.messages[0]) from error
+
+
+def refuse_formula(text):
+    """Raise ValueError for a text that a spreadsheet would run."""
+    if text.startswith(FORMULA_STARTS):
+        raise ValueError(f"{text!r} begins like a formula; expected words.")
+
+
+def refuse_bad_limits(quantity, lower_um, upper_um):
+    """Raise ValueError, in words for the person, for limits that nothing can lie between."""
+    if lower_um is None and upper_um is None:
+        raise ValueError("No tolerance is given; expected an upper limit, a lower one or both.")
+    if quantity in SIZES:
+        if lower_um is not None:
+            raise ValueError(
+                "A size has no direction, so it has no lower limit; expected the upper one alone."
+            )
+        if upper_um <= 0:
+            raise ValueError(
+                f"The tolerance is {format_length(upper_um, 'um', with_unit=True)}; expected a "
+                "length above zero."
+            )
+    elif None not in (lower_um, upper_um) and upper_um <= lower_um:
+        raise ValueError("The upper limit must be above the lower one.")
+
+
+def exact_text(value_um, unit):
+    """A stored length as text that reads back to the same length: in `unit` where that has an
+    end, else in micrometres, which always have."""
+    if value_um is None:
+        return ""
+    text = format_length(value_um, unit)
+    if parse_length(text, unit) == value_um:
+        return text
+    return format_length(value_um, "um", with_unit=True)

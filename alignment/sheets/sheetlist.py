@@ -1,0 +1,177 @@
+"""An acceptance sheet as it stands in a CSV file, read line by line.
+
+The first line names the columns; `COLUMNS` has the names that are known, those of this site's own
+CSV file of a sheet among them. Cells are parted by commas, semicolons or tabs. What can be read in
+two ways is refused, never guessed.
+"""
+
+import csv
+from dataclasses import dataclass, field
+
+from alignment.models import AcceptanceItem
+from shop.lengths import parse_length
+from shop.listing import FORMULA_STARTS
+
+from .lines import LONGEST_LIMIT_UM, Line
+
+# Common practice, no source: a machine's sheet has a few dozen lines.
+MOST_LINES = 300
+LONGEST_NAME = AcceptanceItem._meta.get_field("name").max_length
+COLUMNS = {
+    "station": ("station",),
+    "name": ("what is measured", "name"),
+    "quantity": ("figure", "quantity"),
+    "surface": ("swept", "surface"),
+    "lower": ("lower limit", "lower"),
+    "upper": ("upper limit", "upper", "tolerance"),
+    "factory": ("factory's own figure", "factory"),
+}
+NEEDED = ("station", "name")
+USUAL = {"quantity": AcceptanceItem.Quantity.OFFSET, "surface": AcceptanceItem.Surface.BORE}
+CHOICES = {"quantity": AcceptanceItem.Quantity, "surface": AcceptanceItem.Surface}
+WORDS = {"quantity": "figure", "surface": "swept surface"}
+
+
+@dataclass
+class Row:
+    """One line of the list: what was typed, what it comes to, and what is wrong with it."""
+
+    number: int
+    typed: dict
+    line: Line | None = None
+    wrong: list = field(default_factory=list)
+
+
+def read_sheet(text, stations, unit):
+    """The `Row`s of a list.
+
+    stations: those of the machine. unit: "in", "mm" or "um", what a bare number means.
+    Raises ValueError when the list as a whole cannot be read: no lines, too many, or columns that
+    are missing or given twice. What is wrong with one line stands in its row.
+    """
+    lines = [(number, cells) for number, cells in enumerate(_cells(text), start=1) if any(cells)]
+    if len(lines) < 2:
+        raise ValueError("The list is empty: expected a line of column names, then the lines.")
+    if len(lines) > MOST_LINES + 1:
+        raise ValueError(
+            f"The list has {len(lines) - 1:,} lines; a sheet of at most {MOST_LINES} is taken. "
+            "Is it the right file?"
+        )
+    places = _places(lines[0][1])
+    by_name = {station.name.casefold(): station for station in stations}
+    rows = [_read(number, cells, places, by_name, unit) for number, cells in lines[1:]]
+    _refuse_twice(rows)
+    return rows
+
+
+def _cells(text):
+    """The cells of each line, parted by what parts most of the first."""
+    if "\0" in text:
+        raise ValueError("This is no text: expected a CSV file.")
+    lines = text.lstrip("\ufeff").splitlines()
+    first = next((line for line in lines if line.strip()), "")
+    try:
+        return list(csv.reader(lines, delimiter=max(";\t,", key=first.count)))
+    except csv.Error as error:
+        raise ValueError(f"The list cannot be parted into cells: {error}.") from error
+
+
+def _places(head):
+    names = [name.strip().casefold() for name in head]
+    places = {}
+    for part, known in COLUMNS.items():
+        found = [place for place, name in enumerate(names) if name in known]
+        if len(found) > 1:
+            raise ValueError(f"The column {known[0]} is given twice in the first line.")
+        places |= {part: found[0]} if found else {}
+    missing = [COLUMNS[part][0] for part in NEEDED if part not in places]
+    missing += [] if {"lower", "upper"} & places.keys() else ["upper limit"]
+    if missing:
+        raise ValueError(
+            f"The first line lacks the column {', '.join(missing)}. "
+            f"Known are: {', '.join(known[0] for known in COLUMNS.values())}."
+        )
+    return places
+
+
+def _read(number, cells, places, stations, unit):
+    typed = {
+        part: cells[place].strip() if place < len(cells) else "" for part, place in places.items()
+    }
+    row = Row(number, {part: typed.get(part, "") for part in COLUMNS})
+    said = {}
+    for part, read in _READERS.items():
+        try:
+            said |= read(part, row.typed[part], stations, unit)
+        except ValueError as error:
+            row.wrong.append(str(error))
+    if not row.wrong:
+        _take(row, Line(**said))
+    return row
+
+
+def _take(row, line):
+    try:
+        line.refuse_if_wrong()
+    except ValueError as error:
+        row.wrong.append(str(error))
+    else:
+        row.line = line
+
+
+def _station(_part, typed, stations, _unit):
+    station = stations.get(typed.casefold())
+    if station is None:
+        known = ", ".join(str(one) for one in stations.values())
+        raise ValueError(f"There is no station {typed!r} on this machine. It has: {known}.")
+    return {"station": station}
+
+
+def _name(_part, typed, _stations, _unit):
+    if not typed:
+        raise ValueError("It does not say what is measured.")
+    if len(typed) > LONGEST_NAME:
+        raise ValueError(f"What is measured takes {len(typed)} characters; at most {LONGEST_NAME}.")
+    return {"name": typed}
+
+
+def _choice(part, typed, _stations, _unit):
+    if not typed:
+        return {part: USUAL[part]}
+    for value, label in CHOICES[part].choices:
+        if typed.casefold() in (value.casefold(), label.casefold()):
+            return {part: value}
+    known = ", ".join(value for value in CHOICES[part].values)
+    raise ValueError(f"{typed!r} is no {WORDS[part]}; expected one of {known}.")
+
+
+def _length(part, typed, _stations, unit):
+    if not typed:
+        return {f"{part}_um": None}
+    if typed.startswith(("=", "@")) or (typed[0] in FORMULA_STARTS and "(" in typed):
+        raise ValueError(f"{typed!r} is a formula; expected the length it comes to.")
+    try:
+        return {f"{part}_um": parse_length(typed, unit, longest_um=LONGEST_LIMIT_UM)}
+    except ValueError as error:
+        raise ValueError(f"{COLUMNS[part][0].capitalize()}: {error}") from error
+
+
+_READERS = {
+    "station": _station,
+    "name": _name,
+    "quantity": _choice,
+    "surface": _choice,
+    "lower": _length,
+    "upper": _length,
+    "factory": _length,
+}
+
+
+def _refuse_twice(rows):
+    first = {}
+    for row in rows:
+        if row.line is None:
+            continue
+        if (before := first.setdefault(row.line.key, row)) is not row:
+            row.wrong.append(f"Line {before.number} says the same already.")
+            row.line = None

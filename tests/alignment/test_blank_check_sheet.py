@@ -1,0 +1,97 @@
+"""The blank check sheet: what is printed on it, for whom."""
+
+import io
+
+import pytest
+from django.urls import reverse
+from pypdf import PdfReader
+
+from alignment.figures.blank import BlankDial
+from tests.factories import AcceptanceItemFactory, station_of
+
+
+@pytest.fixture
+def pages(client, contractor, machine):
+    """The text of each page of the machine's check sheet."""
+
+    def read(user=contractor, **query):
+        client.force_login(user)
+        response = client.get(reverse("alignment:check_sheet", args=[machine.pk]), query)
+        return [page.extract_text() for page in PdfReader(io.BytesIO(response.content)).pages]
+
+    return read
+
+
+def test_stations_stand_in_checking_order(pages):
+    text = "".join(pages())
+    names = ["1. headstock", "2. guide bushing", "3. sub-spindle", "4. back tool", "5. gang tool"]
+    places = [text.index(name) for name in names]
+    assert places == sorted(places)
+
+
+def test_tolerances_and_factory_figures_are_printed(pages):
+    text = " ".join("".join(pages()).split())
+    assert "Tolerance up to 0.01 mm" in text
+    assert "Factory 0.003 mm" in text
+    assert "Tolerance ± 0.015 mm" in text
+
+
+def test_they_are_printed_in_the_reader_s_unit(pages, contractor):
+    contractor.length_unit = "in"
+    contractor.save()
+    assert "0.00039 in" in "".join(pages())
+
+
+@pytest.mark.parametrize(("points", "boxes"), [("4", 4), ("8", 8), ("seven", 4)])
+def test_each_item_has_a_box_at_each_clock_position_before_and_after(pages, machine, points, boxes):
+    text = "".join(pages(points=points))
+    items = machine.sheets.get().items.count()
+    assert sum(text.count(f"\n{angle}°") for angle in range(0, 360, 45)) == boxes * items * 2
+
+
+def test_a_box_stands_where_the_clock_says():
+    """90° is on the right and 180° at the bottom, seen from the indicator's side."""
+    boxes = [
+        shape
+        for shape in BlankDial("as found", (90, 180)).drawing().contents
+        if type(shape).__name__ == "Rect"
+    ][-2:]
+    right, bottom = ((box.x + box.width / 2, box.y + box.height / 2) for box in boxes)
+    assert right[0] > bottom[0]
+    assert right[1] > bottom[1]
+
+
+def test_the_axes_are_named(pages):
+    assert "Y1+" in "".join(pages())
+
+
+def test_the_cautions_are_printed(pages):
+    assert "Lock out and discharge" in "".join(pages())
+
+
+def test_a_contractor_s_sheet_bears_the_firm_and_an_owner_s_the_shop(pages, owner, firm, shop):
+    assert firm.name in pages()[0].split("Check sheet")[0]
+    assert shop.name in pages(user=owner)[0].split("Check sheet")[0]
+
+
+def test_a_machine_without_a_sheet_still_gets_its_chain(pages, machine):
+    machine.sheets.update(is_current=False)
+    text = "".join(pages())
+    assert "no sheet is in force" in text
+    assert text.count("No line on the sheet in force.") == 5
+
+
+def test_many_lines_go_on_over_pages(pages, machine):
+    for position in range(20, 32):
+        AcceptanceItemFactory(
+            sheet=machine.sheets.get(),
+            station=station_of(machine, "sub-spindle"),
+            position=position,
+        )
+    assert f"of {len(pages())}" in pages()[-1]
+
+
+def test_a_stranger_finds_none(client, stranger, machine):
+    client.force_login(stranger)
+    response = client.get(reverse("alignment:check_sheet", args=[machine.pk]))
+    assert response.status_code == 404
