@@ -12,6 +12,7 @@ from .views import (
     meters,
     plans,
     recommendations,
+    year,
 )
 
 app_name = "machines"
@@ -63,6 +64,7 @@ urlpatterns = [
     path("plans/<int:pk>/machines/<int:machine_pk>/skip/", plans.skip, name="plan_skip"),
     path("plan-closings/<int:pk>/take-back/", plans.take_back, name="take_back_closing"),
     path("due/together/", ahead.trips, name="trips"),
+    path("shops/<int:pk>/year/", year.year, name="year"),
     path("shops/<int:pk>/proposals/new/", ahead.propose, name="propose"),
     path("shops/<int:pk>/visits/plan/", ahead.plan_visit, name="plan_visit"),
     path("proposals/<int:pk>/", ahead.proposal, name="proposal"),

@@ -201,6 +201,8 @@ PLAN_SUBJECTS = [
     "alignment.planning.station_names",
     "machines.planning.plans.belt_names",
 ]
+# What a shop was charged: functions (shop, first day, last day) -> list of (day, amount).
+SPENDING_SOURCES = []
 # Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
 RISK_DATES = []
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
@@ -214,6 +216,8 @@ REPORT_SECTIONS = [
     "machines.report.bearings",
     "machines.report.fitted",
     "machines.report.replacements",
+    "machines.planning.report.planned_work",
+    "machines.planning.report.meters",
     "machines.report.declined",
     "shop.report.come_back",
     "shop.report.cautions",

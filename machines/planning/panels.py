@@ -14,7 +14,7 @@ from shop.composing import Panel
 from ..models import Machine, MeterReading
 from .board import DueItem, due_items
 from .meters import standings
-from .plans import DoneAtVisit, work_of
+from .plans import DoneAtVisit
 
 ITEMS_ON_HOME = 6
 PRESSING = ("overdue", "this week")
@@ -56,23 +56,34 @@ def visit_work(visit, request):
     if not visit.visited.exists():
         return None
     closings = visit.plan_closings.standing().select_related("plan", "machine")
-    work = [] if visit.is_signed else _work(visit)
+    work = visit_work_rows(visit)
     return Panel(
         "machines/panels/visit_work.html",
         {"visit": visit, "closings": closings, "work": work, "may_work": _may_work(visit, request)},
     )
 
 
-def _work(visit):
+def visit_work_rows(visit):
+    """What is due this month, wanted at a visit or done there, and not closed yet; nothing once it
+    is signed."""
+    if visit.is_signed:
+        return []
     done = DoneAtVisit(visit)
     wanted = set(visit.wanted.values_list("plan", "machine"))
-    return [
+    work = [
         VisitWork(
             item,
             (item.plan.pk, item.machine.pk) in wanted,
             done.moment(item.plan, item.machine),
         )
-        for item in work_of(visit)
+        for item in due_items(Machine.objects.filter(visited__visit=visit))
+    ]
+    closed = set(visit.plan_closings.standing().values_list("plan", "machine"))
+    return [
+        row
+        for row in work
+        if row.wanted or row.moment is not None or row.item.bucket != "later"
+        if (row.item.plan.pk, row.item.machine.pk) not in closed
     ]
 
 

@@ -14,7 +14,7 @@ from shop.wording import time_text
 
 from ..models import Machine, Plan, PlanClosing, PlanSubject, WantedWork
 from ..services import bring_to_visit
-from .board import due_items, find_item
+from .board import find_item
 
 
 @entered_once(Plan)
@@ -257,17 +257,6 @@ def want_at(visit, pairs):
     for plan, machine in pairs:
         bring_to_visit(visit, machine)
         WantedWork.objects.get_or_create(visit=visit, plan=plan, machine=machine)
-
-
-def work_of(visit, now=None):
-    """The due items of the machines visited that are wanted there or due within the month."""
-    machines = Machine.objects.filter(visited__visit=visit)
-    wanted = set(visit.wanted.values_list("plan", "machine"))
-    return [
-        item
-        for item in due_items(machines, now=now)
-        if item.bucket != "later" or (item.plan.pk, item.machine.pk) in wanted
-    ]
 
 
 def belts_looked_at(visit):

@@ -63,3 +63,17 @@ class ClosingTable(tables.Table):
 
     def render_due_on(self, value):
         return day_text(value)
+
+
+class YearTable(tables.Table):
+    """The months of a year, for taking out."""
+
+    month = tables.Column(accessor="first")
+    planned = tables.Column()
+    done = tables.Column()
+    skipped = tables.Column()
+    planned_cost = tables.Column()
+    spent = tables.Column()
+
+    def value_month(self, value):
+        return f"{value:%Y-%m}"

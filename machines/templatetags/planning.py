@@ -21,3 +21,9 @@ def trip_query(trip):
     """The query that fills the form of a visit with a trip's day and work."""
     work = [("work", f"{item.plan.pk}-{item.machine.pk}") for item in trip.items]
     return urlencode([("day", trip.on.isoformat()), *work])
+
+
+@register.filter
+def money(amount):
+    """An amount with two places and its thousands parted."""
+    return f"{amount:,.2f}"

@@ -1,0 +1,140 @@
+"""A shop's year: what was and is planned, done and spent in each month."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from dateutil.relativedelta import relativedelta
+from django.conf import settings
+from django.db.models import Exists, OuterRef
+from django.utils import timezone
+from django.utils.module_loading import import_string
+
+from ..models import Machine, PlanClosing, VisitedMachine
+from .board import due_items
+
+NOTHING = Decimal(0)
+
+
+@dataclass
+class Month:
+    """One month: how often work was or will be due, done and skipped, and what it costs.
+
+    `planned_cost` is what the plans expect of everything due in the month. `spent` is what was
+    charged.
+    """
+
+    first: date
+    planned: int = 0
+    done: int = 0
+    skipped: int = 0
+    planned_cost: Decimal = NOTHING
+    spent: Decimal = NOTHING
+
+
+@dataclass(frozen=True)
+class Year:
+    """Twelve months and what they come to. `on_time` and `timed`: how many of what was done and
+    had a day were done by that day."""
+
+    months: tuple[Month, ...]
+    on_time: int
+    timed: int
+    never_checked: tuple[Machine, ...]
+    unplanned: tuple[Machine, ...]
+
+    @property
+    def share_on_time(self):
+        """In per cent, None before anything with a day was done."""
+        return round(100 * self.on_time / self.timed) if self.timed else None
+
+    def total(self, name):
+        return sum((getattr(month, name) for month in self.months), start=NOTHING)
+
+    @property
+    def totals(self):
+        return {
+            name: self.total(name)
+            for name in ("planned", "done", "skipped", "planned_cost", "spent")
+        }
+
+
+def year_of(shop, year, now=None):
+    """The year of a shop, in its own zone; a fixed number of queries."""
+    now = now or timezone.now()
+    months = [Month(date(year, number, 1)) for number in range(1, 13)]
+    closings = list(_closings(shop, year))
+    _count_closings(months, closings, shop.zone)
+    items = due_items(Machine.objects.filter(shop=shop), now=now)
+    _count_ahead(months, items, year, now)
+    _count_spending(months, shop)
+    done = [closing for closing in closings if _done_in(closing, year, shop.zone)]
+    timed = [closing.on_time for closing in done if closing.due_on is not None]
+    return Year(
+        tuple(months), sum(timed), len(timed), *_left_out(shop, items, now.astimezone(shop.zone))
+    )
+
+
+def _closings(shop, year):
+    """What was due or closed in the year, standing."""
+    last = date(year, 12, 31)
+    standing = PlanClosing.objects.standing().filter(machine__shop=shop)
+    touching = standing.filter(due_on__year=year) | standing.filter(
+        counted_from__date__range=(
+            date(year, 1, 1) - relativedelta(days=1),
+            last + relativedelta(days=1),
+        )
+    )
+    return touching.select_related("plan", "machine__shop")
+
+
+def _done_in(closing, year, zone):
+    done = closing.outcome == PlanClosing.Outcome.DONE
+    return done and closing.counted_from.astimezone(zone).year == year
+
+
+def _count_closings(months, closings, zone):
+    year = months[0].first.year
+    for closing in closings:
+        if closing.due_on and closing.due_on.year == year:
+            _plan(months, closing.due_on, closing.plan)
+        closed = closing.counted_from.astimezone(zone)
+        if closed.year == year:
+            month = months[closed.month - 1]
+            if closing.outcome == PlanClosing.Outcome.DONE:
+                month.done += 1
+            else:
+                month.skipped += 1
+
+
+def _count_ahead(months, items, year, now):
+    for item in items:
+        for due in item.until(date(year, 12, 31), now):
+            if due.on.year == year:
+                _plan(months, due.on, item.plan)
+
+
+def _plan(months, day, plan):
+    month = months[day.month - 1]
+    month.planned += 1
+    month.planned_cost += plan.cost or NOTHING
+
+
+def _count_spending(months, shop):
+    first, last = months[0].first, date(months[0].first.year, 12, 31)
+    for path in settings.SPENDING_SOURCES:
+        for day, amount in import_string(path)(shop, first, last):
+            months[day.month - 1].spent += amount
+
+
+def _left_out(shop, items, now):
+    """Machines in service that were never checked, and those nothing is planned for; two queries.
+
+    Checked means visited, or a planned piece of work done.
+    """
+    done = PlanClosing.objects.standing().filter(machine=OuterRef("pk"), outcome="done")
+    visited = VisitedMachine.objects.filter(machine=OuterRef("pk"), visit__arrived_at__isnull=False)
+    machines = Machine.objects.filter(shop=shop).in_service(now.date()).order_by("number")
+    never = machines.filter(~Exists(done), ~Exists(visited))
+    planned = {item.machine.pk for item in items}
+    return tuple(never), tuple(machine for machine in machines if machine.pk not in planned)

@@ -1,0 +1,34 @@
+"""A shop's year on one page."""
+
+from django.http import Http404
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from shop.access import DESK, demand, find
+from shop.listing import csv_of, wants_csv
+from shop.models import Shop
+
+from ..planning.tables import YearTable
+from ..planning.year import year_of
+
+EARLIEST, LATEST = 1990, 2100
+
+
+@require_safe
+def year(request, pk):
+    """What a shop planned, did and spent in each month of a year."""
+    shop = find(Shop.objects, request.user, pk=pk)
+    demand(request.user, shop, DESK)
+    asked = request.GET.get("year") or str(timezone.localdate(timezone=shop.zone).year)
+    if not asked.isdecimal() or not EARLIEST <= int(asked) <= LATEST:
+        raise Http404("no such year")
+    number = int(asked)
+    found = year_of(shop, number)
+    if wants_csv(request):
+        return csv_of(YearTable(found.months), f"year-{number}")
+    return render(
+        request,
+        "machines/year.html",
+        {"shop": shop, "number": number, "year": found, "before": number - 1, "after": number + 1},
+    )

@@ -1,0 +1,156 @@
+"""Reminders: one digest per person, each thing told once, whoever runs it and from where."""
+
+import smtplib
+import threading
+import uuid
+from datetime import timedelta
+
+import pytest
+from django.core import mail
+from django.core.management import CommandError, call_command
+from django.db import connections
+from django.utils import timezone
+
+from machines.models import Recommendation
+from machines.planning.plans import make_plan, mark_done
+from shop.models import ReminderSent, User
+from shop.planning import reminders
+from tests import factories
+
+
+@pytest.fixture
+def told(owner):
+    """The owner, with a mail address."""
+    User.objects.filter(pk=owner.pk).update(email="owner@shop.example")
+    owner.refresh_from_db()
+    return owner
+
+
+@pytest.fixture
+def overdue(machine, owner):
+    return make_plan(
+        shop=machine.shop, machine=machine, made_by=owner, what="Way oil", kind="lubrication",
+        weeks=1, starts_on=timezone.localdate() - timedelta(days=30),
+    )  # fmt: skip
+
+
+def run():
+    call_command("remind", verbosity=0)
+
+
+def test_what_is_overdue_comes_in_one_mail(told, overdue):
+    run()
+    (message,) = mail.outbox
+    assert message.to == ["owner@shop.example"]
+    assert message.subject == "Sweepbook: 1 overdue"
+    assert "new: Way oil, machine M1" in message.body
+    assert f"http://127.0.0.1:8000{overdue.get_absolute_url()}" in message.body
+
+
+def test_running_again_sends_nothing(told, overdue):
+    run()
+    run()
+    assert len(mail.outbox) == 1
+
+
+def test_done_and_overdue_again_is_told_again(told, overdue, machine):
+    run()
+    mark_done(overdue, machine, made_by=told, at=timezone.now() - timedelta(days=20))
+    run()
+    assert len(mail.outbox) == 2
+
+
+def test_a_digest_marks_what_is_new_and_repeats_what_is_still_open(told, overdue, machine):
+    run()
+    make_plan(
+        shop=machine.shop, machine=machine, made_by=told, what="Belts", kind="belt",
+        weeks=1, starts_on=timezone.localdate(),
+    )  # fmt: skip
+    run()
+    body = mail.outbox[1].body
+    assert "new: Belts" in body
+    assert "new: Way oil" not in body
+    assert "Way oil" in body
+
+
+def test_a_replacement_waits_for_the_owner(told, machine, contractor):
+    Recommendation.objects.create(
+        machine=machine, made_by=contractor, subject="belt", what="Replace the belt",
+        urgency="watch", reason="worn",
+    )  # fmt: skip
+    run()
+    assert "WAITING FOR YOUR ANSWER" in mail.outbox[0].body
+
+
+@pytest.mark.parametrize(
+    "change", [{"email": ""}, {"wants_reminders": False}, {"is_active": False}]
+)
+def test_who_does_not_want_mail_gets_none(told, overdue, change):
+    User.objects.filter(pk=told.pk).update(**change)
+    run()
+    assert mail.outbox == []
+
+
+def test_who_has_left_the_shop_gets_none(told, overdue):
+    told.memberships.update(ended_at=timezone.now())
+    run()
+    assert mail.outbox == []
+
+
+def test_operators_are_not_mailed(operator, overdue):
+    User.objects.filter(pk=operator.pk).update(email="op@shop.example")
+    run()
+    assert mail.outbox == []
+
+
+def test_mail_that_fails_is_sent_by_the_next_run(told, overdue, monkeypatch):
+    def refuse(self):
+        raise smtplib.SMTPServerDisconnected("gone")
+
+    with monkeypatch.context() as patch:
+        patch.setattr("django.core.mail.EmailMessage.send", refuse)
+        with pytest.raises(CommandError, match="1 could not be sent"):
+            run()
+    run()
+    assert len(mail.outbox) == 1
+
+
+def test_a_run_that_died_is_told_of_and_not_repeated(told, overdue, capsys):
+    item_key = reminders.reminders_of(told, timezone.now())[0].key
+    ReminderSent.objects.create(
+        user=told, key=item_key, run=uuid.uuid4(), taken_at=timezone.now() - timedelta(hours=2)
+    )
+    call_command("remind")
+    assert mail.outbox == []
+    assert "1 reminders were taken by a run that ended" in capsys.readouterr().out
+
+
+@pytest.mark.django_db(transaction=True)
+def test_from_many_places_at_once_each_thing_is_sent_once():
+    owner = factories.MembershipFactory(role="owner").user
+    User.objects.filter(pk=owner.pk).update(email="owner@shop.example")
+    shop = owner.memberships.get().shop
+    for number in range(3):
+        make_plan(
+            shop=shop, machine=factories.MachineFactory(shop=shop), made_by=owner,
+            what=f"oil {number}", kind="lubrication", weeks=1,
+            starts_on=timezone.localdate() - timedelta(days=30),
+        )  # fmt: skip
+    start, failures = threading.Barrier(4), []
+
+    def go():
+        try:
+            start.wait(timeout=30)
+            reminders.remind_everybody()
+        except Exception as error:
+            failures.append(error)
+        finally:
+            connections.close_all()
+
+    threads = [threading.Thread(target=go) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert failures == []
+    assert sum(message.body.count("new: ") for message in mail.outbox) == 3
