@@ -193,9 +193,24 @@ def _refuse_late_as_found(visit, machine, item, phase):
 
 @entered_once(Adjustment)
 def record_adjustment(
-    *, visit, station, what, made_by, right_um=None, up_um=None, entry_id=None, made_at=None
+    *,
+    visit,
+    station,
+    what,
+    made_by,
+    right_um=None,
+    up_um=None,
+    by_way="",
+    planned_from=None,
+    foretold=None,
+    entry_id=None,
+    made_at=None,
 ):
-    """Record that a station was moved; everything measured from it is stale from then on."""
+    """Record that a station was moved; everything measured from it is stale from then on.
+
+    by_way, planned_from, foretold: the way a planned move used in words, the check it was
+    planned from and the `Place` where the station was foretold to stand; all or none.
+    """
     visit = for_work(visit)
     bring_to_visit(visit, station.machine)
     return Adjustment.objects.create(
@@ -204,6 +219,10 @@ def record_adjustment(
         what=what,
         right_um=right_um,
         up_um=up_um,
+        by_way=by_way,
+        planned_from=planned_from,
+        foretold_right_um=foretold.right_um if foretold else None,
+        foretold_up_um=foretold.up_um if foretold else None,
         made_by=made_by,
         made_at=made_at or timezone.now(),
         **identified(entry_id),
@@ -219,3 +238,17 @@ def log_incident_at(*, machine, stations=(), **account):
     for station in stations:
         IncidentStation.objects.get_or_create(incident=incident, station=station)
     return incident
+
+
+@transaction.atomic
+def set_way(station, way):
+    """Put a way of adjusting on a station's record, in place of the same kind."""
+    station.ways.filter(kind=way.kind).delete()
+    way.station = station
+    way.save()
+    return way
+
+
+def drop_way(station, kind):
+    """Take a way of adjusting off a station's record; moves planned by it keep their figures."""
+    station.ways.filter(kind=kind).delete()

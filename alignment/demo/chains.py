@@ -7,7 +7,7 @@ and the factory's figures are invented.
 from dataclasses import dataclass, replace
 from datetime import date
 
-from alignment.models import AcceptanceItem, AcceptanceSheet, Station
+from alignment.models import AcceptanceItem, AcceptanceSheet, AdjustingWay, Station
 from shop.lengths import parse_length
 
 Kind = Station.Kind
@@ -86,6 +86,50 @@ CHAIN = (
 )
 
 
+# The sub-spindle holds the indicator itself and looks back towards the headstock.
+SITS = {Kind.SUB_SPINDLE: Station.Holder.STATION}
+LOOKS = {Kind.SUB_SPINDLE: Station.Look.TO_HEADSTOCK}
+PLANES_MM = {
+    Kind.HEADSTOCK: 0,
+    Kind.GUIDE_BUSHING: 120,
+    Kind.SUB_SPINDLE: 180,
+    Kind.BACK_TOOLS: 260,
+    Kind.GANG_TOOLS: 140,
+    Kind.TURRET: 140,
+}
+EASE = "Ease the bolts just so far that the casting follows; tighten crosswise, and sweep again."
+WAYS = {
+    Kind.GUIDE_BUSHING: (
+        (AdjustingWay.Kind.SHIFT, {}, EASE),
+        (
+            AdjustingWay.Kind.SCREWS,
+            {"radius_mm": 52, "angles_deg": [60, 180, 300], "pitch_mm": 1},
+            "Level it with the three jack screws; never hammer it out.",
+        ),
+    ),
+    Kind.SUB_SPINDLE: ((AdjustingWay.Kind.SHIFT, {}, EASE),),
+    Kind.BACK_TOOLS: (
+        (
+            AdjustingWay.Kind.SHIMS,
+            {
+                "feet": {"near": 0, "far": 90},
+                "stock_um": [5, 10, 20, 50],
+                "pushes": "up",
+                "most_shims": 2,
+            },
+            "",
+        ),
+    ),
+    Kind.GANG_TOOLS: (
+        (
+            AdjustingWay.Kind.CONTROL,
+            {"right": {"letter": "X1", "sign": 1, "diameter": True, "step_um": 1}},
+            "",
+        ),
+    ),
+}
+
+
 def _without_guide_bushing(chain):
     """The same chain with everything measured from the headstock instead."""
     moved = {Kind.GUIDE_BUSHING: Kind.HEADSTOCK}
@@ -131,7 +175,12 @@ def _stations_and_sheet(machine, chain):
             position=order,
             datum=stations.get(place.datum),
             how=place.how,
+            indicator_in=SITS.get(place.kind, Station.Holder.DATUM),
+            look=LOOKS.get(place.kind, Station.Look.FROM_HEADSTOCK),
+            plane_mm=PLANES_MM[place.kind],
         )
+        for kind, settings, note in WAYS.get(place.kind, ()):
+            AdjustingWay.objects.create(station=station, kind=kind, settings=settings, note=note)
         for line in place.mm if unit == "mm" else place.inch:
             position += 1
             _item(sheet, station, position, line, unit)

@@ -2,6 +2,8 @@
 
 from decimal import Decimal
 
+from django import forms
+
 from alignment.models import Adjustment
 from shop.forms import EntryForm
 
@@ -29,8 +31,22 @@ class AdjustmentForm(EntryForm):
         help_text="Minus is down.",
     )
 
-    def __init__(self, *args, unit, **kwargs):
+    way = forms.TypedChoiceField(
+        required=False,
+        label="As planned",
+        coerce=int,
+        empty_value=None,
+        widget=forms.RadioSelect(attrs={"class": "tiles"}),
+        help_text="Then the next sweep is held against what was foretold.",
+    )
+
+    def __init__(self, *args, unit, ways=(), **kwargs):
         super().__init__(*args, **kwargs)
+        self.fields["way"].choices = [(way.pk, f"by {way}") for way in ways] + [
+            ("", "not as planned here")
+        ]
+        if not ways:
+            del self.fields["way"]
         for name in ("right", "up"):
             self.fields[name].take_unit(unit)
 
@@ -43,3 +59,8 @@ class AdjustmentForm(EntryForm):
             "up_um": cleaned["up"] and cleaned["up"].value_um,
             "entry_id": cleaned["entry_id"],
         }
+
+    @property
+    def chosen_way(self):
+        """The pk of the way that was chosen, None for none."""
+        return self.cleaned_data.get("way")

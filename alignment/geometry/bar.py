@@ -74,9 +74,10 @@ def check_bar(
     """Work out readings along a test bar at ``z_mm`` (n), growing towards the bar's free end.
 
     ``top_um`` (n): indicator on top of the bar; ``side_um`` (n): on its ``side``, "right" or
-    "left" in the machine's own view. The ``..._turned_um`` (n) are read with the bar turned by 180° in the spindle and the dial
-    not set to zero again; give both or neither. ``z_turned_mm`` (n): where they were read, when
-    noted. ``reading_u_um``: standard uncertainty of one reading, used as in ``fit_sweep``.
+    "left" in the machine's own view. The ``..._turned_um`` (n) are read with the bar turned by
+    180° in the spindle and the dial not set to zero again; give both or neither.
+    ``z_turned_mm`` (n): where they were read, when noted. ``reading_u_um``: standard
+    uncertainty of one reading, used as in ``fit_sweep``.
 
     Raises ValueError for fewer than two positions, a position twice, unequal numbers of
     readings, one turned plane without the other, or a bar turned at different positions.

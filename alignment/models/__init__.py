@@ -2,10 +2,12 @@
 
 from .chain import AcceptanceItem, AcceptanceSheet, IncidentStation, Station
 from .checks import Adjustment, Check, Reading, Sweep
+from .ways import AdjustingWay
 
 __all__ = [
     "AcceptanceItem",
     "AcceptanceSheet",
+    "AdjustingWay",
     "Adjustment",
     "Check",
     "IncidentStation",

@@ -25,6 +25,14 @@ class Station(models.Model):
         TURRET = "turret", "turret"
         OTHER = "other", "other"
 
+    class Holder(models.TextChoices):
+        DATUM = "datum", "in the datum, sweeping this station"
+        STATION = "station", "in this station, sweeping the datum"
+
+    class Look(models.TextChoices):
+        FROM_HEADSTOCK = "from the headstock", "away from the headstock"
+        TO_HEADSTOCK = "to the headstock", "towards the headstock"
+
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="stations")
     name = models.CharField(max_length=80)
     kind = models.CharField(max_length=14, choices=Kind)
@@ -34,6 +42,17 @@ class Station(models.Model):
     )
     how = models.TextField(
         "how it is measured", blank=True, help_text="Where the indicator sits and what it sweeps."
+    )
+    indicator_in = models.CharField(
+        "the indicator sits", max_length=7, choices=Holder, default=Holder.DATUM
+    )
+    look = models.CharField(
+        "the indicator looks", max_length=18, choices=Look, default=Look.FROM_HEADSTOCK
+    )
+    plane_mm = models.FloatField(
+        "swept plane in mm",
+        default=0,
+        help_text="How far the swept surface lies from the headstock spindle's nose.",
     )
 
     objects = StationQuerySet.as_manager()

@@ -138,9 +138,37 @@ class Adjustment(Entry):
     what = models.CharField("what was done", max_length=200)
     right_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
     up_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
+    by_way = models.CharField(
+        max_length=60, blank=True, help_text="The way of adjusting it was planned by, in words."
+    )
+    planned_from = models.ForeignKey(
+        Check,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="moves_planned",
+        help_text="The check whose figures the move was planned from.",
+    )
+    foretold_right_um = models.FloatField(null=True, blank=True)
+    foretold_up_um = models.FloatField(null=True, blank=True)
 
     class Meta:
         ordering = ["made_at", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(
+                    planned_from__isnull=True,
+                    foretold_right_um__isnull=True,
+                    foretold_up_um__isnull=True,
+                )
+                | Q(
+                    planned_from__isnull=False,
+                    foretold_right_um__isnull=False,
+                    foretold_up_um__isnull=False,
+                ),
+                name="a_planned_move_foretells_where_the_station_stands",
+            )
+        ]
 
     def __str__(self):
         return f"{self.station} adjusted"

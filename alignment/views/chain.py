@@ -9,12 +9,15 @@ from alignment.cautions import before_moving
 from alignment.chainview import chain_at, moved_with
 from alignment.forms import AdjustmentForm
 from alignment.models import AcceptanceItem
+from alignment.moves import planned_move
+from alignment.placing import placed_chain
 from alignment.services import record_adjustment
 from alignment.tables import SheetTable
 from machines.models import Machine
 from shop.access import find
 from shop.errors import Refused
 from shop.listing import arrange, csv_of, wants_csv
+from shop.models import Visit
 
 from .workplace import station_at, tell_it_is_signed, visit_worked_on
 
@@ -26,8 +29,10 @@ def adjust(request, visit_pk, pk):
     if visit.is_signed and request.method != "POST":
         tell_it_is_signed(request, visit)
         return redirect(visit)
-    form = AdjustmentForm(request.POST or None, unit=request.user.length_unit)
-    if form.is_valid() and _recorded(request, visit, station, form):
+    unit = request.user.length_unit
+    move = planned_move(visit, station, unit)
+    form = AdjustmentForm(request.POST or None, unit=unit, ways=move.ways if move else ())
+    if form.is_valid() and _recorded(request, visit, station, form, move):
         return redirect(f"{visit.get_absolute_url()}#station-{station.pk}")
     chain = chain_at(station.machine, visit)
     return render(
@@ -39,6 +44,7 @@ def adjust(request, visit_pk, pk):
             "machine": station.machine,
             "machine_url": station.machine.get_absolute_url(),
             "form": form,
+            "move": move,
             "axes": axis_names(station, list(station.machine.axes.all())),
             "turns_stale": moved_with(chain, station.pk),
             "here": next(state for state in chain if state.station == station),
@@ -47,11 +53,12 @@ def adjust(request, visit_pk, pk):
     )
 
 
-def _recorded(request, visit, station, form):
+def _recorded(request, visit, station, form, move):
     """The adjustment; None when it was refused, which the form then says."""
+    planned = move.as_planned(form.chosen_way) if move and form.chosen_way else {}
     try:
         adjustment = record_adjustment(
-            visit=visit, station=station, made_by=request.user, **form.account()
+            visit=visit, station=station, made_by=request.user, **planned, **form.account()
         )
     except Refused as refusal:
         form.add_error(None, str(refusal))
@@ -74,3 +81,23 @@ def sheet(request, pk):
     context = {"machine": machine, "machine_url": machine.get_absolute_url()}
     context |= {"sheet": found, "table": table}
     return render(request, "alignment/sheet.html", context)
+
+
+@require_GET
+def placed(request, pk):
+    """Every station in the headstock's frame, and which one's move explains bad readings.
+
+    From the newest checks, or with `?visit=` from those as found at that visit.
+    """
+    machine = find(Machine.objects.select_related("shop").with_standing(), request.user, pk=pk)
+    visit = None
+    if asked := request.GET.get("visit", ""):
+        visits = Visit.objects.select_related("shop")
+        visit = find(visits, request.user, pk=asked if asked.isdecimal() else 0)
+    context = {
+        "machine": machine,
+        "machine_url": machine.get_absolute_url(),
+        "visit": visit,
+        "chain": placed_chain(machine, visit),
+    }
+    return render(request, "alignment/placed.html", context)

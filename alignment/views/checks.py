@@ -6,6 +6,7 @@ from django.views.decorators.http import require_GET
 from alignment import shown
 from alignment.forms.fresh import sag_checked_on
 from alignment.models import Check
+from alignment.moves import outcome_of
 from alignment.pictures import checked_position, svg_response, sweep_figure
 from alignment.services import fit_of, stored_sweep
 from alignment.trials import found_at
@@ -49,6 +50,7 @@ def check(request, pk):
             "limits": shown.limits(found, unit),
             "alt": _figure(found, unit, axes).describe(),
             "correction": _correction(request, found),
+            "outcome": outcome_of(found),
         },
     )
 

@@ -1,0 +1,172 @@
+"""How a station is adjusted, a form for each way."""
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from alignment.models import AdjustingWay
+from alignment.ways import planned, way_of
+from shop.lengths import parse_length
+
+Kind = AdjustingWay.Kind
+
+
+class NumbersField(forms.CharField):
+    """Numbers in a row, such as '0, 120, 240'; cleans to a list of floats."""
+
+    def clean(self, value):
+        text = super().clean(value)
+        try:
+            return [float(part) for part in text.replace(";", ",").split(",") if part.strip()]
+        except ValueError as error:
+            raise ValidationError(
+                f"'{text}' is not a row of numbers; expected such as 0, 120, 240."
+            ) from error
+
+
+class WayForm(forms.Form):
+    """What every way has; `settings_of` gives what the stored record keeps."""
+
+    kind = None
+    note = AdjustingWay._meta.get_field("note").formfield()
+
+    def settings_of(self, cleaned):
+        return {}
+
+    def clean(self):
+        cleaned = super().clean()
+        if not self.errors:
+            self.record = AdjustingWay(
+                kind=self.kind, settings=self.settings_of(cleaned), note=cleaned["note"]
+            )
+            try:
+                planned(way_of(self.record), right_um=1.0, up_um=1.0)
+            except ValueError as error:
+                raise ValidationError(str(error)) from error
+        return cleaned
+
+
+class ShiftForm(WayForm):
+    """A bolted casting that shifts freely once its bolts are loose."""
+
+    kind = Kind.SHIFT
+
+
+class ScrewsForm(WayForm):
+    """Jack or levelling screws on a bolt circle."""
+
+    kind = Kind.SCREWS
+    radius_mm = forms.FloatField(label="Radius of the screws' circle in mm")
+    angles_deg = NumbersField(
+        label="Clock positions of the screws in degrees", help_text="Such as: 0, 120, 240."
+    )
+    pitch_mm = forms.FloatField(label="Pitch of the thread in mm", help_text="Such as: 1 for M6.")
+    clockwise_pushes = forms.ChoiceField(
+        label="A clockwise turn pushes the casting",
+        choices=[(way, way) for way in ("towards the indicator", "away from the indicator")],
+    )
+    plane_mm = forms.FloatField(
+        label="The screws' plane from the swept plane in mm",
+        initial=0,
+        help_text="Away from the indicator is plus.",
+    )
+
+    def settings_of(self, cleaned):
+        return {name: cleaned[name] for name in self.fields if name != "note"}
+
+
+class ShimsForm(WayForm):
+    """Shims under feet at given places along the axis."""
+
+    kind = Kind.SHIMS
+    feet = forms.CharField(
+        label="Feet, each with its distance from the swept plane in mm",
+        help_text="Such as: near 0, far 180.",
+    )
+    stock = forms.CharField(
+        label="Thicknesses in stock",
+        help_text="Such as: 0.01 mm, 0.02 mm, 0.05 mm, or .0005 in, .001 in.",
+    )
+    pushes = forms.ChoiceField(
+        label="A thicker shim moves it", choices=[("up", "up"), ("right", "to the right")]
+    )
+    most_shims = forms.IntegerField(label="Shims on each other at most", min_value=1, max_value=4)
+
+    def clean_feet(self):
+        feet = {}
+        for part in self.cleaned_data["feet"].split(","):
+            name, _, distance = part.strip().rpartition(" ")
+            try:
+                feet[name.strip()] = float(distance)
+            except ValueError as error:
+                raise ValidationError(
+                    f"'{part.strip()}' is not a foot with its distance; expected such as near 0."
+                ) from error
+        if "" in feet:
+            raise ValidationError("Name each foot before its distance, such as near 0.")
+        return feet
+
+    def clean_stock(self):
+        parts = [part for part in self.cleaned_data["stock"].split(",") if part.strip()]
+        try:
+            return [float(parse_length(part.strip(), "mm")) for part in parts]
+        except ValueError as error:
+            raise ValidationError(str(error)) from error
+
+    def settings_of(self, cleaned):
+        return {
+            "feet": cleaned["feet"],
+            "stock_um": cleaned["stock"],
+            "pushes": cleaned["pushes"],
+            "most_shims": cleaned["most_shims"],
+        }
+
+
+class ControlForm(WayForm):
+    """Offsets that are keyed in at the control."""
+
+    kind = Kind.CONTROL
+    SIDES = (("right", "to the right"), ("up", "up"))
+
+    def __init__(self, *args, axes=(), **kwargs):
+        super().__init__(*args, **kwargs)
+        names = [("", "none")] + [(axis.name, axis.name) for axis in axes]
+        for side, words in self.SIDES:
+            self.fields[f"{side}_axis"] = forms.ChoiceField(
+                label=f"Axis that moves it {words}", choices=names, required=False
+            )
+            self.fields[f"{side}_sign"] = forms.TypedChoiceField(
+                label=f"A larger offset moves it {words}",
+                choices=[(1, "yes"), (-1, "no, the other way")],
+                coerce=int,
+            )
+        self.fields["diameter"] = forms.BooleanField(
+            label="Offsets count on the diameter", required=False
+        )
+        self.fields["step"] = forms.CharField(label="Least increment", initial="0.001 mm")
+
+    def clean_step(self):
+        try:
+            return float(parse_length(self.cleaned_data["step"], "mm"))
+        except ValueError as error:
+            raise ValidationError(str(error)) from error
+
+    def settings_of(self, cleaned):
+        return {
+            side: {
+                "letter": cleaned[f"{side}_axis"],
+                "sign": cleaned[f"{side}_sign"],
+                "diameter": cleaned["diameter"],
+                "step_um": cleaned["step"],
+            }
+            for side, _words in self.SIDES
+            if cleaned[f"{side}_axis"]
+        }
+
+
+FORMS = {form.kind: form for form in (ShiftForm, ScrewsForm, ShimsForm, ControlForm)}
+
+
+def way_form(kind, data=None, *, axes=()):
+    """The form for one kind of way."""
+    form = FORMS[kind]
+    return form(data, axes=axes) if form is ControlForm else form(data)

@@ -1,0 +1,59 @@
+"""How a station is adjusted: what is on record, and entering it."""
+
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from alignment.forms.ways import FORMS, way_form
+from alignment.models import AdjustingWay, Station
+from alignment.services import drop_way, set_way
+from shop.access import DESK, demand, find
+
+STATIONS = Station.objects.select_related("machine__shop")
+
+
+def ways(request, pk):
+    """A station's ways of adjusting."""
+    station = find(STATIONS, request.user, pk=pk)
+    return render(request, "alignment/ways.html", _context(station) | {"kinds": _kinds(station)})
+
+
+def _kinds(station):
+    """Each kind with the way on record, if there is one."""
+    on_record = {way.kind: way for way in station.ways.all()}
+    return [(kind, on_record.get(kind)) for kind in AdjustingWay.Kind]
+
+
+def way(request, pk, kind):
+    """Enter one way of adjusting; it takes the place of the same kind on record."""
+    station = find(STATIONS, request.user, pk=pk)
+    demand(request.user, station.machine.shop, DESK)
+    if kind not in FORMS:
+        raise Http404("no such way of adjusting")
+    form = way_form(kind, request.POST or None, axes=station.machine.axes.all())
+    if form.is_valid():
+        set_way(station, form.record)
+        messages.success(request, f"Recorded: {form.record}.")
+        return redirect("alignment:ways", station.pk)
+    kind = AdjustingWay.Kind(kind)
+    return render(request, "alignment/way.html", _context(station) | {"form": form, "kind": kind})
+
+
+@require_POST
+def drop(request, pk, kind):
+    """Take one way of adjusting off the record."""
+    station = find(STATIONS, request.user, pk=pk)
+    demand(request.user, station.machine.shop, DESK)
+    drop_way(station, kind)
+    messages.success(request, "Taken off the record.")
+    return redirect("alignment:ways", station.pk)
+
+
+def _context(station):
+    machine = station.machine
+    return {
+        "station": station,
+        "machine": machine,
+        "machine_url": machine.get_absolute_url(),
+    }
