@@ -5,7 +5,7 @@ from datetime import timedelta
 from django.utils import timezone
 
 from ..services import meter_totals
-from .fleet import lives_of_type, type_of
+from .fleet import type_of
 from .lives import hours_between, start_of
 
 # How long after an age was passed the part should be out (common practice, no source).
@@ -40,16 +40,16 @@ def day_after(place, limit_h):
     return day if day > timezone.localdate(timezone=place.machine.shop.zone) else None
 
 
-def best_belt_age_h(belt, thresholds):
+def best_belt_age_h(belt, thresholds, fleet):
     """(hours, why): the age at which a belt is replaced; (None, "") where none is known.
 
-    The shop's own limit, else the cheapest age by the lives of its belts of that type, where
-    replacing saves over the whole interval.
+    The shop's own limit, else the cheapest age by the lives of its belts of that type (`fleet`,
+    `TypeLives` by type), where replacing saves over the whole interval.
     """
     if thresholds.belt_age_h is not None:
         return thresholds.belt_age_h, f"this shop replaces belts at {thresholds.belt_age_h:,} h"
-    known = lives_of_type(type_of(belt), [belt.machine.shop_id])
-    age = known.replacement_age(thresholds.planned_cost, thresholds.breakdown_cost)
+    known = fleet.get(type_of(belt))
+    age = known and known.replacement_age(thresholds.planned_cost, thresholds.breakdown_cost)
     if age is None or not age.pays_for_sure:
         return None, ""
     return age.age_h, f"by {known.count} lives of {known.type} it is best out at {age.age_h:,.0f} h"

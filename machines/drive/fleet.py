@@ -95,7 +95,6 @@ def spindle_totals(machine):
     )
 
 
-def lives_of_type(kind, shop_ids):
-    """The `TypeLives` of one type over the machines of some shops."""
-    found = fleet_lives(Machine.objects.filter(shop__in=shop_ids))
-    return next((one for one in found if one.type == kind), TypeLives(kind, ()))
+def lives_at(shop):
+    """The `TypeLives` of one shop's machines, by type."""
+    return {one.type: one for one in fleet_lives(Machine.objects.filter(shop=shop))}

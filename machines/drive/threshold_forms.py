@@ -14,7 +14,20 @@ class ThresholdsForm(forms.ModelForm):
 
     class Meta:
         model = Thresholds
-        exclude = ["shop"]
+        fields = [
+            "damaged_teeth",
+            "grown_teeth",
+            "belt_age_h",
+            "planned_cost",
+            "breakdown_cost",
+            "zone_a_mm_s",
+            "zone_b_mm_s",
+            "zone_c_mm_s",
+            "zone_source",
+            "life_used_percent",
+            "runout_growth_um",
+            "drifts_in_a_row",
+        ]
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

@@ -5,6 +5,7 @@ from shop.wording import day_text
 
 from ..advice import Advice
 from ..drive.ages import age_of, best_belt_age_h, day_after
+from ..drive.fleet import lives_at
 from ..looks import look_before
 from ..models import BeltInspection, Recommendation, Thresholds, ToothCondition
 
@@ -146,11 +147,12 @@ def belt_past_its_age(machine, visit):
     """A belt that has run longer than is cheapest, or than the shop lets it, is replaced."""
     belts = list(machine.belts.select_related("part", "machine__shop"))
     thresholds = Thresholds.of(machine.shop)
+    fleet = lives_at(machine.shop) if belts and thresholds.belt_age_h is None else {}
     for belt in belts:
         hours, since = age_of(belt)
         if hours is None:
             continue
-        limit, why = best_belt_age_h(belt, thresholds)
+        limit, why = best_belt_age_h(belt, thresholds, fleet)
         if limit is None or hours <= limit:
             continue
         by_date = day_after(belt, limit)
@@ -169,6 +171,8 @@ CONDEMNING = (missing_or_cracked_teeth, marked_or_worn_teeth, damage_that_grew, 
 
 def belt_with_its_partner(machine, visit):
     """A belt that is replaced together with another goes when the other goes."""
+    if not machine.belts.filter(partner__isnull=False).exists():
+        return
     for rule in CONDEMNING:
         for advice in rule(machine, visit):
             partner = advice.belt.partner
