@@ -1,11 +1,12 @@
 """The demo's six machines, their axes and drive trains; all names and numbers are invented."""
 
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
 from .drive.services import note_rebuild
 from .models import Assembly, Axis, Bearing, Belt, Machine, Part
+from .services import read_meter
 
 View = Axis.View
 
@@ -78,7 +79,8 @@ BEARINGS = [
      520),
     ("jack shaft, belt end", JACK_SHAFT, "25", 9, "7.938", "38.5", "0", 14000, 7800, 5000, 600),
 ]  # fmt: skip
-RENEW_BUSHING_AFTER_H = 6000
+SPINDLE_HOURS_PER_DAY = Decimal("5.5")
+RENEW_BUSHING_AFTER_H = 9000
 
 
 @dataclass(frozen=True)
@@ -130,6 +132,7 @@ def install(scene):
             Axis.objects.create(machine=machine, name=name, moves=moves, view=view)
         for belt in listed.belts:
             _belt(scene, machine, belt)
+        _read_meter_when_fitted(scene, machine)
         if JACK_TO_GUIDE in [belt.drives for belt in listed.belts]:
             _guide_bushing_drive(scene, machine)
         scene.machines[listed.number] = machine
@@ -169,6 +172,21 @@ def _belt(scene, machine, listed):
 
 def _fitted_on(scene):
     return (scene.now - timedelta(days=BELTS_FITTED_DAYS_AGO)).date()
+
+
+def meter_shows(machine, day):
+    """What the spindle hours of a machine of the demo stand at on a day."""
+    return SPINDLE_HOURS_PER_DAY * (day - date(machine.built, 7, 1)).days
+
+
+def _read_meter_when_fitted(scene, machine):
+    """The meter was read when the belts and bearings were new, so that their hours are known."""
+    read_meter(
+        machine=machine,
+        made_by=scene.people["contractor"],
+        value=meter_shows(machine, _fitted_on(scene)),
+        read_at=scene.now - timedelta(days=BELTS_FITTED_DAYS_AGO),
+    )
 
 
 def _guide_bushing_drive(scene, machine):

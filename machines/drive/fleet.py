@@ -56,10 +56,14 @@ class TypeLives:
 
 
 def type_of(place):
-    """What kind of belt or bearing it is: profile and width, or designation."""
+    """What kind of belt or bearing it is: profile and width, or designation, else
+    the bore."""
     if isinstance(place, Belt):
         return f"belt {place.profile}, {place.width_mm.normalize():f} mm wide"
-    return f"bearing {place.designation}" if place.designation else "bearing, no designation"
+    if place.designation:
+        return f"bearing {place.designation}"
+    bore = f"{place.bore_mm.normalize():f} mm bore" if place.bore_mm else "no designation"
+    return f"bearing, {bore}"
 
 
 def fleet_lives(machines):
