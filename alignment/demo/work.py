@@ -1,12 +1,13 @@
 """What is done at one machine during one of the demo's visits."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import timedelta
 from decimal import Decimal
 from functools import cached_property
 
 from alignment.models import AcceptanceItem, Check, Indicator, Station
 from alignment.services import record_adjustment, save_check
+from machines.demo import meter_shows
 from machines.drive.services import fit_advised
 from machines.followup import tick_line
 from machines.models import CheckLine, Recommendation
@@ -19,7 +20,6 @@ from .visits import DemoVisit
 Kind = Station.Kind
 Phase = Check.Phase
 
-SPINDLE_HOURS_PER_DAY = Decimal("5.5")
 # The guide bushing housing's bore, near to the headstock and far; invented.
 PLANES_MM = (Decimal(0), Decimal(70))
 MINUTES = {"set up": 20, "sweep": 9, "move": 35, "belt": 12, "fit a belt": 40, "a part": 3}
@@ -97,11 +97,10 @@ def look_at_parts(visited, contractor, clock):
 
 def _read_meter(work):
     read_at = work.clock.after(MINUTES["set up"])
-    days = (read_at.date() - date(work.machine.built, 7, 1)).days
     read_meter(
         machine=work.machine,
         visit=work.visit,
-        value=SPINDLE_HOURS_PER_DAY * days,
+        value=meter_shows(work.machine, read_at.date()),
         read_at=read_at,
         made_by=work.contractor,
     )
