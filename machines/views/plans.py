@@ -34,6 +34,7 @@ def what_is_due(request):
     if wants_csv(request):
         return csv_of(DueTable(items), "due")
     page = page_of(items, request.GET.get("page"))
+    plan_shops = _where(request, Role.OWNER, Role.CONTRACTOR)
     return render(
         request,
         "machines/due.html",
@@ -42,7 +43,8 @@ def what_is_due(request):
             "page": page,
             "buckets": buckets_of(page),
             "counts": [(bucket, len(these)) for bucket, these in buckets_of(items)],
-            "plan_shops": _where(request, Role.OWNER, Role.CONTRACTOR),
+            "plan_shops": plan_shops,
+            "desk": {shop.pk for shop in plan_shops},
             "works_for_shops": bool(_where(request, Role.CONTRACTOR)),
         },
     )
@@ -123,6 +125,7 @@ def plan(request, pk):
             "plan": found,
             "items": due_items(machines, plans=Plan.objects.filter(pk=found.pk)),
             "table": arrange(request, ClosingTable(closings)),
+            "desk": {found.shop_id} if role in DESK else set(),
             "may_change": role in DESK and found.ended_at is None,
         },
     )
