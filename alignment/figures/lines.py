@@ -95,7 +95,7 @@ class LinesFigure:
         middle = bottom + PANEL / 2
         scale = PANEL / 2 / self.reach_um
         pen.rect(LEFT, bottom, WIDTH - LEFT - RIGHT, PANEL, stroke=rule, line=0.8)
-        for tick in ticks(-self.reach_um / self.round_um, self.reach_um / self.round_um, 4):
+        for tick in ticks(-self.reach_um / self.round_um, self.reach_um / self.round_um, 6):
             y = middle + tick * self.round_um * scale
             stroke = muted if abs(tick) < 1e-9 else rule
             pen.line(LEFT, y, WIDTH - RIGHT, y, stroke=stroke, width=0.8)
