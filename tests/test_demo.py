@@ -135,7 +135,7 @@ def test_a_belt_with_two_marked_teeth_is_to_be_replaced(demo):
 
 def test_every_signed_visit_has_its_report_as_issued(demo):
     for visit in Visit.objects.filter(state=Visit.State.SIGNED):
-        document = Document.objects.get(visit=visit)
+        document = Document.objects.get(visit=visit, kind="service report")
         content = document.file.read()
         assert content.startswith(b"%PDF")
         assert hashlib.sha256(content).hexdigest() == document.sha256
