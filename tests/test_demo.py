@@ -149,7 +149,7 @@ def test_the_guide_bushings_of_the_demo_turn_in_step(demo):
 
 def test_every_signed_visit_has_its_report_as_issued(demo):
     for visit in Visit.objects.filter(state=Visit.State.SIGNED):
-        document = Document.objects.get(visit=visit)
+        document = Document.objects.get(visit=visit, kind="service report")
         content = document.file.read()
         assert content.startswith(b"%PDF")
         assert hashlib.sha256(content).hexdigest() == document.sha256

@@ -7,8 +7,9 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
+from machines.drive.services import fit_advised
 from machines.models import RecommendationStep
-from machines.services import bring_to_visit, inspect_belt, take_step
+from machines.services import bring_to_visit, inspect_belt
 from shop import billing, quoting
 from shop.amounts import money_text
 from shop.errors import Refused
@@ -113,7 +114,7 @@ def test_what_was_quoted_is_what_is_charged(quote, contractor, owner, advice):
     part.price = Decimal(99)
     part.save()
     arrive(visit)
-    take_step(advice, "fitted", made_by=contractor)
+    fit_advised(advice, made_by=contractor, visit=visit)
     billing.fill_in(visit, made_by=contractor)
     line = visit.charges.get(kind="part")
     assert (line.number, line.price) == ("GB-60", Decimal("49.80"))
@@ -124,7 +125,7 @@ def test_a_part_fitted_without_a_quote_is_charged_with_the_mark_up(
 ):
     arrive(visit)
     bring_to_visit(visit, machine)
-    take_step(advice, "fitted", made_by=contractor)
+    fit_advised(advice, made_by=contractor, visit=visit)
     billing.fill_in(visit, made_by=contractor)
     assert visit.charges.get(kind="part").price == Decimal("49.80")
 
@@ -132,7 +133,7 @@ def test_a_part_fitted_without_a_quote_is_charged_with_the_mark_up(
 def test_a_part_fitted_before_the_visit_is_not_charged_at_it(visit, machine, contractor, advice):
     arrive(visit)
     bring_to_visit(visit, machine)
-    take_step(advice, "fitted", made_by=contractor, made_at=visit.made_at - timedelta(days=3))
+    fit_advised(advice, made_by=contractor, made_at=visit.made_at - timedelta(days=3))
     assert not [one for one in billing.known_charges(visit) if one.kind == "part"]
 
 

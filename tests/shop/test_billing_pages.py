@@ -213,7 +213,7 @@ def test_the_list_costs_the_same_however_long_it_is(
         client.get(reverse("shop:statements"))
 
 
-QUERIES_OF_LIST = 6
+QUERIES_OF_LIST = 5
 
 
 # ---- the firm ----
