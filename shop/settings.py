@@ -150,7 +150,11 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
 # What gathers from all three apps is listed here, in the order it appears.
-HOME_PANELS = ["machines.panels.home_machines", "machines.planning.panels.home_due"]
+HOME_PANELS = [
+    "machines.panels.home_machines",
+    "machines.planning.panels.home_due",
+    "shop.planning.panels.proposals_waiting",
+]
 MACHINE_PANELS = [
     "alignment.panels.chain",
     "machines.panels.incidents",
@@ -196,11 +200,13 @@ REMINDER_SOURCES = [
 # Planning: what was done at a visit, what a plan may be about, and when the risk of drift comes.
 DONE_AT_VISIT = [
     "machines.planning.plans.belts_looked_at",
+    "machines.planning.plans.bearings_looked_at",
     "alignment.planning.stations_checked",
 ]
 PLAN_SUBJECTS = [
     "alignment.planning.station_names",
     "machines.planning.plans.belt_names",
+    "machines.planning.plans.bearing_names",
 ]
 # What a shop was charged: functions (shop, first day, last day) -> list of (day, amount).
 SPENDING_SOURCES = []

@@ -40,13 +40,15 @@ def plans(machine, request):
     """What is due at the machine, all of it."""
     today = timezone.localdate(timezone=machine.shop.zone)
     out = machine.out_of_service_on is not None and machine.out_of_service_on <= today
+    at_desk = role_at(request.user, machine.shop) in DESK
     return Panel(
         "machines/panels/plans.html",
         {
             "machine": machine,
             "items": due_items(Machine.objects.filter(pk=machine.pk)),
             "out_of_service": out,
-            "may_plan": not out and role_at(request.user, machine.shop) in DESK,
+            "may_plan": not out and at_desk,
+            "desk": {machine.shop_id} if at_desk else set(),
         },
     )
 
@@ -56,6 +58,7 @@ def visit_work(visit, request):
     if not visit.visited.exists():
         return None
     closings = visit.plan_closings.standing().select_related("plan", "machine")
+    closings = closings.order_by("machine__number", "pk")
     work = visit_work_rows(visit)
     return Panel(
         "machines/panels/visit_work.html",

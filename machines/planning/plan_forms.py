@@ -55,11 +55,11 @@ class PlanForm(EntryForm):
     kind = forms.ChoiceField(
         label="What kind of work",
         choices=Plan.Kind,
-        help_text="An alignment check and a belt inspection are closed by what is recorded at a "
-        "visit; the others by whoever marks them as done.",
+        help_text="Checks, belts and bearings are closed by what is recorded at a visit; the "
+        "others by whoever marks them as done.",
     )
     subjects = forms.MultipleChoiceField(
-        label="Stations or belts",
+        label="Stations, belts or bearings",
         required=False,
         widget=forms.CheckboxSelectMultiple(attrs={"class": "row"}),
         help_text="It is done once all of these were. Tick none for the machine as a whole.",

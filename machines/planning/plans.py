@@ -269,3 +269,17 @@ def belt_names(machines):
     """Machine pk and name of each belt a plan may be about; for `PLAN_SUBJECTS`."""
     for machine_pk, name in machines.filter(belts__isnull=False).values_list("pk", "belts__name"):
         yield machine_pk, Plan.Kind.BELT, name
+
+
+def bearings_looked_at(visit):
+    """The bearings inspected at a visit; for `DONE_AT_VISIT`."""
+    for inspection in visit.bearing_inspections.standing().select_related("bearing"):
+        bearing = inspection.bearing
+        yield bearing.machine_id, Plan.Kind.BEARING, bearing.name, inspection.made_at
+
+
+def bearing_names(machines):
+    """Machine pk and name of each bearing a plan may be about; for `PLAN_SUBJECTS`."""
+    fitted = machines.filter(bearings__isnull=False)
+    for machine_pk, name in fitted.values_list("pk", "bearings__name"):
+        yield machine_pk, Plan.Kind.BEARING, name

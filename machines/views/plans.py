@@ -21,6 +21,8 @@ from ..planning.due_page import DueFilter, buckets_of, page_of
 from ..planning.plan_forms import STARTS, DoneForm, NewPlanForm, PlanForm, SkipForm, start_of
 from ..planning.tables import ClosingTable, DueTable, PlanTable
 
+# What the records of a visit show as done.
+CLOSED_BY_RECORDS = (Plan.Kind.ALIGNMENT, Plan.Kind.BELT, Plan.Kind.BEARING)
 PLANS = Plan.objects.select_related("shop", "machine", "made_by")
 
 
@@ -32,6 +34,7 @@ def what_is_due(request):
     if wants_csv(request):
         return csv_of(DueTable(items), "due")
     page = page_of(items, request.GET.get("page"))
+    plan_shops = _where(request, Role.OWNER, Role.CONTRACTOR)
     return render(
         request,
         "machines/due.html",
@@ -40,7 +43,8 @@ def what_is_due(request):
             "page": page,
             "buckets": buckets_of(page),
             "counts": [(bucket, len(these)) for bucket, these in buckets_of(items)],
-            "plan_shops": _where(request, Role.OWNER, Role.CONTRACTOR),
+            "plan_shops": plan_shops,
+            "desk": {shop.pk for shop in plan_shops},
             "works_for_shops": bool(_where(request, Role.CONTRACTOR)),
         },
     )
@@ -121,6 +125,7 @@ def plan(request, pk):
             "plan": found,
             "items": due_items(machines, plans=Plan.objects.filter(pk=found.pk)),
             "table": arrange(request, ClosingTable(closings)),
+            "desk": {found.shop_id} if role in DESK else set(),
             "may_change": role in DESK and found.ended_at is None,
         },
     )
@@ -234,7 +239,7 @@ def _closing_page(request, template, plan, machine, visit, form):
         "visit": visit,
         "form": form,
         "item": find_item(plan, machine),
-        "closed_by_records": plan.kind in (Plan.Kind.ALIGNMENT, Plan.Kind.BELT),
+        "closed_by_records": plan.kind in CLOSED_BY_RECORDS,
     }
     return render(request, template, context)
 

@@ -143,7 +143,7 @@ def _unsure(now):
     ).count()
 
 
-def proposals_to_answer(user, now):
+def proposals_to_answer(user, now=None):
     """Proposals of a visit that wait for this person's side; two queries."""
     found = Proposal.objects.visible_to(user).open().select_related("shop", "firm")
     roles = dict(user.memberships.current().values_list("shop", "role"))

@@ -183,6 +183,13 @@ def test_an_operator_does_not_skip(client, operator, plan, machine):
     assert client.get(done_url(plan, machine, "plan_skip")).status_code == 403
 
 
+@pytest.mark.parametrize(("who", "offered"), [("operator", False), ("owner", True)])
+def test_skipping_is_offered_only_at_the_desk(client, request, plan, machine, who, offered):
+    client.force_login(request.getfixturevalue(who))
+    for url in (reverse("machines:due"), plan.get_absolute_url(), machine.get_absolute_url()):
+        assert (done_url(plan, machine, "plan_skip") in client.get(url).content.decode()) is offered
+
+
 def test_skipping_asks_for_the_reason(client, owner, plan, machine):
     client.force_login(owner)
     page = client.post(done_url(plan, machine, "plan_skip"), {"reason": ""}).content.decode()

@@ -8,7 +8,8 @@ from django.utils import timezone
 
 from alignment.models import AcceptanceItem
 from alignment.services import save_check
-from machines.models import PlanClosing
+from machines.drive.services import inspect_bearing
+from machines.models import Bearing, BearingInspection, PlanClosing
 from machines.planning.board import find_item
 from machines.planning.lacks import wanted_work_left_open
 from machines.planning.plans import make_plan, mark_done, take_back, want_at
@@ -88,6 +89,15 @@ def test_a_belt_looked_at_closes_its_own_plan_and_no_other(visit, machine, contr
     inspect_belt(belt=first, visit=visit, made_by=contractor, teeth={})
     sign(visit)
     assert PlanClosing.objects.get().plan == plans[0]
+
+
+def test_a_bearing_looked_at_closes_its_plan(visit, machine, contractor):
+    bearing = Bearing.objects.create(machine=machine, name="housing, front")
+    plan = plan_for(machine, contractor, kind="bearing", months=6, subjects=[bearing.name])
+    feel = BearingInspection.Feel.values[0]
+    inspect_bearing(bearing=bearing, visit=visit, made_by=contractor, feel=feel)
+    sign(visit)
+    assert PlanClosing.objects.get().plan == plan
 
 
 def test_lubrication_is_closed_by_whoever_marks_it_done(visit, machine, contractor):

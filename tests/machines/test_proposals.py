@@ -205,3 +205,10 @@ def test_the_owner_is_not_told_of_other_shops_visits(client, owner, contractor, 
     )  # fmt: skip
     client.force_login(owner)
     assert "Birch Turning" not in client.get(proposal.get_absolute_url()).content.decode()
+
+
+@pytest.mark.parametrize(("who", "shown"), [("contractor", True), ("owner", False)])
+def test_the_first_page_shows_whose_answer_is_waited_for(client, request, proposal, who, shown):
+    client.force_login(request.getfixturevalue(who))
+    page = client.get(reverse("shop:home")).content.decode()
+    assert ("that wait for you" in page) is shown
