@@ -9,12 +9,12 @@ from shop.documents import (
     Section,
     build_document,
     caution_box,
-    figure,
     heading,
     key_values,
     paragraph,
 )
 from shop.documents import styles as printed
+from shop.drawing import to_flowable
 from shop.lengths import format_length
 from shop.palettes import PRINT
 from shop.wording import day_text
@@ -104,7 +104,7 @@ def _item(item, axes, unit, points):
     """What is measured on the left, boxes for as found and as left on the right."""
     names = axis_names(item.station, axes)
     dials = [
-        figure(BlankDial(phase, FIXED[points], names.right_word, names.up_word).drawing(PRINT), "")
+        to_flowable(BlankDial(phase, FIXED[points], names.right_word, names.up_word).drawing(PRINT))
         for phase in Check.Phase.values
     ]
     left = printed.TEXT_WIDTH * TEXT_SHARE
