@@ -27,12 +27,12 @@ from .forms.layouts import FIXED
 from .models import AcceptanceItem, Check
 
 POINTS = tuple(FIXED)
-TEXT_SHARE = 0.34
+TEXT_SHARE = 0.36
 VIEW = (
     "Clock positions are seen from the indicator's side, 0° at the top, clockwise. Plus is plunger "
     "pushed in. A bare number is in {unit}."
 )
-TO_FILL_IN = ("Swept by", "Day", "Indicator", "One graduation", "Sag, top to bottom", "Made on")
+TO_FILL_IN = ("Swept by", "Day", "Indicator", "Graduation", "Sag", "Made on")
 
 
 def check_sheet(machine, *, firm, unit, points="4"):
