@@ -1,10 +1,12 @@
-"""The demo's six machines, their axes and belts; all names and numbers are invented."""
+"""The demo's six machines, their axes and drive trains; all names and numbers are invented."""
 
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
-from .models import Axis, Belt, Machine, Part
+from .drive.services import note_rebuild
+from .models import Assembly, Axis, Bearing, Belt, Machine, Part
+from .services import read_meter
 
 View = Axis.View
 
@@ -22,15 +24,63 @@ TURRET_AXES = (
     ("X2", "sub-spindle", View.RIGHT),
     ("Z2", "sub-spindle", View.ALONG),
 )
-# name, from what to what, profile, pitch in mm, teeth, width in mm, part number of the firm
-JACK = ("jack shaft belt", "main spindle to jack shaft", "5M", "5", 95, "25", "TO-5M95-25")
-GUIDE = ("guide bushing belt", "jack shaft to guide bushing", "5M", "5", 64, "15", "TO-5M64-15")
-SUB = ("sub-spindle belt", "motor to sub-spindle", "5M", "5", 80, "15", "TO-5M80-15")
-MAIN = ("main spindle belt", "motor to main spindle", "8M", "8", 90, "30", "TO-8M90-30")
-SMALL_JACK = ("jack shaft belt", "main spindle to jack shaft", "XL", "5.08", 75, "12.7", "TO-XL75")
-SMALL_GUIDE = (
-    "guide bushing belt", "jack shaft to guide bushing", "XL", "5.08", 50, "9.525", "TO-XL50"
+
+
+@dataclass(frozen=True)
+class ListedBelt:
+    """A belt as it is entered; pulleys: teeth of the driving and of the driven one."""
+
+    name: str
+    drives: str
+    profile: str
+    pitch_mm: str
+    teeth: int
+    width_mm: str
+    part: str
+    price: str
+    pulleys: tuple[int, int]
+    mass_kg_per_m: str
+    tension_n: tuple[int, int]
+    place: int | None = None
+
+
+MAIN_TO_JACK, JACK_TO_GUIDE = "main spindle to jack shaft", "jack shaft to guide bushing"
+JACK = ListedBelt(
+    "jack shaft belt", MAIN_TO_JACK, "5M", "5", 95, "25", "TO-5M95-25", "61.00", (40, 32), "0.105",
+    (160, 210), 1,
 )  # fmt: skip
+GUIDE = ListedBelt(
+    "guide bushing belt", JACK_TO_GUIDE, "5M", "5", 64, "15", "TO-5M64-15", "48.50", (32, 40),
+    "0.063", (95, 125), 2,
+)  # fmt: skip
+SUB = ListedBelt(
+    "sub-spindle belt", "motor to sub-spindle", "5M", "5", 80, "15", "TO-5M80-15", "52.00",
+    (32, 32), "0.063", (95, 125),
+)  # fmt: skip
+MAIN = ListedBelt(
+    "main spindle belt", "motor to main spindle", "8M", "8", 90, "30", "TO-8M90-30", "94.00",
+    (36, 36), "0.186", (320, 410),
+)  # fmt: skip
+SMALL_JACK = ListedBelt(
+    "jack shaft belt", MAIN_TO_JACK, "XL", "5.08", 75, "12.7", "TO-XL75", "34.00", (30, 24),
+    "0.030", (60, 80), 1,
+)  # fmt: skip
+SMALL_GUIDE = ListedBelt(
+    "guide bushing belt", JACK_TO_GUIDE, "XL", "5.08", 50, "9.525", "TO-XL50", "29.00", (24, 30),
+    "0.023", (45, 60), 2,
+)  # fmt: skip
+# Invented bearings of the housing and the jack shaft: where, inside what, bore, balls, ball and
+# pitch diameter in mm, contact angle, C and C0 in N, typical speed and load.
+HOUSING, JACK_SHAFT = Assembly.Kind.HOUSING, Assembly.Kind.JACK_SHAFT
+BEARINGS = [
+    ("guide bushing housing, front", HOUSING, "55", 22, "7.938", "72.5", "15", 14800, 12600, 4000,
+     520),
+    ("guide bushing housing, rear", HOUSING, "55", 22, "7.938", "72.5", "15", 14800, 12600, 4000,
+     520),
+    ("jack shaft, belt end", JACK_SHAFT, "25", 9, "7.938", "38.5", "0", 14000, 7800, 5000, 600),
+]  # fmt: skip
+SPINDLE_HOURS_PER_DAY = Decimal("5.5")
+RENEW_BUSHING_AFTER_H = 9000
 
 
 @dataclass(frozen=True)
@@ -81,22 +131,98 @@ def install(scene):
         for name, moves, view in listed.axes:
             Axis.objects.create(machine=machine, name=name, moves=moves, view=view)
         for belt in listed.belts:
-            _belt(scene, machine, *belt)
+            _belt(scene, machine, belt)
+        _read_meter_when_fitted(scene, machine)
+        if JACK_TO_GUIDE in [belt.drives for belt in listed.belts]:
+            _guide_bushing_drive(scene, machine)
         scene.machines[listed.number] = machine
 
 
-def _belt(scene, machine, name, drives, profile, pitch_mm, teeth, width_mm, part_number):
+def _belt(scene, machine, listed):
     part, _ = Part.objects.get_or_create(
-        firm=scene.firm, number=part_number, defaults={"description": f"{name}, {teeth} teeth"}
+        firm=scene.firm,
+        number=listed.part,
+        defaults={
+            "description": f"{listed.name}, {listed.teeth} teeth",
+            "price": Decimal(listed.price),
+            "lead_time_days": 6,
+            "minimum": 1,
+            "on_shelf": 2,
+            "in_van": 1,
+        },
     )
     Belt.objects.create(
         machine=machine,
-        name=name,
-        drives=drives,
-        profile=profile,
-        pitch_mm=Decimal(pitch_mm),
-        teeth=teeth,
-        width_mm=Decimal(width_mm),
+        name=listed.name,
+        drives=listed.drives,
+        profile=listed.profile,
+        pitch_mm=Decimal(listed.pitch_mm),
+        teeth=listed.teeth,
+        width_mm=Decimal(listed.width_mm),
+        driving_teeth=listed.pulleys[0],
+        driven_teeth=listed.pulleys[1],
+        place_in_path=listed.place,
+        mass_kg_per_m=Decimal(listed.mass_kg_per_m),
+        tension_low_n=listed.tension_n[0],
+        tension_high_n=listed.tension_n[1],
         part=part,
-        fitted_on=(scene.now - timedelta(days=BELTS_FITTED_DAYS_AGO)).date(),
+        fitted_on=_fitted_on(scene),
     )
+
+
+def _fitted_on(scene):
+    return (scene.now - timedelta(days=BELTS_FITTED_DAYS_AGO)).date()
+
+
+def meter_shows(machine, day):
+    """What the spindle hours of a machine of the demo stand at on a day."""
+    return SPINDLE_HOURS_PER_DAY * (day - date(machine.built, 7, 1)).days
+
+
+def _read_meter_when_fitted(scene, machine):
+    """The meter was read when the belts and bearings were new, so that their hours are known."""
+    read_meter(
+        machine=machine,
+        made_by=scene.people["contractor"],
+        value=meter_shows(machine, _fitted_on(scene)),
+        read_at=scene.now - timedelta(days=BELTS_FITTED_DAYS_AGO),
+    )
+
+
+def _guide_bushing_drive(scene, machine):
+    """The housing and the jack shaft with their bearings, and the last time each was rebuilt."""
+    inside = {}
+    for kind in (HOUSING, JACK_SHAFT):
+        inside[kind] = Assembly.objects.create(
+            machine=machine,
+            kind=kind,
+            preload="light, by spring washer",
+            renew_after_h=RENEW_BUSHING_AFTER_H if kind == HOUSING else None,
+        )
+    note_rebuild(
+        assembly=inside[HOUSING],
+        made_by=scene.people["contractor"],
+        made_at=scene.now - timedelta(days=BELTS_FITTED_DAYS_AGO),
+        rebuilt_on=_fitted_on(scene),
+        who=scene.people["contractor"].name,
+        fitted="both bearings and the guide bushing",
+        new_bushing=True,
+        feel_before="gritty, warm after an hour",
+        feel_after="smooth",
+    )
+    for name, kind, bore, balls, ball, pitch, angle, c, c0, speed, load in BEARINGS:
+        Bearing.objects.create(
+            machine=machine,
+            assembly=inside[kind],
+            name=name,
+            bore_mm=Decimal(bore),
+            balls=balls,
+            ball_mm=Decimal(ball),
+            pitch_mm=Decimal(pitch),
+            contact_deg=Decimal(angle),
+            c_n=c,
+            c0_n=c0,
+            speed_rpm=speed,
+            load_n=load,
+            fitted_on=_fitted_on(scene),
+        )

@@ -244,8 +244,18 @@ HISTORY_SOURCES = [
     "machines.history.fittings",
 ]
 REPLACEMENT_RULES = [
-    "machines.rules.missing_or_cracked_teeth",
-    "machines.rules.marked_or_worn_teeth",
+    "machines.rules.belts.missing_or_cracked_teeth",
+    "machines.rules.belts.marked_or_worn_teeth",
+    "machines.rules.belts.damage_that_grew",
+    "machines.rules.belts.tension_outside_the_band",
+    "machines.rules.belts.belt_past_its_age",
+    "machines.rules.belts.belt_with_its_partner",
+    "machines.rules.bearings.zone_c_or_d",
+    "machines.rules.bearings.rough_feel",
+    "machines.rules.bearings.runout_that_grew",
+    "machines.rules.bearings.life_used_up",
+    "machines.rules.consumables.guide_bushing_overdue",
+    "alignment.rules.station_that_keeps_drifting",
 ]
 DEMO_STEPS = [
     "shop.demo.people.introduce",

@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from alignment.demo.sweeping import DIALS
 from alignment.models import Adjustment, Check, Reading, Station
+from machines.drive.describe import turns_in_step
 from machines.models import BeltInspection, Incident, Machine, Recommendation
 from shop.demo import Scene, make_demo, sign_ins
 from shop.demo.people import SHOPS
@@ -126,11 +127,21 @@ def test_readings_stand_on_the_lines_of_the_dial(demo):
         assert all(value % dial.step_um == 0 for value in shown)
 
 
-def test_a_belt_with_two_marked_teeth_is_to_be_replaced(demo):
-    belt = Recommendation.objects.open().get()
-    inspection = belt.evidence.get().record
+def test_two_marked_teeth_became_an_approved_priced_and_fitted_replacement(demo):
+    advice = Recommendation.objects.filter(machine__number="1").last()
+    inspection = advice.evidence.first().record
     assert isinstance(inspection, BeltInspection)
     assert list(inspection.conditions().values()) == ["marked", "marked"]
+    approved, ordered, fitted = advice.steps.all()
+    assert (approved.state, ordered.state, fitted.state) == ("approved", "ordered", "fitted")
+    assert approved.unit_price == ordered.unit_price == fitted.fitting.unit_price
+    assert fitted.fitting.serial.startswith("lot ")
+    assert advice.belt.fittings.get(from_the_start=True).removal.visit == fitted.fitting.visit
+
+
+def test_the_guide_bushings_of_the_demo_turn_in_step(demo):
+    for machine in Machine.objects.filter(assemblies__isnull=False).distinct():
+        assert turns_in_step(machine.belts.all()).in_step
 
 
 def test_every_signed_visit_has_its_report_as_issued(demo):

@@ -58,7 +58,8 @@ def _make_visit(scene, planned, truths, incident):
     for answer in planned.answers:
         advice = open_advice(scene.machines[answer.machine], answer.subject)
         at = clock.after(3)
-        take_step(advice, answer.state, made_by=owner, note=answer.note, made_at=at)
+        who = contractor if answer.state == "ordered" else owner
+        take_step(advice, answer.state, made_by=who, note=answer.note, made_at=at)
     if incident:
         reason = "realigned and measured within the factory's limits"
         release_machine(incident.machine, by=contractor, reason=reason, at=clock.after(5))

@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True)
 class Answer:
-    """What the owner says to a recommendation at the visit that raised it."""
+    """What the owner says to a recommendation at the visit that raised it, or that the contractor
+    ordered it."""
 
     machine: str
     subject: str
@@ -109,13 +110,25 @@ VISITS = [
             ("1", "jack shaft belt"): {},
             ("1", "guide bushing belt"): {17: "marked", 18: "marked"},
         },
-        answers=(Answer("1", "guide bushing belt", "approved", "order it with the collet"),),
+        answers=(
+            Answer("1", "guide bushing belt", "approved", "order it with the collet"),
+            Answer("1", "guide bushing belt", "ordered", "with the collet, 6 days"),
+        ),
         findings={
             "1": "The guide bushing housing and the sub-spindle were shifted; the headstock was "
             "not. Both are back within the factory's limits. Two teeth of the guide bushing belt "
             "are marked."
         },
         after_crash=True,
+    ),
+    DemoVisit(
+        "quarlow",
+        24,
+        "fit the guide bushing belt that was ordered",
+        ("1",),
+        teeth={("1", "guide bushing belt"): {}},
+        fitted=(("1", "guide bushing belt"),),
+        findings={"1": "The new guide bushing belt is on, tensioned, and runs without a noise."},
     ),
 ]
 NEXT_ROUND = DemoVisit("pintlow", -9, "half-yearly round, and the new collet of A", PINTLOW)

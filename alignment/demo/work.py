@@ -1,11 +1,11 @@
 """What is done at one machine during one of the demo's visits."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
-from decimal import Decimal
+from datetime import timedelta
 
 from alignment.models import AcceptanceItem, Check, Station
 from alignment.services import record_adjustment, save_check
+from machines.demo import meter_shows
 from machines.drive.services import fit_advised
 from machines.models import Recommendation
 from machines.services import inspect_belt, read_meter
@@ -17,7 +17,6 @@ from .visits import DemoVisit
 Kind = Station.Kind
 Phase = Check.Phase
 
-SPINDLE_HOURS_PER_DAY = Decimal("5.5")
 MINUTES = {"set up": 20, "sweep": 9, "move": 35, "belt": 12, "fit a belt": 40}
 HOW_IT_WAS_MOVED = {
     Kind.GUIDE_BUSHING: "Housing bolts eased, brought over with the jack screws, bolts torqued",
@@ -78,11 +77,10 @@ def work_on(work):
 
 def _read_meter(work):
     read_at = work.clock.after(MINUTES["set up"])
-    days = (read_at.date() - date(work.machine.built, 7, 1)).days
     read_meter(
         machine=work.machine,
         visit=work.visit,
-        value=SPINDLE_HOURS_PER_DAY * days,
+        value=meter_shows(work.machine, read_at.date()),
         read_at=read_at,
         made_by=work.contractor,
     )

@@ -15,9 +15,10 @@ from .meters import MeterReading
 from .plans import Plan, PlanClosing, PlanSubject, WantedWork
 from .recommendations import Evidence, Recommendation, RecommendationStep
 from .register import Axis, Belt, Machine, Part, VisitedMachine
-from .thresholds import Thresholds
+from .thresholds import COMMON_PRACTICE, Thresholds
 
 __all__ = [
+    "COMMON_PRACTICE",
     "Assembly",
     "Axis",
     "Bearing",

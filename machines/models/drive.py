@@ -89,6 +89,9 @@ class Rebuild(Entry):
     def __str__(self):
         return f"{self.assembly} rebuilt on {self.rebuilt_on}"
 
+    def get_absolute_url(self):
+        return self.assembly.get_absolute_url()
+
 
 class Bearing(models.Model):
     """A rolling bearing, where it sits, its geometry and its ratings."""

@@ -58,6 +58,9 @@ class Fitting(Entry):
     def __str__(self):
         return f"{self.place}, fitted {self.fitted_at:%Y-%m-%d}"
 
+    def get_absolute_url(self):
+        return self.place.get_absolute_url()
+
     @property
     def place(self):
         """The belt or bearing whose place in the machine it has."""

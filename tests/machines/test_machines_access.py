@@ -32,6 +32,13 @@ PAGES = {
     "edit_bearing": DESK,
     "edit_assembly": DESK,
     "rebuild": DESK,
+    "inspect_bearing": EVERYBODY,
+    "fit_bearing": DESK,
+    "fit_belt": DESK,
+    "recommend": DESK,
+    "pin_photo": EVERYBODY,
+    "thresholds": EVERYBODY,
+    "bring": EVERYBODY,
 }
 
 
@@ -64,6 +71,12 @@ def address(machine, visit, operator):
         "assembly": assembly,
         "edit_assembly": assembly,
         "rebuild": assembly,
+        "inspect_bearing": bearing,
+        "fit_bearing": bearing,
+        "fit_belt": belt,
+        "pin_photo": inspection,
+        "thresholds": machine.shop,
+        "bring": visit,
         "findings": bring_to_visit(visit, machine, incident=incident),
     }
     return {

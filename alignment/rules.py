@@ -1,0 +1,49 @@
+"""Replacement rules that the alignment app knows."""
+
+from machines.advice import Advice
+from machines.models import Recommendation, Thresholds
+from shop.wording import day_text
+
+from .models import Check
+
+
+def station_that_keeps_drifting(machine, visit):
+    """A station found outside at several visits in a row has something that does not hold it.
+
+    How many visits are too many is the shop's to say; the default is common practice, no source.
+    """
+    enough = Thresholds.of(machine.shop).drifts_in_a_row
+    for checks in _found_outside_in_a_row(machine).values():
+        if len(checks) < enough:
+            continue
+        item = checks[0].item
+        days = [(one, day_text(one.made_at.astimezone(machine.shop.zone))) for one in checks]
+        yield Advice(
+            rule="station that keeps drifting",
+            subject=item.station.name,
+            what=f"Look at what holds the {item.station.name}: bolts, dowels, jack screws, seats",
+            urgency=Recommendation.Urgency.WATCH,
+            reason=f"{item.name.capitalize()} was found outside at {len(checks)} visits in a row, "
+            "though it was set right each time.",
+            evidence=tuple((one, f"{day}: found outside") for one, day in days[:enough]),
+        )
+
+
+def _found_outside_in_a_row(machine):
+    """By item, the newest checks as found that are outside, down to the first that is not."""
+    found = (
+        Check.objects.filter(item__station__machine=machine, phase=Check.Phase.AS_FOUND)
+        .standing()
+        .select_related("item__station", "visit")
+        .newest_first()
+    )
+    rows, ended, visits = {}, set(), set()
+    for check in found:
+        if (check.item_id, check.visit_id) in visits or check.item_id in ended:
+            continue
+        visits.add((check.item_id, check.visit_id))
+        if check.verdict == Check.Verdict.OUTSIDE:
+            rows.setdefault(check.item_id, []).append(check)
+        else:
+            ended.add(check.item_id)
+    return rows

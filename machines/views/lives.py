@@ -1,0 +1,66 @@
+"""Pages of how long parts last, how often machines have incidents, and each shop's thresholds."""
+
+from django.contrib import messages
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_safe
+
+from shop.access import ANYONE, demand, find, role_at
+from shop.models import Role, Shop
+
+from ..drive.fleet import fleet_lives
+from ..drive.incident_rates import rates_of
+from ..drive.threshold_forms import CostsForm, ThresholdsForm
+from ..models import COMMON_PRACTICE, Machine, Thresholds
+
+
+@require_safe
+def lives(request):
+    """Lives by type over every machine the person may see, and incidents per machine."""
+    machines = Machine.objects.visible_to(request.user)
+    form = CostsForm(request.GET or None)
+    planned, breakdown = form.costs
+    return render(
+        request,
+        "machines/lives.html",
+        {
+            "form": form,
+            "types": [_told(one, planned, breakdown) for one in fleet_lives(machines)],
+            "rates": rates_of(machines),
+            "unit_cost": f"{planned} and {breakdown}",
+        },
+    )
+
+
+def _told(known, planned, breakdown):
+    """What a type's lives come to, in sentences; why not, where there are too few."""
+    try:
+        fit = known.fit()
+    except ValueError as error:
+        return {"known": known, "why_not": str(error)}
+    low, high = fit.shape_bounds
+    return {
+        "known": known,
+        "fit": fit,
+        "shape": f"{fit.shape:.2f} ({low:.2f} to {high:.2f})",
+        "age": known.replacement_age(planned, breakdown),
+    }
+
+
+def thresholds(request, pk):
+    """From when on a finding leads to advice at one shop; the owner sets it."""
+    shop = find(Shop.objects, request.user, pk=pk)
+    demand(request.user, shop, ANYONE if request.method == "GET" else {Role.OWNER})
+    form = ThresholdsForm(request.POST or None, instance=Thresholds.of(shop))
+    if form.is_valid():
+        form.save()
+        messages.success(request, "The thresholds are saved; they hold from the next look on.")
+        return redirect("machines:thresholds", shop.pk)
+    may_change = role_at(request.user, shop) == Role.OWNER
+    if not may_change:
+        for field in form.fields.values():
+            field.disabled = True
+    return render(
+        request,
+        "machines/thresholds.html",
+        {"form": form, "shop": shop, "may_change": may_change, "source": COMMON_PRACTICE},
+    )
