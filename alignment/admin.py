@@ -11,10 +11,13 @@ from shop.lengths import format_length
 
 from .forms.fields import LengthField
 from .geometry.chain import station_path
-from .models import AcceptanceItem, AcceptanceSheet, Check, Station
+from .models import AcceptanceItem, AcceptanceSheet, Check, Indicator, Station
 
 # An acceptance sheet speaks of offsets and run-outs; a tenth of a metre is a slip of the thumb.
 LONGEST_LIMIT_UM = Decimal(100_000)
+
+
+LENGTHS = ("upper_um", "lower_um", "factory_um", "nominal_um")
 
 
 class StationForm(forms.ModelForm):
@@ -93,22 +96,35 @@ class ItemForm(forms.ModelForm):
         unit="um", label="Factory's own figure", required=False, longest_um=LONGEST_LIMIT_UM
     )
 
+    # Left out, a tilt is per 100 mm and a flat stands on the axis.
+    per_mm = AcceptanceItem._meta.get_field("per_mm").formfield(required=False)
+    nominal_um = LengthField(
+        unit="um",
+        label="Flat stands from the axis by",
+        required=False,
+        longest_um=LONGEST_LIMIT_UM,
+        help_text=AcceptanceItem._meta.get_field("nominal_um").help_text,
+    )
+
     class Meta:
         model = AcceptanceItem
         fields = ["position", "station", "name", "quantity", "surface"]
-        fields += ["lower_um", "upper_um", "factory_um"]
+        fields += ["lower_um", "upper_um", "factory_um", "per_mm", "at_mm", "nominal_um"]
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        for name in ("upper_um", "lower_um", "factory_um"):
+        for name in LENGTHS:
             if self.initial.get(name) is not None:
                 self.initial[name] = format_length(self.initial[name], "um", with_unit=True)
 
     def clean(self):
         cleaned = super().clean()
-        for name in ("upper_um", "lower_um", "factory_um"):
+        for name in LENGTHS:
             if cleaned.get(name) is not None:
                 cleaned[name] = cleaned[name].value_um
+        for name in ("per_mm", "nominal_um"):
+            if cleaned.get(name) is None and name not in self.errors:
+                cleaned[name] = AcceptanceItem._meta.get_field(name).get_default()
         if self.instance.pk and self.has_changed() and _is_signed_for(self.instance):
             raise ValidationError(
                 "A signed check was held against this line, so it stays as it is. Make a new sheet "
@@ -159,3 +175,10 @@ class AcceptanceSheetAdmin(admin.ModelAdmin):
     list_filter = ["is_current", "machine__shop"]
     list_select_related = ["machine__shop"]
     inlines = [ItemInline]
+
+
+@admin.register(Indicator)
+class IndicatorAdmin(admin.ModelAdmin):
+    list_display = ["name", "serial", "firm", "calibration_due", "retired"]
+    list_filter = ["firm", "retired"]
+    list_select_related = ["firm"]

@@ -24,7 +24,9 @@ def checks(machine, *, limit, before=None):
         Event(
             when=check.made_at,
             kind="check",
-            title=_sentence(f"{check}: {shown.length(check.value_um, unit)}, {check.verdict}"),
+            title=_sentence(
+                f"{check}: {shown.measure(check.value_um, unit, check)}, {check.verdict}"
+            ),
             text=_check_text(check, unit),
             url=check.get_absolute_url(),
             who=check.made_by.name,

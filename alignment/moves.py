@@ -51,6 +51,7 @@ def last_check(visit, station):
     """The newest standing sweep of a station at a visit, with its readings; None without one."""
     return (
         visit.checks.standing(at=visit.signed_at)
+        .of_offsets()
         .filter(item__station=station)
         .select_related("item__station")
         .prefetch_related("sweeps__readings")

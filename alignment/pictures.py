@@ -6,6 +6,8 @@ from alignment.figures import (
     AxisPosition,
     Band,
     IncidentMark,
+    Line,
+    LinesFigure,
     SeriesFigure,
     SweepFigure,
     Tolerance,
@@ -17,7 +19,8 @@ from shop.lengths import format_length
 from shop.palettes import LIGHT, PALETTES
 
 from .axes import axis_names
-from .services import fit_of, stored_sweep
+from .measuring import worked_out
+from .shown import per_words
 
 # Scales are round in micrometres, or in thousandths of an inch.
 ROUND_UM = {"in": 25.4, "mm": 1.0, "um": 1.0}
@@ -30,28 +33,75 @@ def lengths_in(unit):
     return lambda value_um: format_length(value_um, unit, with_unit=True)
 
 
-def fitted_position(fit, verdict):
-    """Where a fitted sweep puts the axis, with its residuals."""
-    known = fit.dof_u > 0
-    return AxisPosition(
-        right_um=fit.right_um,
-        up_um=fit.up_um,
-        covariance_um2=tuple(map(tuple, fit.covariance_um2.tolist())) if known else None,
-        dof=fit.dof_u if known else None,
-        verdict=verdict,
-        residuals=tuple(
-            (float(angle), round(float(residual), PLACES_UM))
-            for angle, residual in zip(fit.angles_deg, fit.residuals_um, strict=True)
-        ),
+def place_of(item, measured):
+    """Where what was measured stands: an `AxisPosition`, a `Line` along z, or None where no
+    picture says it better than the figures."""
+    if measured.bar:
+        bar = measured.bar
+        return Line(*(tuple(map(float, part)) for part in _bar_points(bar)))
+    if item.is_tilt:
+        return _axis_line(measured) if measured.outcome.axis is not None else None
+    return None if measured.flat else _position(measured)
+
+
+def _bar_points(bar):
+    return bar.z_mm, bar.right.machine_um, bar.up.machine_um
+
+
+def _axis_line(measured):
+    planes = measured.outcome.planes
+    return Line(
+        tuple(map(float, measured.outcome.axis.z_mm)),
+        tuple(plane.right_um for plane in planes),
+        tuple(plane.up_um for plane in planes),
     )
 
 
-def checked_position(check):
-    """Where a stored check puts the axis; None without a check. Runs SQL for its readings."""
-    if check is None:
+def _position(measured):
+    """The centre with what is known of it; residuals only of a sweep that stands alone."""
+    outcome, planes = measured.outcome, measured.outcome.planes
+    alone = planes[0] if len(planes) == 1 and planes[0].dof_u > 0 else None
+    fit = measured.fit
+    return AxisPosition(
+        right_um=outcome.right_um,
+        up_um=outcome.up_um,
+        covariance_um2=alone and tuple(map(tuple, alone.covariance_um2.tolist())),
+        dof=alone and alone.dof_u,
+        verdict=measured.verdict,
+        residuals=tuple(
+            (float(angle), round(float(residual), PLACES_UM))
+            for angle, residual in zip(fit.angles_deg, fit.residuals_um, strict=True)
+        )
+        if len(measured.fits) == 1
+        else (),
+    )
+
+
+def checked_place(check):
+    """Where a stored check puts what it measured; None without a check. Runs SQL for its
+    readings."""
+    return None if check is None else place_of(check.item, worked_out(check))
+
+
+def check_figure(item, unit, *, as_found=None, as_left=None, axes):
+    """The picture of what was measured as found and as left, both as `place_of` gives them; None
+    where neither has one."""
+    places = [place for place in (as_found, as_left) if place is not None]
+    if not places:
         return None
-    sweep = check.sweeps.all()[0]
-    return fitted_position(fit_of(stored_sweep(sweep)), check.verdict)
+    if isinstance(places[0], AxisPosition):
+        return sweep_figure(item, unit, as_found=as_found, as_left=as_left, axes=axes)
+    names = axis_names(item.station, axes)
+    return LinesFigure(
+        station=str(item),
+        format_length=lengths_in(unit),
+        what="the bar" if item.surface == "bar" else "the axis",
+        as_found=as_found,
+        as_left=as_left,
+        right_axis=names.right_word,
+        up_axis=names.up_word,
+        round_um=ROUND_UM[unit],
+    )
 
 
 def sweep_figure(item, unit, *, as_found=None, as_left=None, axes):
@@ -93,7 +143,7 @@ def series_figure(item, visits, incidents, unit, zone):
     visits: `alignment.series.VisitChecks`, oldest first. incidents: the machine's.
     """
     return SeriesFigure(
-        item=str(item),
+        item=f"{item}, {per_words(item.per_mm, unit)}" if item.is_tilt else str(item),
         format_length=lengths_in(unit),
         visits=tuple(_visit_value(visit) for visit in visits),
         tolerances=(

@@ -53,7 +53,7 @@ def last_checks(machine, visit=None):
 
     With a visit those as found there: what a crash did shows before anything was moved.
     """
-    standing = Check.objects.standing(at=visit.signed_at if visit else None)
+    standing = Check.objects.of_offsets().standing(at=visit.signed_at if visit else None)
     if visit is not None:
         standing = standing.filter(visit=visit, phase=Check.Phase.AS_FOUND)
     newest = standing.filter(item__station=OuterRef("pk")).order_by("-made_at", "-pk")

@@ -13,11 +13,12 @@ from shop.documents import (
     verdict,
 )
 from shop.palettes import PRINT
+from shop.wording import day_text
 
 from . import shown
 from .chainview import chains_at
-from .pictures import checked_position, sweep_figure
-from .services import COVERAGE
+from .models import Sweep
+from .pictures import check_figure, checked_place
 
 CHAIN_COLUMNS = [
     Column("Station", 1.15),
@@ -29,7 +30,8 @@ CHAIN_COLUMNS = [
     Column("Verdict", 1.0),
 ]
 RULE = (
-    f"Uncertainties are expanded, U with k = {COVERAGE:g}. Verdicts by the decision rule of "
+    "Uncertainties are expanded, U = k·u for 95.45 %, k by Student's t from each budget's "
+    "effective degrees of freedom (about 2). Verdicts by the decision rule of "
     "ISO 14253-1: within, when the figure stays inside its limits by U; outside, when it is past "
     "them by U; not proven in between. Stale: something it is measured from was moved afterwards."
 )
@@ -70,13 +72,17 @@ def _chain_rows(report, states):
                 station,
                 one.item.name,
                 shown.limits(one.item, report.unit),
-                report.length(one.item.factory_um),
+                _factory(report, one.item),
                 _found(report, one.as_found),
                 _left(report, one),
                 _verdict(one),
             ]
         )
     return rows
+
+
+def _factory(report, item):
+    return "–" if item.factory_um is None else shown.stated(item.factory_um, report.unit, item)
 
 
 def _found(report, check):
@@ -90,7 +96,7 @@ def _left(report, one):
 
 
 def _value(report, check):
-    value = shown.length(check.value_um, report.unit)
+    value = shown.measure(check.value_um, report.unit, check)
     return f"{value}\n± {shown.uncertainty(check.expanded_um, report.unit)}"
 
 
@@ -108,17 +114,17 @@ def pictures(report):
         checks = [check for one in ones for check in (one.as_found, one.as_left) if check]
         prefetch_related_objects(checks, "sweeps__readings")
         axes = list(machine.axes.all())
-        pairs += [_picture(report, machine, one, axes) for one in ones]
-        rows += [_readings(report, machine, check) for check in checks]
-    if not pairs:
+        pairs += [pair for one in ones if (pair := _picture(report, machine, one, axes))]
+        rows += [row for check in checks for row in _readings(report, machine, check)]
+    if not rows:
         return []
-    return [
+    drawn = [
         heading("Where the axes sit"),
         paragraph("Seen from the indicator's side. Open ring: as found. Filled dot: as left."),
         *_in_rows(pairs),
-        heading("Readings as typed", 2),
-        data_table(READING_COLUMNS, rows),
     ]
+    readings = [heading("Readings as typed", 2), data_table(READING_COLUMNS, rows)]
+    return (drawn if pairs else []) + readings
 
 
 def _in_rows(pairs):
@@ -130,14 +136,15 @@ def _in_rows(pairs):
 
 
 def _picture(report, machine, one, axes):
-    drawn = sweep_figure(
+    """(drawing, caption) of an item, None where it has no picture."""
+    drawn = check_figure(
         one.item,
         report.unit,
-        as_found=checked_position(one.as_found),
-        as_left=checked_position(one.as_left),
+        as_found=checked_place(one.as_found),
+        as_left=checked_place(one.as_left),
         axes=axes,
     )
-    return drawn.drawing(PRINT), f"Machine {machine.number}, {one.item}"
+    return drawn and (drawn.drawing(PRINT), f"Machine {machine.number}, {one.item}")
 
 
 READING_COLUMNS = [Column("Check", 2.2), Column("Readings", 3.2), Column("Indicator", 1.8)]
@@ -146,22 +153,76 @@ NBSP = "\N{NO-BREAK SPACE}"
 
 
 def _readings(report, machine, check):
-    sweep = check.sweeps.all()[0]
-    typed = ", ".join(
-        f"{reading.angle_deg:g}°: {shown.as_typed(reading.typed, reading.unit)}".replace(" ", NBSP)
-        for reading in sweep.readings.all()
-    )
-    return [f"{machine.number}, {check}", typed, ", ".join(_settings(report, sweep))]
+    """A row for each sweep of a check; its settings stand beside the first."""
+    sweeps = list(check.sweeps.all())
+    for place, sweep in enumerate(sweeps):
+        typed = ", ".join(
+            f"{shown.place_words(reading)}: {shown.as_typed(reading.typed, reading.unit)}".replace(
+                " ", NBSP
+            )
+            for reading in sweep.readings.all()
+        )
+        which = shown.sweep_words(sweep, place + 1 if len(sweeps) > 1 else None)
+        name = f"{machine.number}, {check}" if place == 0 else ""
+        yield [
+            "\n".join(part for part in (name, which) if part),
+            typed,
+            "" if place else ", ".join(_settings(report, check, sweep)),
+        ]
 
 
-def _settings(report, sweep):
+def _settings(report, check, sweep):
     yield sweep.get_surface_display()
+    if sweep.indicator_name:
+        yield sweep.indicator_name
+    if _overdue(report, check, sweep):
+        yield f"calibration overdue since {day_text(sweep.calibration_due)}"
     if sweep.reading_u_typed:
         yield f"u {shown.as_typed(sweep.reading_u_typed, sweep.unit)}"
     if sweep.lever_deg:
         yield f"lever {sweep.lever_deg:g}°"
     if sweep.sag_typed:
         yield f"sag at the bottom {report.length(sweep.sag_um)}"
+
+
+def _overdue(report, check, sweep):
+    """Whether the indicator's calibration had run out on the day of measuring, in the shop."""
+    day = check.made_at.astimezone(report.zone).date()
+    return sweep.calibration_due is not None and sweep.calibration_due < day
+
+
+INDICATOR_COLUMNS = [
+    Column("Indicator", 2.2),
+    Column("Read to", 1.0),
+    Column("Stated error", 1.0),
+    Column("Calibration due", 1.3),
+    Column("When it was used", 1.6),
+]
+
+
+def indicators(report):
+    """What was measured with, and whether its calibration had run out by then."""
+    used = {}
+    sweeps = Sweep.objects.filter(check_record__visit=report.visit).exclude(indicator_name="")
+    for sweep in sweeps.select_related("check_record"):
+        facts = (sweep.indicator_name, sweep.resolution_um, sweep.error_um, sweep.calibration_due)
+        overdue = _overdue(report, sweep.check_record, sweep)
+        used[facts] = used.get(facts, False) or overdue
+    if not used:
+        return []
+    rows = [_indicator(report, *facts, overdue) for facts, overdue in used.items()]
+    return [heading("Measured with"), data_table(INDICATOR_COLUMNS, rows)]
+
+
+def _indicator(report, name, resolution_um, error_um, due, overdue):
+    state = "calibration overdue" if overdue else "in calibration"
+    return [
+        name,
+        report.length(resolution_um),
+        f"± {report.length(error_um)}",
+        "not recorded" if due is None else day_text(due),
+        "calibration not recorded" if due is None else state,
+    ]
 
 
 ADJUSTMENT_COLUMNS = [

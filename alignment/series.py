@@ -8,6 +8,7 @@ from datetime import date
 from shop.listing import harmless
 from shop.models import Visit
 
+from . import shown
 from .models import Check
 
 CSV_COLUMNS = (
@@ -25,6 +26,7 @@ CSV_COLUMNS = (
     "lower limit µm",
     "upper limit µm",
     "factory µm",
+    "tilt per mm",
     "verdict",
     "readings as typed",
     "note",
@@ -48,7 +50,7 @@ def checks_of(items):
         Check.objects.filter(item__in=items)
         .standing()
         .with_measured_at()
-        .select_related("visit__shop", "made_by", "corrects")
+        .select_related("visit__shop", "made_by", "corrects", "item")
         .order_by("measured_at", "pk")
     )
 
@@ -95,13 +97,21 @@ def _csv_row(item, check):
     yield f"{check.measured_at:%Y-%m-%dT%H:%M:%SZ}"
     yield check.phase
     yield from (check.value_um, check.expanded_um, check.coverage, check.right_um, check.up_um)
-    yield from (check.lower_um, check.upper_um, check.factory_um, check.verdict)
+    yield from (check.lower_um, check.upper_um, check.factory_um)
+    yield from (check.per_mm if check.is_tilt else "", check.verdict)
     yield "; ".join(
-        f"{reading.angle_deg:g}°: {reading.typed} [{reading.unit}]"
+        f"{_where(sweep, reading)}: {reading.typed} [{reading.unit}]"
         for sweep in check.sweeps.all()
         for reading in sweep.readings.all()
     )
     yield from (check.note, check.made_by.name)
+
+
+def _where(sweep, reading):
+    """Angle or place of a reading, with the plane or the side it belongs to."""
+    words = shown.sweep_words(sweep)
+    place = shown.place_words(reading)
+    return f"{words}, {place}" if words else place
 
 
 def write_csv(rows, file):

@@ -1,118 +1,64 @@
 """What changes checks, adjustments and the stations an incident touched."""
 
-from dataclasses import dataclass
-from decimal import Decimal
-
 from django.db import transaction
 from django.utils import timezone
 
-from alignment.geometry.quantity import RIGHT, UP, figure
-from alignment.geometry.sweep import SweepFit, fit_sweep
-from alignment.geometry.verdict import decide
+from machines.models import Incident
 from machines.services import bring_to_visit, log_incident, refuse_second_correction
 from shop.errors import Refused
 from shop.services import entered_once, for_work, identified
 
 from .chainview import chain_at
+from .measuring import (
+    SWEEP_FIELDS,
+    Measured,
+    TypedReading,
+    TypedSweep,
+    fit_of,
+    stored_sweep,
+    work_out,
+)
 from .models import Adjustment, Check, IncidentStation, Reading, Sweep
 
-# ISO 14253-1 asks for expanded uncertainty; k = 2 is its usual coverage factor.
-COVERAGE = 2.0
+__all__ = [
+    "Measured",
+    "TypedReading",
+    "TypedSweep",
+    "fit_of",
+    "log_incident_at",
+    "record_adjustment",
+    "save_check",
+    "stored_sweep",
+    "work_out",
+]
 
+LONGEST_PLACE = Incident._meta.get_field("place").max_length
 
-@dataclass(frozen=True)
-class TypedReading:
-    """A reading as typed: where, the text, the unit it was taken in, and what it comes to."""
-
-    angle_deg: float
-    typed: str
-    unit: str
-    value_um: Decimal
-
-
-@dataclass(frozen=True)
-class TypedSweep:
-    """A sweep as typed, checked by its form."""
-
-    surface: str
-    unit: str
-    readings: tuple[TypedReading, ...]
-    sag_um: Decimal = Decimal(0)
-    sag_typed: str = ""
-    lever_deg: float = 0.0
-    reading_u_um: Decimal = Decimal(0)
-    reading_u_typed: str = ""
-
-
-@dataclass(frozen=True)
-class Measured:
-    """A sweep worked out against an acceptance item's limits."""
-
-    fit: SweepFit
-    value_um: float
-    u_um: float
-    verdict: str
-
-
-def work_out(item, sweep):
-    """Fit a typed sweep and decide on it by the item's limits; changes nothing.
-
-    Raises ValueError, in words for the person, when the readings do not allow it.
-    """
-    fit = fit_of(sweep)
-    value_um, u_um = figure(fit, item.quantity)
-    verdict = decide(
-        value_um,
-        u_um,
-        _limit(item.upper_um),
-        lower_um=_limit(item.lower_um),
-        k=COVERAGE,
-        signed=item.quantity in (RIGHT, UP),
-    )
-    return Measured(fit, value_um, u_um, str(verdict))
-
-
-def fit_of(sweep):
-    """The fit of a `TypedSweep`; raises ValueError when the readings do not allow it."""
-    return fit_sweep(
-        [reading.angle_deg for reading in sweep.readings],
-        [float(reading.value_um) for reading in sweep.readings],
-        surface=sweep.surface,
-        sag_um=float(sweep.sag_um),
-        lever_deg=sweep.lever_deg,
-        reading_u_um=float(sweep.reading_u_um),
-    )
-
-
-def _limit(value):
-    return None if value is None else float(value)
-
-
-def stored_sweep(sweep):
-    """A stored sweep as the `TypedSweep` it was entered as."""
-    return TypedSweep(
-        surface=sweep.surface,
-        unit=sweep.unit,
-        readings=tuple(
-            TypedReading(r.angle_deg, r.typed, r.unit, r.value_um) for r in sweep.readings.all()
-        ),
-        sag_um=sweep.sag_um,
-        sag_typed=sweep.sag_typed,
-        lever_deg=sweep.lever_deg,
-        reading_u_um=sweep.reading_u_um,
-        reading_u_typed=sweep.reading_u_typed,
-    )
+# What stands for the coverage factor where the uncertainty is not known, and there is none.
+USUAL_COVERAGE = 2.0
 
 
 @entered_once(Check)
 def save_check(
-    *, visit, item, phase, sweep, made_by, note="", corrects=None, entry_id=None, made_at=None
+    *,
+    visit,
+    item,
+    phase,
+    made_by,
+    sweep=None,
+    sweeps=(),
+    note="",
+    corrects=None,
+    entry_id=None,
+    made_at=None,
 ):
-    """Save a sweep of an acceptance item as found or as left, worked out anew from its readings.
+    """Save an acceptance item as found or as left, worked out anew from its readings.
 
-    Raises Refused when the visit was signed or is another shop's, when the item is no longer on
-    the sheet in force, when 'as found' comes too late, or when what it corrects is another item's
-    check or was corrected before; ValueError when the readings cannot be worked out.
+    sweep: the `TypedSweep` it rests on, or `sweeps` where there are several (planes, repeats,
+    the lines along a bar). Raises Refused when the visit was signed or is another shop's, when
+    the item is no longer on the sheet in force, when 'as found' comes too late, or when what it
+    corrects is another item's check or was corrected before; ValueError when the readings cannot
+    be worked out.
     """
     visit = for_work(visit)
     machine = item.station.machine
@@ -123,7 +69,8 @@ def save_check(
     elif corrects.item_id != item.pk:
         raise Refused("That check is of another acceptance item.")
     refuse_second_correction(corrects)
-    measured = work_out(item, sweep)
+    taken = tuple(sweeps) or (sweep,)
+    measured = work_out(item, *taken)
     check = Check.objects.create(
         visit=visit,
         item=item,
@@ -131,11 +78,14 @@ def save_check(
         upper_um=item.upper_um,
         lower_um=item.lower_um,
         factory_um=item.factory_um,
-        right_um=measured.fit.right_um,
-        up_um=measured.fit.up_um,
+        per_mm=item.per_mm,
+        at_mm=item.at_mm,
+        nominal_um=item.nominal_um,
+        right_um=measured.outcome.right_um,
+        up_um=measured.outcome.up_um,
         value_um=measured.value_um,
-        u_um=measured.u_um if measured.u_um != float("inf") else None,
-        coverage=COVERAGE,
+        u_um=measured.u_um,
+        coverage=USUAL_COVERAGE if measured.u_um is None else measured.k,
         verdict=measured.verdict,
         note=note,
         corrects=corrects,
@@ -143,31 +93,30 @@ def save_check(
         made_at=made_at or timezone.now(),
         **identified(entry_id),
     )
-    _save_sweep(check, sweep)
+    _save_sweeps(check, taken)
     return check
 
 
-def _save_sweep(check, sweep):
-    stored = Sweep.objects.create(
-        check_record=check,
-        surface=sweep.surface,
-        unit=sweep.unit,
-        sag_um=sweep.sag_um,
-        sag_typed=sweep.sag_typed,
-        lever_deg=sweep.lever_deg,
-        reading_u_um=sweep.reading_u_um,
-        reading_u_typed=sweep.reading_u_typed,
-    )
-    Reading.objects.bulk_create(
-        Reading(
-            sweep=stored,
-            angle_deg=reading.angle_deg,
-            typed=reading.typed,
-            unit=reading.unit,
-            value_um=reading.value_um,
+def _save_sweeps(check, taken):
+    """In the order they were given, which is the order they are read again."""
+    for sweep in taken:
+        stored = Sweep.objects.create(
+            check_record=check,
+            indicator=sweep.indicator,
+            **{name: getattr(sweep, name) for name in SWEEP_FIELDS},
         )
-        for reading in sweep.readings
-    )
+        Reading.objects.bulk_create(
+            Reading(
+                sweep=stored,
+                angle_deg=reading.angle_deg,
+                typed=reading.typed,
+                unit=reading.unit,
+                value_um=reading.value_um,
+                place=reading.place,
+                z_mm=reading.z_mm,
+            )
+            for reading in sweep.readings
+        )
 
 
 def _refuse_old_sheet(item):
@@ -234,7 +183,8 @@ def log_incident_at(*, machine, stations=(), **account):
     """Log an incident together with the stations that were hit."""
     if foreign := [station for station in stations if station.machine_id != machine.pk]:
         raise Refused(f"The {foreign[0]} belongs to another machine.")
-    incident = log_incident(machine=machine, **account)
+    place = " and the ".join(station.name for station in stations)[:LONGEST_PLACE]
+    incident = log_incident(machine=machine, place=place, **account)
     for station in stations:
         IncidentStation.objects.get_or_create(incident=incident, station=station)
     return incident

@@ -6,16 +6,35 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from alignment.figures.positions import clock_words
-from alignment.geometry.quantity import OFFSET, RIGHT, TIR, UP
+from alignment.geometry.quantity import TILT, TILT_RIGHT, TILT_UP
+from alignment.geometry.vectors import clock_position
 from shop.lengths import UNIT_SYMBOLS, format_length
 
 from .axes import axis_names
-from .services import COVERAGE
 
 # A length typed without its unit.
 BARE_NUMBER = re.compile(r"[-+−.,\d\s]+")
 # About a tenth of a micrometre or less in each unit.
 UNCERTAINTY_PLACES = {"in": 6, "mm": 4, "um": 2}
+# Inches nearer than this to two decimals are meant as such.
+ROUND_INCH = 1e-6
+# What plus and minus mean where only one of them is allowed.
+DIRECTIONS = {
+    "right": ("to the right", "to the left"),
+    "up": ("high", "low"),
+    TILT_RIGHT: ("to the right", "to the left"),
+    TILT_UP: ("high", "low"),
+}
+SURFACE_WORDS = {
+    ("face", TILT): "Squareness",
+    ("face", TILT_RIGHT): "Squareness, sideways",
+    ("face", TILT_UP): "Squareness, in height",
+    ("bar", TILT): "Parallelism",
+    ("bar", TILT_RIGHT): "Parallelism, sideways",
+    ("bar", TILT_UP): "Parallelism, in height",
+    ("flat", "up"): "Centre height",
+    ("flat", "right"): "Centre position",
+}
 # The picture's address carries this many decimals of a micrometre.
 PLACES_UM = 4
 
@@ -52,9 +71,54 @@ def as_typed(typed, unit):
     return f"{typed} {unit_beside(typed, unit)}".rstrip()
 
 
+def clock_of(right_um, up_um):
+    """The clock position of a vector, in words."""
+    return clock_words(float(clock_position(right_um, up_um)))
+
+
+def measure(value_um, unit, record, *, signed=False):
+    """A figure of an item or a check as text, per its stated length where it is a tilt."""
+    text = length(value_um, unit, signed=signed)
+    known = value_um is not None and math.isfinite(value_um)
+    return f"{text} {per_words(record.per_mm, unit)}" if record.is_tilt and known else text
+
+
+def stated(value_um, unit, record):
+    """A figure as a sheet states it, digit for digit, per its stated length where it is a tilt."""
+    text = format_length(value_um, unit, with_unit=True)
+    return f"{text} {per_words(record.per_mm, unit)}" if record.is_tilt else text
+
+
+def per_words(per_mm, unit):
+    """The length that a tilt is stated for; in inches where that is a round figure."""
+    inches = float(per_mm) / 25.4
+    if unit == "in" and abs(inches - round(inches, 2)) < ROUND_INCH:
+        return f"per {round(inches, 2):g} in"
+    return f"per {float(per_mm):g} mm"
+
+
+def quantity_words(item):
+    """What is measured, by the trade's word for it on this surface."""
+    return SURFACE_WORDS.get((item.surface, item.quantity)) or _capitalised(
+        item.get_quantity_display()
+    )
+
+
+def _capitalised(text):
+    return text[:1].upper() + text[1:]
+
+
 def limits(record, unit):
-    """The limits of an item or a check in words."""
-    lower, upper = record.lower_um, record.upper_um
+    """The limits of an item or a check in words, with the direction that alone is allowed."""
+    item = getattr(record, "item", record)
+    text = _limits(record.lower_um, record.upper_um, unit)
+    if record.is_tilt:
+        text = f"{text} {per_words(record.per_mm, unit)}"
+    direction = _only(item, record)
+    return f"{text}, {direction}" if direction else text
+
+
+def _limits(lower, upper, unit):
     if lower is None:
         return f"up to {_limit(upper, unit)}"
     if upper is None:
@@ -64,93 +128,53 @@ def limits(record, unit):
     return f"{_limit(lower, unit)} to {_limit(upper, unit)}"
 
 
+def _only(item, record):
+    """The one direction that limits from zero on leave open; "" where they leave both."""
+    if item.quantity not in DIRECTIONS:
+        return ""
+    plus, minus = DIRECTIONS[item.quantity]
+    thing = "free end only " if item.surface == "bar" else "only "
+    if record.lower_um is not None and record.lower_um >= 0:
+        return thing + plus
+    if record.upper_um is not None and record.upper_um <= 0:
+        return thing + minus
+    return ""
+
+
 def _limit(value_um, unit):
     return format_length(value_um, unit, with_unit=True)
 
 
-def figures(item, fit, value_um, u_um, unit, axes):
-    """The `Figure`s of a fitted sweep, the one held against the limits first.
-
-    axes: the axes of the item's machine.
-    """
-    names = axis_names(item.station, axes)
-    expanded = None if u_um is None else COVERAGE * u_um
-    plain = {
-        OFFSET: Figure("Offset", length(fit.offset_um, unit), _towards(fit)),
-        RIGHT: Figure("Right", length(fit.right_um, unit, signed=True), names.right),
-        UP: Figure("Up", length(fit.up_um, unit, signed=True), names.up),
-        TIR: Figure("TIR", length(fit.tir_um, unit), "highest less lowest"),
-    }
-    same = plain.pop(item.quantity)
-    held = Figure(
-        item.get_quantity_display().capitalize(),
-        length(value_um, unit, signed=item.quantity in (RIGHT, UP)),
-        f"± {uncertainty(expanded, unit)} (U, k = {COVERAGE:g}), {same.note}".removesuffix(", "),
-        main=True,
-    )
-    return [
-        held,
-        *plain.values(),
-        Figure("Closure", *_closure(fit, unit)),
-        Figure("Form left over", length(fit.form_um, unit), "what no offset explains"),
-        Figure("Uncertainty u", uncertainty(u_um, unit), _where_u_comes_from(fit)),
-    ]
+def sweep_words(sweep, number=None):
+    """Which of a check's sweeps this is: its number, its plane, its side."""
+    words = [f"Sweep {number}"] if number else []
+    if sweep.z_mm is not None:
+        words.append(f"plane at {float(sweep.z_mm):g} mm")
+    if sweep.side:
+        words.append(f"bar {sweep.get_side_display()}{', turned' if sweep.turned else ''}")
+    if sweep.diameter_um is not None:
+        words.append("on the bar as it turned")
+    elif sweep.surface == "flat":
+        words.append("along the flat")
+    return ", ".join(words)
 
 
-def _towards(fit):
-    return f"towards {clock_words(fit.clock_deg)}" if fit.offset_um else "no direction"
+def place_words(reading):
+    """Where a reading was taken: along a bar, along a flat, or at a clock position."""
+    if reading.z_mm is not None:
+        return f"{float(reading.z_mm):g} mm"
+    return f"{reading.place}" if reading.place else f"{reading.angle_deg:g}°"
 
 
-def _closure(fit, unit):
-    if fit.closure_um is None:
-        return "–", "needs 0°, 90°, 180° and 270°"
-    return length(fit.closure_um, unit, signed=True), "(0° + 180°) − (90° + 270°)"
-
-
-def _where_u_comes_from(fit):
-    if fit.dof_u == 0:
-        return "three readings do not tell"
-    if math.isinf(fit.dof_u):
-        return "from the uncertainty of one reading"
-    return "from the scatter of the readings"
-
-
-def hints(item, fit, stated_u_um):
-    """What the person should know before trusting a fitted sweep, as sentences.
-
-    stated_u_um: the uncertainty of one reading as typed, zero where none was. Four readings of
-    that uncertainty give a closure of twice it (JCGM 100:2008, 5.1.2); beyond the coverage factor
-    the sweep went wrong.
-    """
-    said = []
-    if fit.dof_u == 0:
-        said.append(
-            "Nothing is proven yet: three readings say nothing of their own uncertainty. Type the "
-            "uncertainty of one reading, or sweep more points."
-        )
-    if fit.closure_um is not None and 0 < COVERAGE * 2 * stated_u_um < abs(fit.closure_um):
-        said.append(
-            "The four readings do not close within their uncertainty: sweep again before anything "
-            "is moved. If it comes again, the bore is out of round or the indicator slips."
-        )
-    if stated_u_um and math.isfinite(fit.dof_u):
-        said.append(
-            "The readings scatter more than the uncertainty typed for them, so the scatter is used."
-        )
-    if item.quantity == TIR and len(fit.angles_deg) <= 4:
-        said.append(
-            "With four points the high spot can lie between them: the true TIR may be up to "
-            "1.4 times this one."
-        )
-    return said
-
-
-def move(item, fit, unit, axes):
-    """How far the swept surface would have to go to run true, in words; "" where it does."""
+def move(item, outcome, unit, axes):
+    """How far the swept surface would have to go to run true, in words; "" where it does, or
+    where it is no offset that is asked for."""
+    if item.is_tilt:
+        return ""
     names = axis_names(item.station, axes)
     parts = [
-        _part(-fit.right_um, "right", "left", names.right, unit),
-        _part(-fit.up_um, "up", "down", names.up, unit),
+        _part(-outcome.right_um, "right", "left", names.right, unit),
+        _part(-outcome.up_um, "up", "down", names.up, unit),
     ]
     return " and ".join(part for part in parts if part)
 
@@ -171,23 +195,24 @@ def _axis_words(axis, plus):
     return f" ({turned})"
 
 
-def picture_query(fit, verdict, phase, unit):
-    """The figures of a fitted sweep for the address of its picture."""
-    query = {
-        "right": _short(fit.right_um),
-        "up": _short(fit.up_um),
-        "verdict": verdict,
-        "phase": phase,
-        "unit": unit,
-        "residuals": ",".join(
-            f"{angle:g}:{_short(residual)}"
-            for angle, residual in zip(fit.angles_deg, fit.residuals_um, strict=True)
-        ),
+def picture_query(place, phase, unit):
+    """Where something stands, as `alignment.pictures.place_of` gives it, for the address of its
+    picture."""
+    query = {"phase": phase, "unit": unit}
+    if hasattr(place, "z_mm"):
+        points = zip(place.z_mm, place.right_um, place.up_um, strict=True)
+        query["line"] = ",".join(":".join(map(_short, point)) for point in points)
+        return urlencode(query)
+    query |= {
+        "right": _short(place.right_um),
+        "up": _short(place.up_um),
+        "verdict": place.verdict,
+        "residuals": ",".join(f"{angle:g}:{_short(left)}" for angle, left in place.residuals),
     }
-    if fit.dof_u > 0:
-        (rr, ru), (_, uu) = fit.covariance_um2
+    if place.covariance_um2 is not None:
+        (rr, ru), (_, uu) = place.covariance_um2
         query |= {"covariance": ",".join(_short(part) for part in (rr, ru, uu))}
-        query |= {} if math.isinf(fit.dof_u) else {"dof": f"{fit.dof_u:g}"}
+        query |= {} if math.isinf(place.dof) else {"dof": f"{place.dof:g}"}
     return urlencode(query)
 
 

@@ -1,11 +1,12 @@
 """Lists of the alignment app."""
 
 import django_tables2 as tables
+from django.utils import timezone
 
 from shop.wording import day_text, time_text
 
 from . import shown
-from .models import AcceptanceItem, AcceptanceSheet, Check
+from .models import AcceptanceItem, AcceptanceSheet, Check, Indicator
 
 
 class CheckTable(tables.Table):
@@ -34,11 +35,48 @@ class CheckTable(tables.Table):
     def render_measured_at(self, value):
         return time_text(value, self.zone)
 
-    def render_value_um(self, value):
-        return shown.length(value, self.unit)
+    def render_value_um(self, value, record):
+        return shown.measure(value, self.unit, record)
 
     def render_expanded_um(self, value):
         return shown.uncertainty(value, self.unit)
+
+
+class IndicatorTable(tables.Table):
+    """A firm's indicators, those in use first."""
+
+    name = tables.Column(linkify=True)
+    serial = tables.Column("Serial number")
+    resolution_um = tables.Column("Resolution")
+    error_um = tables.Column("Stated error")
+    calibration_due = tables.Column("Calibration due", empty_values=())
+    retired = tables.Column("In use")
+
+    class Meta:
+        model = Indicator
+        fields = ("name", "serial", "resolution_um", "error_um", "calibration_due", "retired")
+        order_by = ("retired", "name")
+        attrs = {"class": "table"}
+        empty_text = "No indicators yet. Enter the ones you measure with."
+
+    def __init__(self, *args, unit, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.unit, self.today = unit, timezone.localdate()
+
+    def render_resolution_um(self, value):
+        return shown.length(value, self.unit)
+
+    def render_error_um(self, value):
+        return f"± {shown.length(value, self.unit)}"
+
+    def render_retired(self, value):
+        return "no" if value else "yes"
+
+    def render_calibration_due(self, value, record):
+        if value is None:
+            return "not recorded"
+        overdue = record.overdue_on(self.today) and not record.retired
+        return f"{day_text(value)}, overdue" if overdue else day_text(value)
 
 
 class SheetTable(tables.Table):
@@ -72,8 +110,8 @@ class SheetTable(tables.Table):
         super().__init__(*args, **kwargs)
         self.unit = unit
 
-    def render_lower_um(self, value):
-        return shown.length(value, self.unit)
+    def render_lower_um(self, value, record):
+        return shown.stated(value, self.unit, record)
 
     render_upper_um = render_factory_um = render_lower_um
 

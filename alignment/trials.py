@@ -3,11 +3,13 @@
 from dataclasses import dataclass
 
 from django.urls import reverse
+from django.utils import timezone
 
-from . import shown
+from . import shown, told
+from .beside import beside, last_left
+from .measuring import Measured, work_out
 from .models import Check
-from .pictures import checked_position, fitted_position, sweep_figure
-from .services import Measured, work_out
+from .pictures import check_figure, checked_place, place_of
 
 
 @dataclass(frozen=True)
@@ -26,7 +28,7 @@ def tried(entry, item):
     if entry.missing:
         return Trial(missing=tuple(entry.missing))
     try:
-        return Trial(measured=work_out(item, entry.sweep()))
+        return Trial(measured=work_out(item, *entry.sweeps()))
     except ValueError as error:
         return Trial(problem=str(error))
 
@@ -36,37 +38,55 @@ def found_at(visit, item):
     return (
         visit.checks.standing(at=visit.signed_at)
         .filter(item=item, phase=Check.Phase.AS_FOUND)
+        .select_related("item")
         .prefetch_related("sweeps__readings")
         .last()
     )
 
 
-def trial_figure(visit, item, position, phase, unit, axes):
-    """The picture of a sweep being typed, beside what was found where it is as left."""
+def trial_figure(visit, item, place, phase, unit, axes):
+    """The picture of what is being typed, beside what was found where it is as left."""
     if phase == Check.Phase.AS_FOUND:
-        return sweep_figure(item, unit, as_found=position, axes=axes)
-    found = checked_position(found_at(visit, item))
-    return sweep_figure(item, unit, as_found=found, as_left=position, axes=axes)
+        return check_figure(item, unit, as_found=place, axes=axes)
+    found = checked_place(found_at(visit, item))
+    return check_figure(item, unit, as_found=found, as_left=place, axes=axes)
 
 
 def shown_trial(visit, item, entry, axes):
     """What the page shows of an entry, as the context of `alignment/result.html`."""
     trial = tried(entry, item)
     context = {"trial": trial, "item": item, "limits": shown.limits(item, entry.unit)}
-    context["factory"] = shown.length(item.factory_um, entry.unit) if item.factory_um else ""
+    context["beside"] = beside(item, visit, entry.unit)
     return context | (_shown_result(visit, item, entry, axes, trial) if trial.measured else {})
 
 
 def _shown_result(visit, item, entry, axes, trial):
     measured, unit = trial.measured, entry.unit
-    fit = measured.fit
     phase = entry.form.cleaned_data["phase"]
-    position = fitted_position(fit, measured.verdict)
-    picture = reverse("alignment:try_picture", args=[visit.pk, item.pk])
+    expected = last_left(item, visit) if phase == Check.Phase.AS_FOUND else None
     return {
-        "figures": shown.figures(item, fit, measured.value_um, measured.u_um, unit, axes),
-        "hints": shown.hints(item, fit, float(entry.sweep().reading_u_um)),
-        "move": shown.move(item, fit, unit, axes),
-        "picture": f"{picture}?{shown.picture_query(fit, measured.verdict, phase, unit)}",
-        "alt": trial_figure(visit, item, position, phase, unit, axes).describe(),
+        "figures": told.figures(item, measured, unit, axes),
+        "probability": told.probability(measured),
+        "budget": told.budget_rows(measured, unit),
+        "budget_sum": told.budget_sum(measured, unit),
+        "hints": told.hints(
+            item,
+            measured,
+            entry.sweeps(),
+            unit,
+            expected_um=expected and (expected.right_um, expected.up_um),
+            day=timezone.now().astimezone(visit.shop.zone).date(),
+        ),
+        "move": shown.move(item, measured.outcome, unit, axes),
+    } | _picture(visit, item, measured, phase, unit, axes)
+
+
+def _picture(visit, item, measured, phase, unit, axes):
+    place = place_of(item, measured)
+    if place is None:
+        return {}
+    address = reverse("alignment:try_picture", args=[visit.pk, item.pk])
+    return {
+        "picture": f"{address}?{shown.picture_query(place, phase, unit)}",
+        "alt": trial_figure(visit, item, place, phase, unit, axes).describe(),
     }

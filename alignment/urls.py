@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import cards, chain, checks, incidents, series, sheets, sweeps, ways
+from .views import cards, chain, checks, incidents, indicators, series, sheets, sweeps, ways
 
 AT_ITEM = "visits/<int:visit_pk>/items/<int:pk>"
 
@@ -29,6 +29,9 @@ urlpatterns = [
     path("stations/<int:pk>/ways/<slug:kind>/drop/", ways.drop, name="drop_way"),
     path("checks/<int:pk>/", checks.check, name="check"),
     path("checks/<int:pk>/picture.svg", checks.check_picture, name="check_picture"),
+    path("indicators/", indicators.indicators, name="indicators"),
+    path("indicators/new/", indicators.new_indicator, name="new_indicator"),
+    path("indicators/<int:pk>/", indicators.indicator, name="indicator"),
     path("items/<int:pk>/", series.item, name="item"),
     path("items/<int:pk>/series.svg", series.series_picture, name="series_picture"),
     path("items/<int:pk>/series.csv", series.series_csv, name="series_csv"),

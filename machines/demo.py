@@ -10,6 +10,8 @@ from .services import read_meter
 
 View = Axis.View
 
+FITTING_H = Decimal("0.75")
+
 GANG_AXES = (
     ("X1", "gang tool slide", View.UP),
     ("Y1", "gang tool slide", View.RIGHT),
@@ -149,6 +151,7 @@ def _belt(scene, machine, listed):
             "minimum": 1,
             "on_shelf": 2,
             "in_van": 1,
+            "fitting_h": FITTING_H,
         },
     )
     Belt.objects.create(

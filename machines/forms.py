@@ -8,7 +8,8 @@ from shop.models import Role, Visit
 
 from .drive.tension import Measured
 from .fields import measure
-from .models import Incident, RecommendationStep
+from .models import Incident, Machine, RecommendationStep
+from .photos import clean_photo
 from .toothlist import parse_tooth_list
 
 # Long enough for what anybody types at a machine, short enough for a page.
@@ -202,6 +203,24 @@ class StepForm(EntryForm):
         return given
 
 
+class FollowUpForm(EntryForm):
+    """What somebody who looked at an incident found, and whether that closes it."""
+
+    found = forms.CharField(
+        label="What was found",
+        required=False,
+        max_length=LONGEST_TEXT,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Needed to close it.",
+    )
+
+
+class CheckLineForm(forms.Form):
+    """What was found at one line of a visit's check list."""
+
+    found = forms.CharField(label="What was found", required=False, max_length=200)
+
+
 class FindingsForm(forms.Form):
     """What was found at a machine, in words."""
 
@@ -212,3 +231,42 @@ class FindingsForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 8}),
         help_text="It stands in the service report as you write it here.",
     )
+
+
+class AddMachineForm(forms.Form):
+    """Another machine of the shop, and the incident that calls for it."""
+
+    machine = forms.ModelChoiceField(queryset=Machine.objects.none(), empty_label=None)
+    incident = forms.ModelChoiceField(
+        label="Incident that calls for it",
+        queryset=Incident.objects.none(),
+        required=False,
+        empty_label="None",
+    )
+
+    def __init__(self, *args, visit, **kwargs):
+        super().__init__(*args, **kwargs)
+        there = Machine.objects.filter(shop=visit.shop)
+        self.fields["machine"].queryset = there.exclude(visited__visit=visit)
+        incidents = Incident.objects.open().filter(machine__in=there).select_related("machine")
+        self.fields["incident"].queryset = incidents
+        self.fields["incident"].label_from_instance = lambda one: f"{one.machine.number}: {one}"
+
+    def clean(self):
+        given = super().clean()
+        machine, incident = given.get("machine"), given.get("incident")
+        if machine and incident and incident.machine_id != machine.pk:
+            self.add_error("incident", f"That incident is not machine {machine.number}'s.")
+        return given
+
+
+class FindingPhotoForm(EntryForm):
+    """A photo of what was found."""
+
+    image = forms.FileField(
+        label="Photo", widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp"})
+    )
+    caption = forms.CharField(label="What it shows", max_length=160)
+
+    def clean_image(self):
+        return clean_photo(self.cleaned_data["image"])

@@ -26,6 +26,13 @@ def incident_signed(incident_id):
 
 RULES = [
     Freeze("machines_visitedmachine", OF_VISIT),
+    Freeze("machines_beltoff", OF_VISIT),
+    Freeze(
+        "machines_findingphoto",
+        visit_signed(
+            "(SELECT m.visit_id FROM machines_visitedmachine m WHERE m.id = {row}.visited_id)"
+        ),
+    ),
     Freeze("machines_beltinspection", OF_VISIT),
     # A reading found wrong later is left out of the sums; what it showed stays as it was.
     Freeze(
@@ -52,12 +59,23 @@ RULES = [
     Freeze("machines_recommendationstep", OF_RECOMMENDATION, inserts=False),
     # The account of an incident that a signed report repeats stays as it was; its state goes on.
     Freeze("machines_incidentphoto", incident_signed("{row}.incident_id"), inserts=False),
+    Freeze("machines_incidentstep", incident_signed("{row}.incident_id"), inserts=False),
+    Freeze(
+        "machines_checkline",
+        visit_signed(
+            "(SELECT m.visit_id FROM machines_visitedmachine m WHERE m.id = {row}.visited_id)"
+        ),
+    ),
     Freeze(
         "machines_incident",
         incident_signed("{row}.id"),
         columns=(
             "machine_id",
             "happened_at",
+            "kind",
+            "place",
+            "axis",
+            "direction",
             "what_hit",
             "hit_what",
             "severity",

@@ -9,10 +9,17 @@ from django.db.models.functions import Coalesce
 from django.utils.text import capfirst
 
 from shop.composing import Event
-from shop.wording import day_text
+from shop.wording import day_text, span_text
 
 from .drive.bearing_looks import sentence_of
-from .models import BearingInspection, BeltInspection, Fitting, Rebuild, RecommendationStep
+from .models import (
+    BearingInspection,
+    BeltInspection,
+    Fitting,
+    IncidentStep,
+    Rebuild,
+    RecommendationStep,
+)
 from .toothlist import summary_sentence
 
 
@@ -31,12 +38,33 @@ def incidents(machine, *, limit, before=None):
             when=incident.happened_at,
             kind="incident",
             title=capfirst(incident),
-            text=f"{incident.get_severity_display().capitalize()}. "
-            + ("The machine might run." if incident.may_run else "Stopped until looked at."),
+            text=_how_it_was(incident),
             url=incident.get_absolute_url(),
             who=incident.made_by.name,
         )
         for incident in _newest(logged, "happened_at", limit, before)
+    ]
+
+
+def _how_it_was(incident):
+    how_hard = capfirst(incident.get_severity_display())
+    may_run = "The machine might run." if incident.may_run else "Stopped until looked at."
+    return f"{how_hard}. {may_run}" if how_hard else may_run
+
+
+def incident_steps(machine, *, limit, before=None):
+    """Who looked at an incident, who closed it, and what was found; one query."""
+    steps = IncidentStep.objects.filter(incident__machine=machine)
+    return [
+        Event(
+            when=step.made_at,
+            kind=f"incident {step.state}",
+            title=f"{capfirst(step.incident)}: {step.get_state_display()}",
+            text=step.found,
+            url=step.incident.get_absolute_url(),
+            who=step.made_by.name,
+        )
+        for step in _newest(steps.select_related("incident", "made_by"), "made_at", limit, before)
     ]
 
 
@@ -55,7 +83,8 @@ def standstills(machine, *, limit, before=None):
             when=stop.ended_at,
             kind="may run",
             title="May run again",
-            text=stop.reason,
+            text=f"{stop.reason}{'.' if stop.reason[-1:].isalnum() else ''} "
+            f"Stopped for {span_text(stop.ended_at - stop.began_at)}.".lstrip(),
             who=stop.ended_by.name if stop.ended_by else "",
         )
         for stop in _newest(ended, "ended_at", limit, before)

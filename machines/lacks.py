@@ -1,10 +1,11 @@
 """What a visit still lacks, as far as the machines app can tell."""
 
 from django.db.models import Q
+from django.urls import reverse
 
 from shop.composing import Lack
 
-from .models import Machine, Recommendation
+from .models import CheckLine, Machine, Recommendation
 
 Urgency = Recommendation.Urgency
 
@@ -23,6 +24,36 @@ def urgent_replacements_left_open(visit):
     return [
         Lack(sentence=_sentence(one), url=one.get_absolute_url())
         for one in advice.filter(dangerous | unanswered).select_related("machine")
+    ]
+
+
+def parts_not_looked_at(visit):
+    """Parts on the check list of an incident that nobody has looked at; one query."""
+    left = CheckLine.objects.filter(
+        visited__visit=visit, what=CheckLine.What.PART, done_at__isnull=True
+    ).select_related("visited__machine")
+    by_machine = {}
+    for line in left:
+        by_machine.setdefault(line.visited.machine.number, []).append(line.subject)
+    return [
+        Lack(
+            sentence=f"machine {number}, not looked at yet: {', '.join(subjects)}",
+            url=f"{visit.get_absolute_url()}#check-list",
+        )
+        for number, subjects in by_machine.items()
+    ]
+
+
+def belts_off_not_inspected(visit):
+    """Belts that were taken off at the visit and not looked at; one query."""
+    waiting = visit.belts_off.exclude(belt__inspections__visit=visit)
+    return [
+        Lack(
+            sentence=f"machine {off.belt.machine.number}: the {off.belt} is off "
+            "and its teeth were not looked at",
+            url=f"{reverse('machines:inspect_belt', args=[off.belt_id])}?visit={visit.pk}",
+        )
+        for off in waiting.select_related("belt__machine")
     ]
 
 

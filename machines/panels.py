@@ -82,8 +82,10 @@ def recommendations(machine, request):
 
 def visit_incident(visit, request):
     """The machines visited, what called for it, and what was found in words."""
-    visited = visit.visited.select_related("machine", "incident__made_by").annotate(
-        photos=Count("incident__photos")
+    visited = (
+        visit.visited.select_related("machine", "incident__made_by")
+        .annotate(incident_photos=Count("incident__photos"))
+        .prefetch_related("photos")
     )
     if not visited:
         return None
@@ -103,7 +105,12 @@ def visit_belts(visit, request):
         looks = _beside_signed(looks, last_looks(belts, visit=visit.corrects_id))
     return Panel(
         "machines/panels/visit_belts.html",
-        {"visit": visit, "looks": looks, "may_work": _may_work(visit, request)},
+        {
+            "visit": visit,
+            "looks": looks,
+            "off": set(visit.belts_off.values_list("belt", flat=True)),
+            "may_work": _may_work(visit, request),
+        },
     )
 
 

@@ -3,7 +3,7 @@ replacements."""
 
 from django.utils.text import capfirst
 
-from shop.documents import Column, data_table, figure, heading, key_values, paragraph
+from shop.documents import Column, data_table, figure, heading, key_values, paragraph, photo_grid
 from shop.drawing import listed
 from shop.palettes import PRINT
 from shop.wording import day_text
@@ -11,7 +11,7 @@ from shop.wording import day_text
 from .drive.bearing_looks import findings_of
 from .drive.lives import hours_between
 from .looks import belt_figure, last_looks, look_before, what_changed
-from .models import BearingInspection, Belt, Recommendation, RecommendationStep
+from .models import BearingInspection, Belt, CheckLine, Recommendation, RecommendationStep
 from .services import meter_totals
 
 State = RecommendationStep.State
@@ -49,6 +49,16 @@ def _standing(report, machine):
     return "yes"
 
 
+def photos(report):
+    """What was found, in pictures, two beside each other."""
+    flowables = []
+    for here in _visited(report).prefetch_related("photos"):
+        shown = [(photo.image, photo.caption) for photo in here.photos.all()]
+        if shown:
+            flowables += [heading(f"Photos of machine {here.machine}", 2), photo_grid(shown)]
+    return flowables
+
+
 def incident(report):
     """What happened at the machines visited, as the person who was there tells it."""
     flowables = []
@@ -62,7 +72,10 @@ def _account(report, machine, incident):
     told = [
         ("Machine", str(machine)),
         ("When", report.when(incident.happened_at)),
-        ("What hit what", f"{incident.what_hit} hit {incident.hit_what}"),
+        ("What happened", incident.get_kind_display()),
+        ("What hit what", _what_hit_what(incident)),
+        ("Where", incident.place),
+        ("Moving", incident.movement),
         ("How hard", incident.get_severity_display()),
         ("Offset seen afterwards", _offset_seen(report, incident)),
         ("What was broken", incident.broken),
@@ -70,6 +83,30 @@ def _account(report, machine, incident):
         ("Anything else", incident.note),
     ]
     return [key_values([(label, text) for label, text in told if text])]
+
+
+def _what_hit_what(incident):
+    told = [incident.what_hit, incident.hit_what]
+    return " hit ".join(told) if all(told) else "".join(told)
+
+
+def check_list(report):
+    """What the incident called for, line by line, and what was found."""
+    lines = CheckLine.objects.filter(visited__visit=report.visit).select_related("visited__machine")
+    parts = [line for line in lines if line.what == CheckLine.What.PART]
+    if not parts:
+        return []
+    rows = [
+        [str(line.visited.machine.number), line.subject, line.reason, _looked_at(line)]
+        for line in parts
+    ]
+    return [heading("Looked at because of what happened"), data_table(CHECK_COLUMNS, rows)]
+
+
+def _looked_at(line):
+    if line.done_at is None:
+        return "not looked at"
+    return line.found or "looked at"
 
 
 def _offset_seen(report, incident):
@@ -200,6 +237,12 @@ def _came_out(report, removal, totals):
     return f"in since {report.day(old.fitted_at)}{ran}: {removal.get_why_display()}"
 
 
+CHECK_COLUMNS = [
+    Column("Machine", 0.7),
+    Column("Part", 1.8),
+    Column("Why", 2.6),
+    Column("Found", 1.8),
+]
 REPLACEMENT_COLUMNS = [
     Column("Urgency", 1.1),
     Column("Replace", 1.7),

@@ -13,6 +13,8 @@ from shop.services import entered_once, for_work, identified
 
 from .advice import advise
 from .drive.tension import worked_out
+from .firstlook import first_look
+from .followup import close_what_is_done, count_as_looked_at, write_check_list
 from .models import (
     BeltInspection,
     Evidence,
@@ -26,6 +28,7 @@ from .models import (
     ToothFinding,
     VisitedMachine,
 )
+from .notices import tell_owners_it_stopped
 
 # What settles a recommendation by what somebody decided or did.
 State = RecommendationStep.State
@@ -46,18 +49,23 @@ def log_incident(*, machine, made_by, photos=(), entry_id=None, **account):
     for photo in photos:
         IncidentPhoto(incident=incident).image.save("photo.jpg", photo, save=True)
     if not incident.may_run:
-        stop_machine(machine, incident=incident, at=incident.happened_at)
+        stop_machine(machine, incident=incident, by=made_by, at=incident.happened_at)
     return incident
 
 
 @transaction.atomic
-def stop_machine(machine, *, incident=None, at=None):
-    """Stop a machine until somebody with the right says it may run; stopped stays stopped."""
-    stop, _ = Standstill.objects.get_or_create(
+def stop_machine(machine, *, incident=None, by=None, at=None):
+    """Stop a machine until somebody with the right says it may run; stopped stays stopped.
+
+    The shop's owners are mailed when it stops.
+    """
+    stop, is_new = Standstill.objects.get_or_create(
         machine=machine,
         ended_at=None,
         defaults={"incident": incident, "began_at": at or timezone.now()},
     )
+    if is_new:
+        tell_owners_it_stopped(stop, by=by)
     return stop
 
 
@@ -65,7 +73,7 @@ def stop_machine(machine, *, incident=None, at=None):
 def release_machine(machine, *, by, reason, at=None):
     """Let a stopped machine run again, with the reason.
 
-    Its open incidents count as looked at; those whose visit was signed are closed.
+    Its logged incidents count as looked at; those a signed visit settled are closed.
     """
     stop = machine.standstills.select_for_update().filter(ended_at__isnull=True).first()
     if stop is None:
@@ -76,8 +84,9 @@ def release_machine(machine, *, by, reason, at=None):
     stop.ended_by = by
     stop.reason = reason.strip()
     stop.save()
-    machine.incidents.filter(state=Incident.State.LOGGED).update(state=Incident.State.LOOKED_AT)
-    _close_what_is_done(machine)
+    logged = machine.incidents.filter(state=Incident.State.LOGGED)
+    count_as_looked_at(logged, by=by, at=stop.ended_at)
+    close_what_is_done(machine, by=by, at=stop.ended_at)
     return stop
 
 
@@ -85,29 +94,19 @@ def release_machine(machine, *, by, reason, at=None):
 def look_at_incidents(visit):
     """After a visit is signed the incidents it was called for were looked at.
 
-    They are closed with it, unless there is something to come back for or the machine still
-    stands.
+    They are closed with it, unless there is something to come back for, the machine still stands,
+    or nobody wrote down what was found.
     """
+    by, at = visit.contractor, visit.signed_at
     for visited in visit.visited.exclude(incident=None).select_related("machine", "incident"):
-        if visited.incident.state == Incident.State.LOGGED:
-            visited.incident.state = Incident.State.LOOKED_AT
-            visited.incident.save(update_fields=["state"])
+        count_as_looked_at([visited.incident], by=by, found=visited.findings, at=at)
         if not visited.machine.is_stopped:
-            _close_what_is_done(visited.machine)
-
-
-def _close_what_is_done(machine):
-    done = machine.incidents.filter(
-        state=Incident.State.LOOKED_AT,
-        visited__visit__state=Visit.State.SIGNED,
-        visited__visit__come_back_for="",
-    )
-    done.update(state=Incident.State.CLOSED)
+            close_what_is_done(visited.machine, by=by, at=at)
 
 
 @transaction.atomic
 def bring_to_visit(visit, machine, *, incident=None):
-    """Take a machine up at a visit, with the incident that called for it."""
+    """Take a machine up at a visit, with the incident that called for it and its check list."""
     visit = for_work_unless_planned(visit)
     if machine.shop_id != visit.shop_id:
         raise Refused("This machine stands in another shop than the one visited.")
@@ -117,6 +116,9 @@ def bring_to_visit(visit, machine, *, incident=None):
     if incident is not None and visited.incident_id is None:
         visited.incident = incident
         visited.save(update_fields=["incident"])
+        triage = first_look(incident) if visit.corrects_id is None else None
+        if triage is not None:
+            write_check_list(visited, triage)
     return visited
 
 

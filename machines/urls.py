@@ -9,8 +9,10 @@ from .views import (
     drive,
     floor,
     incidents,
+    labels,
     lives,
     meters,
+    onsite,
     parts,
     plans,
     recommendations,
@@ -19,13 +21,17 @@ from .views import (
 
 app_name = "machines"
 urlpatterns = [
+    path("m/<slug:code>/", labels.at_machine, name="at_machine"),
     path("machines/", floor.machines, name="machines"),
     path("machines/<int:pk>/", floor.machine, name="machine"),
+    path("machines/<int:pk>/label/", labels.label, name="label"),
+    path("machines/<int:pk>/label.pdf", labels.label_pdf, name="label_pdf"),
     path("machines/<int:pk>/history/", floor.history, name="history"),
     path("machines/<int:pk>/stop/", floor.stop, name="stop"),
     path("machines/<int:pk>/release/", floor.release, name="release"),
     path("machines/<int:pk>/visits/new/", floor.open_visit, name="open_visit"),
     path("incidents/<int:pk>/", incidents.incident, name="incident"),
+    path("check-lines/<int:pk>/", incidents.check_line, name="check_line"),
     path("incident-photos/<int:pk>/", incidents.photo, name="photo"),
     path("belts/<int:pk>/inspect/", belts.inspect_belt, name="inspect_belt"),
     path("belt-inspections/<int:pk>/", belts.inspection, name="inspection"),
@@ -33,6 +39,13 @@ urlpatterns = [
         "belt-inspections/<int:pk>/teeth.svg", belts.inspection_picture, name="inspection_picture"
     ),
     path("recommendations/<int:pk>/", recommendations.recommendation, name="recommendation"),
+    path("visits/<int:pk>/machines/", onsite.add_machine, name="add_machine"),
+    path("visits/<int:visit_pk>/belts/<int:pk>/off/", onsite.belt_off, name="belt_off"),
+    path("visited/<int:pk>/photos/", onsite.photos, name="finding_photos"),
+    path("finding-photos/<int:pk>/", onsite.finding_photo, name="finding_photo"),
+    path(
+        "finding-photos/<int:pk>/remove/", onsite.remove_finding_photo, name="remove_finding_photo"
+    ),
     path("visited/<int:pk>/findings/", recommendations.findings, name="findings"),
     path("machines/<int:pk>/drive/", drive.drive, name="drive"),
     path("machines/<int:pk>/belts/new/", drive.new_belt, name="new_belt"),

@@ -1,6 +1,7 @@
 """The ground app's sections of the service report."""
 
 from . import documents
+from .issuing import short_code
 from .models import Signature
 
 # Common practice, no source; each is shown on the page where its step is done, too.
@@ -30,6 +31,13 @@ def cautions(report):
     ]
 
 
+def check(report):
+    """Where a reader can see whether the file is the one that was issued; not on a draft."""
+    if report.check is None:
+        return []
+    return [documents.check_block(report.check.address, report.check.code)]
+
+
 def signatures(report):
     """Both parties' names; empty lines on a draft."""
     signed = {signature.party: signature for signature in report.visit.signatures.all()}
@@ -51,5 +59,22 @@ def _signature(report, party, signature):
     return documents.Signature(
         role=f"{signature.role}, for {side}",
         name=signature.name,
+        strokes=signature.strokes,
         signed_at=report.when(signature.signed_at),
     )
+
+
+def signed_records(report):
+    """What was signed: each record with the short form of its digest."""
+    rows = [
+        [str(one.position), one.name, short_code(one.digest)]
+        for one in report.visit.signed_records.all()
+    ]
+    if not rows:
+        return []
+    columns = [
+        documents.Column("", 0.3, "right"),
+        documents.Column("Record", 4),
+        documents.Column("SHA-256, short", 1.6),
+    ]
+    return [documents.heading("What was signed"), documents.data_table(columns, rows)]

@@ -7,6 +7,7 @@ from django.conf import settings
 from django.utils.module_loading import import_string
 
 from .documents import DocumentMeta, Letterhead, Section, build_document
+from .issuing import CheckMark
 from .lengths import format_length
 from .models import Visit
 from .wording import day_text, time_text
@@ -23,6 +24,7 @@ class Report:
     visit: Visit
     unit: str
     zone: ZoneInfo
+    check: CheckMark | None = None
 
     def length(self, value_um):
         """A length in the report's unit; a dash for None."""
@@ -37,27 +39,47 @@ class Report:
         return "–" if moment is None else day_text(moment.astimezone(self.zone).date())
 
 
-def report_of(visit):
+def report_of(visit, check=None):
     """The `Report` of a visit, in the shop's unit and zone."""
-    return Report(visit=visit, unit=visit.shop.length_unit, zone=visit.shop.zone)
+    return Report(visit=visit, unit=visit.shop.length_unit, zone=visit.shop.zone, check=check)
 
 
-def build_report(visit):
-    """The service report of a visit as PDF bytes; marked as a draft until it is signed."""
-    report = report_of(visit)
+def build_report(visit, check=None):
+    """The service report of a visit as PDF bytes; marked as a draft until it is signed.
+
+    check: the `CheckMark` printed on it when it is issued.
+    """
+    report = report_of(visit, check)
     made = (import_string(path)(report) for path in settings.REPORT_SECTIONS)
     sections = [Section("", flowables) for flowables in made if flowables]
     return build_document(_meta(report), sections)
 
 
+def letterhead(firm):
+    """A firm's name, address, ways to reach it and logo as they stand on its documents."""
+    return Letterhead(
+        name=firm.name,
+        address=tuple(firm.address.splitlines()),
+        contact=tuple(line for line in (firm.phone, firm.email) if line),
+        logo=logo_of(firm),
+    )
+
+
+def logo_of(firm):
+    """The logo's bytes, None without one; a lost file withholds no document."""
+    if not firm.logo:
+        return None
+    try:
+        with firm.logo.open() as file:
+            return file.read()
+    except OSError:
+        return None
+
+
 def _meta(report):
     visit, firm = report.visit, report.visit.firm
     return DocumentMeta(
-        firm=Letterhead(
-            name=firm.name,
-            address=tuple(firm.address.splitlines()),
-            contact=tuple(line for line in (firm.phone, firm.email) if line),
-        ),
+        firm=letterhead(firm),
         title="Service report",
         number=f"SR-{visit.number}",
         date=day_text(visit.day),

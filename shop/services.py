@@ -1,17 +1,17 @@
 """What changes shops, visits and their documents."""
 
 import functools
-import hashlib
 
 from django.conf import settings
-from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 from django.utils.module_loading import import_string
 
 from .errors import Refused
+from .issuing import issue
 from .models import Document, NumberSeries, Signature, Visit
 from .reporting import build_report
+from .signed import list_signed_records
 from .wording import day_text
 
 
@@ -96,11 +96,8 @@ def open_visit(
     )
 
 
-def for_work(visit, *, at=None):
-    """The visit, locked for a change; raises Refused once it is signed.
-
-    A planned visit becomes 'on site' with the first thing done at it, now or `at`.
-    """
+def for_change(visit):
+    """The visit, locked for a change; raises Refused once it is signed."""
     visit = Visit.objects.select_for_update(of=("self",)).select_related("shop").get(pk=visit.pk)
     if visit.is_signed:
         signed_on = day_text(visit.signed_at.astimezone(visit.shop.zone))
@@ -110,6 +107,15 @@ def for_work(visit, *, at=None):
         )
     if visit.is_called_off:
         raise Refused(f"Visit {visit.number} was called off: {visit.changed_why}. Open a new one.")
+    return visit
+
+
+def for_work(visit, *, at=None):
+    """The visit, locked for a change; raises Refused once it is signed.
+
+    A planned visit becomes 'on site' with the first thing done at it, now or `at`.
+    """
+    visit = for_change(visit)
     if visit.state == Visit.State.PLANNED:
         visit.state = Visit.State.ON_SITE
         visit.arrived_at = visit.arrived_at or at or timezone.now()
@@ -141,7 +147,7 @@ def lacks(visit):
 def sign_visit(visit, *, contractor, customer, at=None):
     """Sign a visit for both parties; from here on nothing of it changes.
 
-    contractor, customer: (name, role) each.
+    contractor, customer: (name, role) each, or (name, role, strokes) when drawn.
     Raises Refused while something is lacking that no note to come back for explains.
     """
     visit = for_work(visit)
@@ -153,11 +159,15 @@ def sign_visit(visit, *, contractor, customer, at=None):
             + ". Settle it, or write down what you will come back for, and why."
         )
     at = at or timezone.now()
-    for party, (name, role) in (
+    for party, (name, role, *drawn) in (
         (Signature.Party.CONTRACTOR, contractor),
         (Signature.Party.CUSTOMER, customer),
     ):
-        Signature.objects.create(visit=visit, party=party, name=name, role=role, signed_at=at)
+        strokes = drawn[0] if drawn else []
+        Signature.objects.create(
+            visit=visit, party=party, name=name, role=role, strokes=strokes, signed_at=at
+        )
+    list_signed_records(visit)
     visit.state = Visit.State.SIGNED
     visit.signed_at = at
     visit.left_at = visit.left_at or max(at, visit.arrived_at)
@@ -170,28 +180,25 @@ def sign_visit(visit, *, contractor, customer, at=None):
 @transaction.atomic
 def sign_and_issue(visit, *, contractor, customer, at=None):
     """Sign a visit and issue its service report; both happen or neither does."""
-    signed = sign_visit(visit, contractor=contractor, customer=customer, at=at)
-    return issue_document(signed, content=build_report(signed), at=at)
+    return issue_report(sign_visit(visit, contractor=contractor, customer=customer, at=at), at=at)
 
 
 @transaction.atomic
-def issue_document(visit, *, content, kind="service report", at=None):
-    """Store a document of a signed visit once, with its SHA-256; the stored one is returned ever
-    after."""
-    if document := visit.documents.filter(kind=kind).first():
+def issue_report(visit, *, at=None):
+    """Store the service report of a signed visit once; the stored one is returned ever after."""
+    if document := visit.documents.filter(kind=Document.Kind.REPORT).first():
         return document
     if not visit.is_signed:
-        raise Refused("A document is issued once the visit is signed; until then it is a draft.")
-    document = Document(
+        raise Refused("A report is issued once the visit is signed; until then it is a draft.")
+    return issue(
+        functools.partial(build_report, visit),
+        shop=visit.shop,
+        firm=visit.firm,
         visit=visit,
-        kind=kind,
+        kind=Document.Kind.REPORT,
         number=f"SR-{visit.number}",
-        sha256=hashlib.sha256(content).hexdigest(),
-        issued_at=at or timezone.now(),
+        at=at,
     )
-    document.file.save(f"{document.number}.pdf", ContentFile(content), save=False)
-    document.save()
-    return document
 
 
 @transaction.atomic

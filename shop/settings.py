@@ -33,6 +33,8 @@ SECRET_KEY = _secret_key()
 DEBUG = _flag("SWEEPBOOK_DEBUG")
 ALLOWED_HOSTS = os.environ.get("SWEEPBOOK_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
 HTTPS = _flag("SWEEPBOOK_HTTPS")
+# Where the site is reached from: printed on documents and put into mail.
+SITE_ADDRESS = os.environ.get("SWEEPBOOK_ADDRESS", "http://127.0.0.1:8000").rstrip("/")
 
 INSTALLED_APPS = [
     "shop",
@@ -61,6 +63,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "shop.queued.QueuedEntries",
 ]
 
 ROOT_URLCONF = "shop.urls"
@@ -140,8 +143,6 @@ EMAIL_HOST_USER = os.environ.get("SWEEPBOOK_SMTP_USER", "")
 EMAIL_HOST_PASSWORD = os.environ.get("SWEEPBOOK_SMTP_PASSWORD", "")
 EMAIL_USE_TLS = _flag("SWEEPBOOK_SMTP_TLS")
 DEFAULT_FROM_EMAIL = os.environ.get("SWEEPBOOK_MAIL_FROM", "sweepbook@localhost")
-# Where the site is reached from, for links in mail, which no request asks for.
-SITE_ADDRESS = os.environ.get("SWEEPBOOK_ADDRESS", "http://127.0.0.1:8000")
 
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
@@ -153,6 +154,7 @@ X_FRAME_OPTIONS = "DENY"
 HOME_PANELS = [
     "machines.panels.home_machines",
     "machines.planning.panels.home_due",
+    "shop.panels.home_money",
     "shop.planning.panels.proposals_waiting",
 ]
 MACHINE_PANELS = [
@@ -165,23 +167,38 @@ MACHINE_PANELS = [
     "alignment.panels.series",
 ]
 VISIT_PANELS = [
+    "shop.panels.clock",
     "machines.panels.visit_incident",
+    "alignment.checklist.check_list",
     "alignment.panels.visit_chain",
     "machines.panels.visit_belts",
     "machines.panels.visit_bearings",
     "machines.planning.panels.visit_work",
     "machines.planning.panels.visit_meters",
     "machines.panels.visit_recommendations",
+    "shop.panels.money",
+    "shop.panels.documents",
 ]
 AFTER_OPENING_CORRECTION = ["machines.services.bring_corrected_machines"]
 BEFORE_SIGNING = [
+    "shop.lacks.clocks_still_running",
     "alignment.lacks.stations_not_settled",
+    "machines.lacks.parts_not_looked_at",
+    "machines.lacks.belts_off_not_inspected",
     "machines.lacks.urgent_replacements_left_open",
     "machines.planning.lacks.wanted_work_left_open",
 ]
+INCIDENT_CHAIN = "alignment.triage.chain_of"
+# What a visit is charged with by itself, in the order of the statement.
+CHARGE_SOURCES = ["shop.charging.hours", "machines.charging.fitted_parts"]
+# What can be quoted to a shop, and what follows from what the owner accepts.
+QUOTE_SOURCES = ["machines.quoting.open_advice"]
+AFTER_ACCEPTING = ["machines.quoting.approve"]
+AFTER_PLANNING_QUOTED = ["machines.quoting.bring_machines"]
 AFTER_SIGNING = [
     "machines.services.look_at_incidents",
     "machines.planning.plans.close_what_was_done",
+    "shop.billing.charge_what_is_known",
     "alignment.drafts.forget_drafts",
 ]
 # What stands in the calendar and its feed: functions (user, first, last) -> list of Entry.
@@ -213,11 +230,16 @@ SPENDING_SOURCES = []
 # Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
 RISK_DATES = []
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
+# What a signature stands for.
+SIGNED_RECORDS = ["shop.signed.times", "machines.signed.records", "alignment.signed.records"]
 REPORT_SECTIONS = [
     "machines.report.summary",
+    "machines.report.photos",
     "machines.report.incident",
+    "machines.report.check_list",
     "alignment.report.chain",
     "alignment.report.pictures",
+    "alignment.report.indicators",
     "alignment.report.adjustments",
     "machines.report.belts",
     "machines.report.bearings",
@@ -229,10 +251,13 @@ REPORT_SECTIONS = [
     "shop.report.come_back",
     "shop.report.cautions",
     "shop.report.signatures",
+    "shop.report.signed_records",
+    "shop.report.check",
 ]
 HISTORY_SOURCES = [
     "machines.planning.history.plan_closings",
     "machines.history.incidents",
+    "machines.history.incident_steps",
     "machines.history.standstills",
     "machines.history.visits",
     "alignment.history.checks",
@@ -259,10 +284,12 @@ REPLACEMENT_RULES = [
 ]
 DEMO_STEPS = [
     "shop.demo.people.introduce",
+    "shop.demo.billing.set_prices",
     "machines.demo.install",
     "alignment.demo.chains.draw_up",
     "machines.planning.demo.plan_the_years",
     "alignment.demo.story.tell",
+    "shop.demo.billing.send_statements",
     "machines.planning.demo.look_ahead",
 ]
 PICTURES = "alignment.demo.pictures.pages"

@@ -20,3 +20,14 @@ def time_text(moment, zone):
     """A moment in a zone as '5 Mar 2026, 14:05'."""
     local = moment.astimezone(zone)
     return f"{day_text(local)}, {local:%H:%M}"
+
+
+def span_text(span):
+    """A length of time in its two largest units: '3 d 4 h', '5 h 20 min', '12 min'."""
+    minutes = round(span.total_seconds() / 60)
+    days, hours, minutes = minutes // 1440, minutes % 1440 // 60, minutes % 60
+    if days:
+        return f"{days} d {hours} h" if hours else f"{days} d"
+    if hours:
+        return f"{hours} h {minutes} min" if minutes else f"{hours} h"
+    return f"{minutes} min"

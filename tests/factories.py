@@ -23,7 +23,7 @@ from machines.models import (
     Part,
     VisitedMachine,
 )
-from shop.models import Firm, Membership, Role, Shop, User, Visit
+from shop.models import Firm, Membership, Quote, Rate, Role, Shop, TaxCategory, User, Visit
 
 PASSWORD = "brass-drift-and-indicator"
 
@@ -46,6 +46,29 @@ class FirmFactory(factory.django.DjangoModelFactory):
     address = "1 Workshop Lane\nOldbridge"
     phone = "555 0100"
     email = "desk@firm.example"
+
+
+class TaxCategoryFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = TaxCategory
+
+    firm = factory.SubFactory(FirmFactory)
+    name = factory.LazyAttribute(lambda made: f"VAT {made.percent} %")
+    code = "S"
+    percent = Decimal("20")
+    is_usual = True
+
+
+class RateFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Rate
+
+    firm = factory.SubFactory(FirmFactory)
+    kind = Rate.Kind.NORMAL
+    name = factory.LazyAttribute(lambda made: f"Labour, {made.kind}")
+    unit = "h"
+    price = Decimal("88")
+    tax = factory.SubFactory(TaxCategoryFactory, firm=factory.SelfAttribute("..firm"))
 
 
 class ShopFactory(factory.django.DjangoModelFactory):
@@ -136,6 +159,22 @@ class IncidentFactory(factory.django.DjangoModelFactory):
     hit_what = "sub-spindle nose"
     severity = Incident.Severity.KNOCK
     may_run = True
+
+
+class QuoteFactory(factory.django.DjangoModelFactory):
+    """A quote's head alone, not sealed yet; `shop.quoting.issue_quote` makes whole ones."""
+
+    class Meta:
+        model = Quote
+
+    number = factory.Sequence(lambda n: f"QU-2025-{n:04d}")
+    firm = factory.SubFactory(FirmFactory)
+    shop = factory.SubFactory(ShopFactory)
+    made_by = factory.SubFactory(UserFactory)
+    issued_on = date(2025, 3, 10)
+    valid_until = date(2025, 4, 10)
+    currency = "EUR"
+    net = tax = gross = Decimal("0")
 
 
 class VisitFactory(factory.django.DjangoModelFactory):

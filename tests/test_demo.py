@@ -13,7 +13,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from alignment.demo.sweeping import DIALS
-from alignment.models import Adjustment, Check, Reading, Station
+from alignment.models import Adjustment, Check, Reading, Station, Sweep
 from machines.drive.describe import turns_in_step
 from machines.models import BeltInspection, Incident, Machine, Recommendation
 from shop.demo import Scene, make_demo, sign_ins
@@ -92,10 +92,13 @@ def test_the_newest_crash_waits_for_a_visit_with_its_machine_stopped(demo):
     assert not waiting.visited.exists()
 
 
-def test_the_crash_left_the_housing_outside_and_the_visit_left_it_within(demo):
+@pytest.mark.parametrize("quantity", ["offset", "tilt"])
+def test_the_crash_left_the_housing_outside_and_the_visit_left_it_within(demo, quantity):
     repaired = Incident.objects.get(state=Incident.State.CLOSED)
     checks = Check.objects.filter(
-        visit__visited__incident=repaired, item__station__kind=Station.Kind.GUIDE_BUSHING
+        visit__visited__incident=repaired,
+        item__station__kind=Station.Kind.GUIDE_BUSHING,
+        item__quantity=quantity,
     )
     assert [(c.phase, c.verdict) for c in checks] == [
         ("as found", "outside"),
@@ -146,7 +149,7 @@ def test_the_guide_bushings_of_the_demo_turn_in_step(demo):
 
 def test_every_signed_visit_has_its_report_as_issued(demo):
     for visit in Visit.objects.filter(state=Visit.State.SIGNED):
-        document = Document.objects.get(visit=visit)
+        document = Document.objects.get(visit=visit, kind="service report")
         content = document.file.read()
         assert content.startswith(b"%PDF")
         assert hashlib.sha256(content).hexdigest() == document.sha256
@@ -237,3 +240,12 @@ def test_crash_visits_come_after_their_crash_on_any_day_of_the_week(day):
 def test_an_inch_dial_is_read_in_half_tenths():
     """Half of a ten-thousandth of an inch is 1.27 µm, since an inch is 25.4 mm exactly."""
     assert DIALS["in"].step_um == Decimal("0.00005") * Decimal("25400")
+
+
+def test_every_sweep_names_the_indicator_it_was_taken_with(demo):
+    assert not Sweep.objects.filter(indicator_name="").exists()
+
+
+def test_a_housing_s_tilt_is_swept_near_and_far(demo):
+    tilt = Check.objects.filter(item__quantity="tilt").first()
+    assert len({sweep.z_mm for sweep in tilt.sweeps.all()}) == 2

@@ -32,7 +32,8 @@ def toy(tmp_path, broken):
     for package in ("shop", "machines", "alignment", "alignment/geometry", "machines/engineering"):
         (tmp_path / package).mkdir()
         (tmp_path / package / "__init__.py").write_text("")
-    (tmp_path / "shop" / "lengths.py").write_text("")
+    for module in ("hours", "lengths", "money", "strokes"):
+        (tmp_path / "shop" / f"{module}.py").write_text("")
     (tmp_path / "pyproject.toml").write_text((ROOT / "pyproject.toml").read_text())
     module, statement = broken
     (tmp_path / module).write_text(statement + "\n")
@@ -55,6 +56,7 @@ def test_no_app_imports_upward_and_the_pure_core_knows_nothing_of_django():
         ("alignment/geometry/sweep.py", "from django.conf import settings"),
         ("machines/engineering/belts.py", "import django"),
         ("shop/lengths.py", "from django.db import models"),
+        ("shop/money.py", "from django.conf import settings"),
     ],
     ids=lambda broken: f"{broken[0]}: {broken[1].splitlines()[-1].strip()}",
 )

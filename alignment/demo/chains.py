@@ -6,12 +6,17 @@ and the factory's figures are invented.
 
 from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 
 from alignment.models import AcceptanceItem, AcceptanceSheet, AdjustingWay, Station
 from shop.lengths import parse_length
 
 Kind = Station.Kind
 Quantity = AcceptanceItem.Quantity
+
+
+# Sheets in inches state a tilt for four inches.
+PER_MM = {"mm": 100, "in": Decimal("101.6")}
 
 
 @dataclass(frozen=True)
@@ -38,6 +43,7 @@ class Place:
 
 
 RUN_OUT = Line("run-out of the collet seat", Quantity.TIR, "0.005", "0.002")
+HOUSING_TILT = Line("bore, tilt near to far", Quantity.TILT, "0.012", "0.003")
 HOUSING = Line("bore to the headstock axis", Quantity.OFFSET, "0.010", "0.003")
 SUB = Line("collet seat to the guide bushing axis", Quantity.OFFSET, "0.015", "0.006")
 BACK = Line("first tool bore to the sub-spindle axis", Quantity.OFFSET, "0.020", "0.008")
@@ -55,9 +61,13 @@ CHAIN = (
     Place(
         Kind.GUIDE_BUSHING,
         Kind.HEADSTOCK,
-        "Indicator in the headstock spindle, guide bushing out, swept in the housing's bore.",
-        (HOUSING,),
-        (replace(HOUSING, upper=".0004", factory=".00012"),),
+        "Indicator in the headstock spindle, guide bushing out, swept in the housing's bore, "
+        "near and far for its tilt.",
+        (HOUSING, HOUSING_TILT),
+        (
+            replace(HOUSING, upper=".0004", factory=".00012"),
+            replace(HOUSING_TILT, upper=".0005", factory=".00012"),
+        ),
     ),
     Place(
         Kind.SUB_SPINDLE,
@@ -200,4 +210,5 @@ def _item(sheet, station, position, line, unit):
         upper_um=parse_length(line.upper, unit),
         lower_um=parse_length(line.lower, unit) if line.lower else None,
         factory_um=parse_length(line.factory, unit),
+        per_mm=PER_MM[unit],
     )

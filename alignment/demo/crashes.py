@@ -34,7 +34,7 @@ SECOND_HIT = [Kind.GUIDE_BUSHING, Kind.GANG_TOOLS]
 
 def first_crash(scene, truth):
     """Machine 1, whose housing and sub-spindle are shifted; returns the incident."""
-    truth.knock(Kind.GUIDE_BUSHING, 19.0, -12.0)
+    truth.knock(Kind.GUIDE_BUSHING, 19.0, -12.0, tilt_um=(14.0, -11.0))
     truth.knock(Kind.SUB_SPINDLE, -31.0, 16.0)
     return _log(scene, "1", scene.moment_at("1", FIRST_DAYS_AGO, "14:20"), FIRST, FIRST_HIT)
 

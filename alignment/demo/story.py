@@ -4,13 +4,13 @@ from datetime import timedelta
 
 from alignment.models import AcceptanceItem
 from machines.services import bring_to_visit, note_findings, release_machine, take_step
-from shop.reporting import build_report
-from shop.services import arrive, issue_document, note_come_back, open_visit, sign_visit
+from shop.services import arrive, issue_report, note_come_back, open_visit, sign_visit
 
 from .crashes import first_crash, second_crash
+from .sweeping import enter_indicators
 from .truth import Truth
 from .visits import NEXT_ROUND, VISITS
-from .work import Clock, Work, open_advice, work_on
+from .work import Clock, Work, look_at_parts, open_advice, work_on
 
 OWNERS = {"quarlow": "owner", "pintlow": "ned"}
 FIRST_SEED = 410
@@ -19,6 +19,7 @@ OPENED_DAYS_BEFORE = 12
 
 def tell(scene):
     """Make the visits, the crash between them, and what is open today."""
+    enter_indicators(scene.firm, scene.now.date())
     truths = {
         number: _truth(machine, FIRST_SEED + place)
         for place, (number, machine) in enumerate(scene.machines.items())
@@ -38,6 +39,8 @@ def _truth(machine, seed):
     """A machine that starts where its factory left it."""
     start_um = {}
     for item in AcceptanceItem.objects.filter(station__machine=machine).select_related("station"):
+        if item.is_tilt:
+            continue
         size = abs(float(item.factory_um))
         start_um[item.station.kind] = size / 2 if item.quantity == "tir" else size
     return Truth(list(machine.stations.select_related("datum")), start_um, seed)
@@ -53,6 +56,7 @@ def _make_visit(scene, planned, truths, incident):
         machine = scene.machines[number]
         visited = bring_to_visit(visit, machine, incident=incident)
         work_on(Work(planned, visit, machine, truths[number], clock, contractor))
+        look_at_parts(visited, contractor, clock)
         if number in planned.findings:
             note_findings(visited, planned.findings[number])
     for answer in planned.answers:
@@ -92,7 +96,7 @@ def _sign(visit, contractor, owner, at):
         "customer": (owner.name, "owner"),
     }
     signed = sign_visit(visit, **names, at=at)
-    issue_document(signed, content=build_report(signed), at=at + timedelta(minutes=1))
+    issue_report(signed, at=at + timedelta(minutes=1))
 
 
 def _plan_next_round(scene):

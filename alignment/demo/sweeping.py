@@ -1,11 +1,13 @@
 """Sweeps as a person would type them: what an indicator shows, in the steps of its dial."""
 
 from dataclasses import dataclass
+from datetime import timedelta
 from decimal import Decimal
 
 import numpy as np
 
-from alignment.services import TypedReading, TypedSweep
+from alignment.measuring import TypedReading, TypedSweep, indicator_facts
+from alignment.models import Indicator
 from shop.lengths import format_length, parse_length
 
 # No bore is quite round, and no hand sweeps twice alike.
@@ -15,18 +17,20 @@ HAND_UM = 0.25
 
 @dataclass(frozen=True)
 class Dial:
-    """A test indicator: the step that can be read off it, the places in which that is written,
-    and the standard uncertainty of a reading."""
+    """A test indicator as its record says: the step that can be read off it, the places in which
+    that is written, and the error its certificate states."""
 
     unit: str
     step_um: Decimal
     places: int
-    reading_u: str
+    serial: str
+    step: str
+    error: str
 
 
 DIALS = {
-    "mm": Dial("mm", Decimal("1"), 3, "0.0005"),
-    "in": Dial("in", Decimal("1.27"), 5, ".00002"),
+    "mm": Dial("mm", Decimal("1"), 3, "L-2041", "0.001", "0.001"),
+    "in": Dial("in", Decimal("1.27"), 5, "L-0877", ".00005", ".00005"),
 }
 
 
@@ -43,8 +47,27 @@ def shown_um(offset_um, surface, angles_deg, rng):
     return shown - shown[0]
 
 
-def typed_sweep(offset_um, surface, unit, rng, points=4):
+def enter_indicators(firm, today):
+    """The firm's two lever indicators; the inch one's calibration has just run out."""
+    for unit, dial in DIALS.items():
+        due = today + timedelta(days=200 if unit == "mm" else -12)
+        Indicator.objects.create(
+            firm=firm,
+            name=f"lever indicator, {'metric' if unit == 'mm' else 'inch'}",
+            serial=dial.serial,
+            unit=unit,
+            resolution_um=parse_length(dial.step, unit),
+            resolution_typed=dial.step,
+            error_um=parse_length(dial.error, unit),
+            error_typed=dial.error,
+            calibrated_on=due - timedelta(days=365),
+            calibration_due=due,
+        )
+
+
+def typed_sweep(offset_um, surface, indicator, rng, points=4, z_mm=None):
     """A `TypedSweep` of an axis at `offset_um`, rounded to the dial's steps and written out."""
+    unit = indicator.unit
     dial = DIALS[unit]
     angles_deg = np.arange(points) * 360.0 / points
     readings = [
@@ -57,8 +80,8 @@ def typed_sweep(offset_um, surface, unit, rng, points=4):
         surface=surface,
         unit=unit,
         readings=tuple(readings),
-        reading_u_um=parse_length(dial.reading_u, unit),
-        reading_u_typed=dial.reading_u,
+        z_mm=z_mm,
+        **indicator_facts(indicator),
     )
 
 

@@ -15,6 +15,8 @@ CREEP_UM_PER_MONTH = {
     Kind.GANG_TOOLS: (0.55, -0.4),
     Kind.TURRET: (-0.6, -0.5),
 }
+# How a housing stands to its datum's axis before anybody lives with it, µm per 100 mm; invented.
+TILT_UM, TILT_WANDER_UM = 2.5, 0.3
 # Each seat also wanders a little from visit to visit.
 WANDER_UM = 0.5
 DAYS_PER_MONTH = 30.4
@@ -34,6 +36,7 @@ class Truth:
         self.at = {}
         for kind, datum in self.datum.items():
             self.at[kind] = self._from(datum) + self._some_vector(start_um[kind])
+        self.tilt = {kind: self._some_vector(TILT_UM) for kind in self.datum}
 
     def _from(self, datum):
         """Where a station's datum sits; the headstock's axis is the origin of all."""
@@ -53,13 +56,16 @@ class Truth:
             creep = np.array(CREEP_UM_PER_MONTH.get(kind, (0.02, 0.01)))
             wander = self.rng.normal(0, WANDER_UM if kind in CREEP_UM_PER_MONTH else 0.05, 2)
             self.at[kind] = self.at[kind] + self.pace * creep * days / DAYS_PER_MONTH + wander
+            self.tilt[kind] = self.tilt[kind] + self.rng.normal(0, TILT_WANDER_UM, 2)
 
-    def knock(self, kind, right_um, up_um):
-        """Shift a station, as a crash does."""
+    def knock(self, kind, right_um, up_um, tilt_um=(0.0, 0.0)):
+        """Shift a station and cock it by so much per 100 mm, as a crash does."""
         self.at[kind] = self.at[kind] + np.array([right_um, up_um])
+        self.tilt[kind] = self.tilt[kind] + np.array(tilt_um)
 
     def adjust(self, kind, leave_um):
         """Bring a station back to about `leave_um` off its datum; returns the move made."""
         before = self.at[kind]
         self.at[kind] = self._from(self.datum[kind]) + self._some_vector(leave_um)
+        self.tilt[kind] = self._some_vector(TILT_UM)
         return self.at[kind] - before

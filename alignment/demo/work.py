@@ -2,12 +2,15 @@
 
 from dataclasses import dataclass
 from datetime import timedelta
+from decimal import Decimal
+from functools import cached_property
 
-from alignment.models import AcceptanceItem, Check, Station
+from alignment.models import AcceptanceItem, Check, Indicator, Station
 from alignment.services import record_adjustment, save_check
 from machines.demo import meter_shows
 from machines.drive.services import fit_advised
-from machines.models import Recommendation
+from machines.followup import tick_line
+from machines.models import CheckLine, Recommendation
 from machines.services import inspect_belt, read_meter
 
 from .sweeping import DIALS, typed_sweep
@@ -17,7 +20,13 @@ from .visits import DemoVisit
 Kind = Station.Kind
 Phase = Check.Phase
 
-MINUTES = {"set up": 20, "sweep": 9, "move": 35, "belt": 12, "fit a belt": 40}
+# The guide bushing housing's bore, near to the headstock and far; invented.
+PLANES_MM = (Decimal(0), Decimal(70))
+MINUTES = {"set up": 20, "sweep": 9, "move": 35, "belt": 12, "fit a belt": 40, "a part": 3}
+FOUND_AT_PARTS = {
+    "guide bushing housing bolts": "two of them had crept, torqued anew",
+    "sub-spindle collet and drawtube": "collet chipped and replaced, drawtube straight",
+}
 HOW_IT_WAS_MOVED = {
     Kind.GUIDE_BUSHING: "Housing bolts eased, brought over with the jack screws, bolts torqued",
     Kind.SUB_SPINDLE: "Sub-spindle bolts eased, tapped over with a brass drift, bolts torqued",
@@ -53,6 +62,10 @@ class Work:
     def unit(self):
         return self.visit.shop.length_unit
 
+    @cached_property
+    def indicator(self):
+        return Indicator.objects.get(firm=self.visit.firm_id, unit=self.unit)
+
     def done(self, what):
         """Who did a piece of work and when it was finished, for the services."""
         return {"made_by": self.contractor, "made_at": self.clock.after(MINUTES[what])}
@@ -75,6 +88,13 @@ def work_on(work):
             step(work, belt, teeth)
 
 
+def look_at_parts(visited, contractor, clock):
+    """Go through the parts on the check list that the incident brought, if one did."""
+    for line in visited.check_lines.filter(what=CheckLine.What.PART):
+        found = FOUND_AT_PARTS.get(line.subject, "sound")
+        tick_line(line, by=contractor, found=found, at=clock.after(MINUTES["a part"]))
+
+
 def _read_meter(work):
     read_at = work.clock.after(MINUTES["set up"])
     read_meter(
@@ -87,16 +107,26 @@ def _read_meter(work):
 
 
 def _sweep(work, item, phase):
-    """A sweep of one item; of eight points after a crash, else of four."""
-    offset_um = work.truth.offset(item.station.kind)
-    points = 8 if work.planned.after_crash else 4
+    """A sweep of one item, of eight points after a crash, else of four; near and far where it is
+    a tilt that is asked for."""
     return save_check(
         visit=work.visit,
         item=item,
         phase=phase,
-        sweep=typed_sweep(offset_um, item.surface, work.unit, work.truth.rng, points),
+        sweeps=[_swept_at(work, item, z_mm) for z_mm in (PLANES_MM if item.is_tilt else (None,))],
         **work.done("sweep"),
     )
+
+
+def _swept_at(work, item, z_mm):
+    """The sweep at a plane; the offset is that of the middle between the planes."""
+    kind = item.station.kind
+    offset_um = work.truth.offset(kind)
+    if z_mm is not None:
+        middle = sum(PLANES_MM) / len(PLANES_MM)
+        offset_um = offset_um + work.truth.tilt[kind] * float(z_mm - middle) / 100
+    points = 8 if work.planned.after_crash else 4
+    return typed_sweep(offset_um, item.surface, work.indicator, work.truth.rng, points, z_mm)
 
 
 def _set_right(work, items, checks):
@@ -119,7 +149,7 @@ def _as_left(work, items):
 
 def _move(work, station, items):
     """Bring a station back to about where its factory left it, and write down the move."""
-    leave_um = min(abs(float(item.factory_um)) for item in items)
+    leave_um = min(abs(float(item.factory_um)) for item in items if not item.is_tilt)
     right_um, up_um = work.truth.adjust(station.kind, leave_um)
     record_adjustment(
         visit=work.visit,

@@ -2,12 +2,17 @@
 
 from .adjustment import AdjustmentForm
 from .incident import IncidentForm
+from .indicator import IndicatorForm
+from .rows import BarEntry, FlatEntry
 from .sheets import LineFormSet, ScanForm, SheetForm, SheetListForm
 from .sweep import SweepEntry
 
 __all__ = [
     "AdjustmentForm",
+    "BarEntry",
+    "FlatEntry",
     "IncidentForm",
+    "IndicatorForm",
     "LineFormSet",
     "ScanForm",
     "SheetForm",

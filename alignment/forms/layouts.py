@@ -16,6 +16,26 @@ PREFIX = "readings"
 OWN_BOXES_AT_FIRST = 6
 MORE_BOXES = 4
 MOST_BOXES = 36
+MOST_SETS = 12
+
+
+def prefix_of(index):
+    """What the names of a set's boxes begin with."""
+    return PREFIX if index == 0 else f"{PREFIX}{index + 1}"
+
+
+def sets_sent(data):
+    """How many sets of readings a browser sent, one at least."""
+    text = data.get("sets", "")
+    return min(max(int(text), 1), MOST_SETS) if text.isdecimal() and len(text) < 4 else 1
+
+
+def sets_in(data):
+    """The sets in what a browser sent, each (plane, boxes) as typed."""
+    return [
+        (data.get(f"{prefix_of(index)}-z", ""), boxes_in(data, prefix_of(index)))
+        for index in range(sets_sent(data))
+    ]
 
 
 def degrees(text):
@@ -24,18 +44,18 @@ def degrees(text):
     return float(matched[1].replace(",", ".")) % 360 if matched else None
 
 
-def boxes_in(data):
-    """The boxes in what a browser sent."""
+def boxes_in(data, prefix=PREFIX):
+    """The boxes of one set in what a browser sent."""
     fixed = FIXED.get(data.get("layout"))
     if fixed:
         return [
-            (f"{angle}", data.get(f"{PREFIX}-{index}-reading", ""))
+            (f"{angle}", data.get(f"{prefix}-{index}-reading", ""))
             for index, angle in enumerate(fixed)
         ]
-    total = data.get(f"{PREFIX}-TOTAL_FORMS", "")
+    total = data.get(f"{prefix}-TOTAL_FORMS", "")
     count = min(int(total), MOST_BOXES) if total.isdecimal() and len(total) < 4 else 0
     return [
-        (data.get(f"{PREFIX}-{index}-angle", ""), data.get(f"{PREFIX}-{index}-reading", ""))
+        (data.get(f"{prefix}-{index}-angle", ""), data.get(f"{prefix}-{index}-reading", ""))
         for index in range(count)
     ]
 
@@ -61,11 +81,22 @@ def with_more_boxes(boxes):
     return (boxes + [("", "")] * MORE_BOXES)[:MOST_BOXES]
 
 
-def filled(settings, layout, boxes):
-    """What a browser would send with these settings and boxes."""
-    data = {**settings, "layout": layout, f"{PREFIX}-INITIAL_FORMS": "0"}
-    data[f"{PREFIX}-TOTAL_FORMS"] = f"{len(boxes)}"
-    for index, (angle, reading) in enumerate(boxes):
-        data[f"{PREFIX}-{index}-angle"] = angle
-        data[f"{PREFIX}-{index}-reading"] = reading
+def emptied(boxes):
+    """The same boxes with nothing read in them."""
+    return [(angle, "") for angle, _ in boxes]
+
+
+def filled(settings, layout, sets):
+    """What a browser would send with these settings and sets, each (plane, boxes)."""
+    data = {**settings, "layout": layout, "sets": f"{len(sets)}"}
+    for number, (plane, boxes) in enumerate(sets):
+        prefix = prefix_of(number)
+        data |= {
+            f"{prefix}-z": plane,
+            f"{prefix}-INITIAL_FORMS": "0",
+            f"{prefix}-TOTAL_FORMS": f"{len(boxes)}",
+        }
+        for index, (angle, reading) in enumerate(boxes):
+            data[f"{prefix}-{index}-angle"] = angle
+            data[f"{prefix}-{index}-reading"] = reading
     return data

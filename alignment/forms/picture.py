@@ -5,7 +5,7 @@ import math
 from django import forms
 from django.core.exceptions import ValidationError
 
-from alignment.figures import AxisPosition
+from alignment.figures import AxisPosition, Line
 from alignment.models import Check
 
 from .layouts import MOST_BOXES, UNITS
@@ -61,11 +61,31 @@ class CovarianceField(forms.CharField):
         return ((rr, ru), (ru, uu))
 
 
-class PictureForm(forms.Form):
-    """What the picture shows."""
+class PointsField(forms.CharField):
+    """Points (z, right, up) along a line, such as "0:1.5:-2,80:3:-1", at two z's at least."""
 
-    right = NumberField()
-    up = NumberField()
+    def clean(self, value):
+        text = super().clean(value)
+        try:
+            points = [
+                tuple(_number(part) for part in point.split(":"))
+                for point in (text.split(",") if text else [])
+            ][:MOST_BOXES]
+        except ValueError as error:
+            raise ValidationError("not points of numbers") from error
+        if not points:
+            return None
+        if any(len(point) != 3 for point in points) or len({point[0] for point in points}) < 2:
+            raise ValidationError("not points along a line")
+        return Line(*zip(*points, strict=True))
+
+
+class PictureForm(forms.Form):
+    """What the picture shows: a line, or else the position of an axis."""
+
+    line = PointsField(required=False)
+    right = NumberField(required=False)
+    up = NumberField(required=False)
     covariance = CovarianceField(required=False)
     dof = NumberField(required=False)
     residuals = PairsField(required=False)
@@ -79,9 +99,17 @@ class PictureForm(forms.Form):
             raise ValidationError("not degrees of freedom")
         return dof
 
-    def position(self):
-        """Where the axis sits, of a form that is valid."""
+    def clean(self):
+        cleaned = super().clean()
+        if cleaned.get("line") is None and None in (cleaned.get("right"), cleaned.get("up")):
+            raise ValidationError("neither a line nor a position")
+        return cleaned
+
+    def place(self):
+        """Where what was measured stands, of a form that is valid."""
         given = self.cleaned_data
+        if given["line"] is not None:
+            return given["line"]
         return AxisPosition(
             right_um=given["right"],
             up_um=given["up"],

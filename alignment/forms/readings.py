@@ -7,7 +7,7 @@ from django import forms
 from django.forms import BaseFormSet, formset_factory
 
 from .fields import AngleField, LengthField
-from .layouts import FIXED, MOST_BOXES, OWN, PREFIX
+from .layouts import FIXED, MOST_BOXES, OWN
 
 # Common practice, no source: no dial indicator in use on these machines travels further.
 LONGEST_READING_UM = Decimal(50_000)
@@ -94,9 +94,9 @@ class ReadingForm(forms.Form):
 class _ReadingFormSet(BaseFormSet):
     """The boxes of a sweep; `whole` asks for everything that saving needs."""
 
-    def __init__(self, data, *, layout, unit, whole):
+    def __init__(self, data, *, layout, unit, whole, prefix):
         self.layout, self.unit, self.whole = layout, unit, whole
-        super().__init__(data, prefix=PREFIX)
+        super().__init__(data, prefix=prefix)
 
     @property
     def own_angles(self):

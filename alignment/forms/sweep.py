@@ -1,90 +1,124 @@
-"""A sweep as it is typed: the boxes round the clock, the indicator's settings, what is saved."""
-
-from decimal import Decimal
+"""Round sweeps as they are typed: planes and repeats, each with its boxes round the clock."""
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS
 
-from alignment.models import AcceptanceItem, Check
-from alignment.services import TypedReading, TypedSweep
+from alignment.measuring import FACE, TypedReading, TypedSweep
+from alignment.models import AcceptanceItem
 from alignment.shown import as_typed
-from shop.forms import EntryForm
 from shop.lengths import UNIT_SYMBOLS
 
-from .fields import AngleField, LengthField, text_of, value_of
-from .layouts import LAYOUTS, UNITS
+from .fields import MillimetreField
+from .layouts import LAYOUTS, OWN, UNITS, prefix_of, sets_sent
 from .readings import ReadingFormSet
+from .taken import SweepForm
 
-LONGEST_SAG_UM = Decimal(5_000)
-LARGEST_U_UM = Decimal(1_000)
-STEEPEST_LEVER_DEG = 89
 UNIT_WORDS = {"in": "inches", "mm": "millimetres", "um": "micrometres"}
 
 
-class SweepForm(EntryForm):
-    """What is said of the whole sweep."""
+class PlaneForm(forms.Form):
+    """Where along the axis a set was swept."""
 
-    phase = forms.ChoiceField(
-        label="This sweep is", choices=Check.Phase, widget=forms.RadioSelect(attrs={"class": "row"})
-    )
-    unit = forms.ChoiceField(choices=UNITS, widget=forms.HiddenInput)
-    layout = forms.ChoiceField(choices=LAYOUTS, widget=forms.HiddenInput)
-    surface = forms.ChoiceField(
-        label="Swept",
-        choices=AcceptanceItem.Surface,
-        widget=forms.RadioSelect(attrs={"class": "row"}),
-        help_text="In a bore the plunger points outwards, on a boss or bar inwards.",
-    )
-    sag = LengthField(
-        required=False,
-        label="The sag check reads at the bottom",
-        longest_um=LONGEST_SAG_UM,
-        help_text="The indicator on its bar, zeroed at the top and turned to the bottom.",
-    )
-    sag_on = forms.ChoiceField(
-        label="The sag check was made",
-        choices=AcceptanceItem.Surface,
-        widget=forms.RadioSelect(attrs={"class": "row"}),
-        help_text="The plunger turns round between the two, so the sag changes its sign.",
-    )
-    lever = AngleField(
-        required=False,
-        most=STEEPEST_LEVER_DEG,
-        label="Lever to the surface",
-        help_text="The angle between a lever indicator's stylus and the surface; 0 for a plunger.",
-    )
-    reading_u = LengthField(
-        required=False,
-        label="Uncertainty of one reading",
-        longest_um=LARGEST_U_UM,
-        lowest_um=0,
-        help_text="One standard uncertainty; a graduation or half of one is usual. Left empty, "
-        "only the scatter of the readings counts, and three readings have none.",
-    )
-    note = Check._meta.get_field("note").formfield(label="Note")
+    z = MillimetreField(required=False, label="Plane")
 
-    def __init__(self, data, *, unit, **kwargs):
+    def __init__(self, data, *, needed, number, **kwargs):
         super().__init__(data, **kwargs)
-        self.fields["sag"].take_unit(unit)
-        self.fields["reading_u"].take_unit(unit)
+        self.needed, self.place = needed, f"sweep {number}"
+        self.fields["z"].widget.attrs |= {"enterkeyhint": "next", "aria-describedby": self.notes_id}
+
+    @property
+    def notes_id(self):
+        """The element that says what is wrong with the plane."""
+        return f"{self.prefix}-z-wrong"
+
+    def clean(self):
+        cleaned = super().clean()
+        if self.needed and cleaned.get("z") is None and not self.errors:
+            self.add_error("z", "Type at which plane, in mm along the axis, this was swept.")
+        return cleaned
+
+
+class SetOfReadings:
+    """One sweep among those of a check: its plane and its boxes."""
+
+    def __init__(self, data, *, index, layout, unit, whole, needs_plane):
+        self.index, prefix = index, prefix_of(index)
+        self.readings = ReadingFormSet(data, layout=layout, unit=unit, whole=whole, prefix=prefix)
+        self.plane = PlaneForm(data, needed=whole and needs_plane, number=index + 1, prefix=prefix)
+
+    @property
+    def number(self):
+        return self.index + 1
+
+    @property
+    def z_mm(self):
+        return self.plane.cleaned_data.get("z")
+
+    def is_valid(self):
+        return all([self.readings.is_valid(), self.plane.is_valid()])
 
 
 class SweepEntry:
-    """A whole sweep as sent: `form` for what is said of it, `readings` for its boxes.
+    """Round sweeps as sent: `form` for what is said of them all, `sets` for their boxes.
 
     whole: everything that saving needs is asked for; otherwise what is missing is only named.
     """
 
-    def __init__(self, data, *, unit, whole=False):
+    boxes_template = "alignment/_sets.html"
+
+    def __init__(self, data, *, unit, item, indicators, whole=False):
         known_units, known_layouts = dict(UNITS), dict(LAYOUTS)
+        self.item = item
         self.unit = data["unit"] if data.get("unit") in known_units else unit
-        layout = data["layout"] if data.get("layout") in known_layouts else "4"
-        self.form = SweepForm(data, unit=self.unit)
-        self.readings = ReadingFormSet(data, layout=layout, unit=self.unit, whole=whole)
+        self.layout = data["layout"] if data.get("layout") in known_layouts else "4"
+        self.form = SweepForm(data, unit=self.unit, item=item, whole=whole, indicators=indicators)
+        count = sets_sent(data)
+        named = [(data.get(f"{prefix_of(index)}-z") or "").strip() for index in range(count)]
+        self.needs_planes = item.needs_planes or (count > 1 and any(named))
+        self.sets = [
+            SetOfReadings(
+                data,
+                index=index,
+                layout=self.layout,
+                unit=self.unit,
+                whole=whole,
+                needs_plane=self.needs_planes,
+            )
+            for index in range(count)
+        ]
 
     @property
-    def layout(self):
-        return self.readings.layout
+    def readings(self):
+        """The boxes of the first set."""
+        return self.sets[0].readings
+
+    @property
+    def boxes(self):
+        """Everything typed into, for saying what is wrong with it."""
+        return [box for one in self.sets for box in (one.plane, *one.readings)]
+
+    @property
+    def settings_fields(self):
+        """The fields that are unfolded where they matter."""
+        names = ["surface", "reading_u", "lever", "lever_error", "sag", "sag_on", "sag_u"]
+        return visible(self.form, [*names, "temperature", "length"])
+
+    @property
+    def settings_are_wrong(self):
+        return any(field.errors for field in self.settings_fields)
+
+    @property
+    def own_angles(self):
+        return self.layout == OWN
+
+    @property
+    def takes_planes(self):
+        """Whether sweeps in several planes make sense: not on a face, nor for a TIR."""
+        return self.item.surface != FACE and self.item.quantity != "tir"
+
+    @property
+    def shows_planes(self):
+        return self.takes_planes and (len(self.sets) > 1 or self.item.needs_planes)
 
     @property
     def unit_symbol(self):
@@ -97,8 +131,9 @@ class SweepEntry:
     @property
     def indicator(self):
         """The indicator's settings in a few words, so that they need not be unfolded to be seen."""
-        typed = {name: (self.form[name].value() or "").strip() for name in self.form.fields}
+        typed = {name: f"{self.form[name].value() or ''}".strip() for name in self.form.fields}
         words = [dict(AcceptanceItem.Surface.choices).get(typed["surface"], "surface not said")]
+        words += chosen(self.form, typed["indicator"])
         words += [
             f"{label} {as_typed(typed[name], self.unit)}"
             for name, label in (("reading_u", "u"), ("sag", "sag"))
@@ -108,32 +143,49 @@ class SweepEntry:
         return words
 
     def is_valid(self):
-        return all([self.form.is_valid(), self.readings.is_valid()])
+        return all([self.form.is_valid(), *(one.is_valid() for one in self.sets)])
 
     @property
     def is_right_so_far(self):
         """Whether nothing that was typed is wrong; what a service refused does not count."""
-        return self.readings.is_valid() and set(self.form.errors) <= {NON_FIELD_ERRORS}
+        right = set(self.form.errors) <= {NON_FIELD_ERRORS}
+        return all([right, *(one.is_valid() for one in self.sets)])
 
     @property
     def missing(self):
         """What must still be typed, in words; looked at after `is_valid`."""
-        return self.readings.missing
+        missing = []
+        for one in self.sets:
+            of_set = f" of sweep {one.number}" if len(self.sets) > 1 else ""
+            if self.needs_planes and one.z_mm is None:
+                missing.append(f"the plane{of_set}")
+            missing += [f"{place}{of_set}" for place in one.readings.missing]
+        if self.form.on_face and not self.form.cleaned_data.get("radius"):
+            missing.append("the radius swept on")
+        return missing
 
-    def sweep(self):
+    def sweeps(self):
         """The valid entry as the services take it."""
-        said = self.form.cleaned_data
-        turned = 1 if said["sag_on"] == said["surface"] else -1
-        return TypedSweep(
-            surface=said["surface"],
-            unit=self.unit,
-            readings=tuple(_reading(form) for form in self.readings.complete),
-            sag_um=turned * value_of(said["sag"]),
-            sag_typed=text_of(said["sag"]),
-            lever_deg=said["lever"] or 0.0,
-            reading_u_um=value_of(said["reading_u"]),
-            reading_u_typed=text_of(said["reading_u"]),
-        )
+        settings = self.form.settings()
+        return [
+            TypedSweep(
+                unit=self.unit,
+                readings=tuple(_reading(form) for form in one.readings.complete),
+                z_mm=one.z_mm,
+                **settings,
+            )
+            for one in self.sets
+        ]
+
+
+def visible(form, names):
+    return [form[name] for name in names if not form[name].is_hidden]
+
+
+def chosen(form, pk):
+    """The chosen indicator's name, in a list that may be empty."""
+    names = {f"{one.pk}": f"{one}" for one in form.fields["indicator"].queryset} if pk else {}
+    return [names[pk]] if pk in names else []
 
 
 def _reading(form):

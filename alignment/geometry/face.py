@@ -95,7 +95,8 @@ class FlatHeight:
 
     ``height_um``: flat above (or beyond) the axis; ``error_um``: the same less what it should be,
     plus meaning too high, or too far out. ``lean_um``: peak to valley of the readings along the
-    flat. ``bar_runout_um``: peak to valley of those on the bar as it turned.
+    flat, ``scatter_um`` their standard deviation with ``scatter_dof`` degrees of freedom (infinite
+    with 0 for a single one). ``bar_runout_um``: peak to valley of those on the bar as it turned.
     """
 
     height_um: float
@@ -103,6 +104,8 @@ class FlatHeight:
     u_um: float
     dof_u: float
     lean_um: float
+    scatter_um: float
+    scatter_dof: float
     bar_runout_um: float
 
 
@@ -139,5 +142,7 @@ def flat_height(
         ),
         dof_u=float(dof_u[0]),
         lean_um=float(np.ptp(flat)),
+        scatter_um=float(flat.std(ddof=1)) if len(flat) > 1 else math.inf,
+        scatter_dof=float(len(flat) - 1),
         bar_runout_um=float(np.ptp(bar)),
     )

@@ -18,6 +18,9 @@ from machines.engineering.inputs import finite, positive
 # Two standard deviations of the normal distribution, which is what k = 2 stands for.
 USUAL_PROBABILITY = 0.9545
 
+# From here on Student's t is the normal distribution to more digits than anybody reads.
+COUNTLESS = 1e9
+
 
 class Verdict(StrEnum):
     """The word for a check, which is also its value."""
@@ -90,7 +93,7 @@ def coverage_factor(dof: float, probability: float = USUAL_PROBABILITY) -> float
     if dof < 1:
         return math.inf
     one_sided = (1 + probability) / 2
-    if math.isinf(dof):
+    if dof > COUNTLESS:
         return float(norm.ppf(one_sided))
     # Effective degrees computed from round figures land a rounding error below a whole number.
     return float(student.ppf(one_sided, math.floor(dof + 1e-9)))

@@ -4,6 +4,7 @@ from .cards import StepTick
 from .chain import AcceptanceItem, AcceptanceSheet, IncidentStation, Station
 from .checks import Adjustment, Check, Reading, Sweep
 from .drafts import SweepDraft
+from .indicators import Indicator
 from .sheets import SheetScan
 from .ways import AdjustingWay
 
@@ -14,6 +15,7 @@ __all__ = [
     "Adjustment",
     "Check",
     "IncidentStation",
+    "Indicator",
     "Reading",
     "SheetScan",
     "Station",

@@ -6,6 +6,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 from django.utils import timezone
 
+from alignment.geometry.quantity import TILTS
 from machines.models import Incident, Machine
 
 
@@ -166,21 +167,50 @@ class AcceptanceItem(models.Model):
         TIR = "tir", "total indicator reading"
         RIGHT = "right", "offset to the right"
         UP = "up", "offset upwards"
+        TILT = "tilt", "tilt, whatever its direction"
+        TILT_RIGHT = "tilt right", "tilt to the right"
+        TILT_UP = "tilt up", "tilt upwards"
 
     class Surface(models.TextChoices):
         BORE = "bore", "in a bore"
         BOSS = "boss", "on a boss or bar"
+        FACE = "face", "on a face"
+        BAR = "bar", "along a test bar"
+        FLAT = "flat", "on a flat, against a bar"
 
     sheet = models.ForeignKey(AcceptanceSheet, on_delete=models.PROTECT, related_name="items")
     station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="items")
     position = models.PositiveSmallIntegerField()
     name = models.CharField("what is measured", max_length=120)
-    quantity = models.CharField(max_length=6, choices=Quantity, default=Quantity.OFFSET)
+    quantity = models.CharField(max_length=10, choices=Quantity, default=Quantity.OFFSET)
     surface = models.CharField(max_length=4, choices=Surface, default=Surface.BORE)
     upper_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
     lower_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
     factory_um = models.DecimalField(
         "factory's own figure", max_digits=14, decimal_places=4, null=True, blank=True
+    )
+    per_mm = models.DecimalField(
+        "limits of a tilt are per, mm",
+        max_digits=9,
+        decimal_places=4,
+        default=100,
+        help_text="The length the sheet states a tilt for, such as 0.01 per 100 mm.",
+    )
+    at_mm = models.DecimalField(
+        "an offset is asked for at, mm",
+        max_digits=9,
+        decimal_places=4,
+        null=True,
+        blank=True,
+        help_text="Only where several planes are swept: where along the axis the offset counts. "
+        "Left empty, in the middle of the planes.",
+    )
+    nominal_um = models.DecimalField(
+        "flat stands from the axis by",
+        max_digits=14,
+        decimal_places=4,
+        default=0,
+        help_text="Only on a flat: how far above or beside the axis it should stand.",
     )
 
     objects = AcceptanceItemQuerySet.as_manager()
@@ -204,10 +234,24 @@ class AcceptanceItem(models.Model):
                 violation_error_message="The upper limit must be above the lower one.",
             ),
             models.CheckConstraint(
-                condition=Q(quantity__in=["right", "up"])
+                condition=Q(quantity__in=["right", "up", "tilt right", "tilt up"])
                 | (Q(upper_um__gt=0) & Q(lower_um__isnull=True)),
                 name="sizes_have_a_positive_upper_limit_only",
-                violation_error_message="The tolerance of an offset or a TIR must be above zero.",
+                violation_error_message="The tolerance of an offset, a TIR or a tilt must be above "
+                "zero.",
+            ),
+            models.CheckConstraint(
+                condition=Q(per_mm__gt=0),
+                name="a_tilt_is_stated_for_a_length",
+                violation_error_message="The length a tilt is stated for must be above zero.",
+            ),
+            models.CheckConstraint(
+                condition=Q(surface__in=["bore", "boss"])
+                | Q(surface__in=["face", "bar"], quantity__in=["tilt", "tilt right", "tilt up"])
+                | Q(surface="flat", quantity__in=["right", "up"]),
+                name="each_surface_gives_figures_of_its_own",
+                violation_error_message="A face and a travel along a bar give a tilt; a flat gives "
+                "an offset to the right or upwards.",
             ),
         ]
 
@@ -216,3 +260,13 @@ class AcceptanceItem(models.Model):
 
     def get_absolute_url(self):
         return reverse("alignment:item", args=[self.pk])
+
+    @property
+    def is_tilt(self):
+        """Whether its figures are per stated length."""
+        return self.quantity in TILTS
+
+    @property
+    def needs_planes(self):
+        """Whether it takes sweeps in two planes or more."""
+        return self.is_tilt and self.surface in (self.Surface.BORE, self.Surface.BOSS)

@@ -5,11 +5,13 @@ from django.db.models import Q
 from django.db.models.functions import Coalesce
 from django.urls import reverse
 
+from alignment.geometry.quantity import TILTS
 from machines.models import Machine
 from machines.models.register import VisitRelatedQuerySet
 from shop.models import Entry, Visit
 
 from .chain import AcceptanceItem, Station
+from .indicators import Indicator
 
 
 class CheckQuerySet(VisitRelatedQuerySet):
@@ -18,6 +20,10 @@ class CheckQuerySet(VisitRelatedQuerySet):
 
     def of_machine(self, machine):
         return self.filter(item__station__machine=machine)
+
+    def of_offsets(self):
+        """Those that say where an axis sits: swept round the clock, and no tilt."""
+        return self.filter(item__surface__in=["bore", "boss"]).exclude(item__quantity__in=TILTS)
 
     def with_measured_at(self):
         """Annotate `measured_at`: a correction says anew what was measured when the check it
@@ -49,6 +55,9 @@ class Check(Entry):
     upper_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
     lower_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
     factory_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
+    per_mm = models.DecimalField(max_digits=9, decimal_places=4, default=100)
+    at_mm = models.DecimalField(max_digits=9, decimal_places=4, null=True, blank=True)
+    nominal_um = models.DecimalField(max_digits=14, decimal_places=4, default=0)
     right_um = models.FloatField()
     up_um = models.FloatField()
     value_um = models.FloatField(help_text="The figure held against the limits.")
@@ -76,22 +85,63 @@ class Check(Entry):
         """The expanded uncertainty U = k·u, None where it is not known."""
         return None if self.u_um is None else self.coverage * self.u_um
 
+    @property
+    def is_tilt(self):
+        """Whether its figures are per stated length."""
+        return self.item.is_tilt
+
 
 class Sweep(models.Model):
-    """An indicator swept round one surface, with what was set on it."""
+    """An indicator swept round one surface, along a bar or over a flat, with what was set on it.
+
+    A check holds several: planes at different `z_mm`, repeats of a plane, both sides of a bar.
+    What it used of its indicator stands here, so that a signed check keeps it.
+    """
+
+    class Side(models.TextChoices):
+        TOP = "top", "on top"
+        RIGHT = "right", "on the right"
+        LEFT = "left", "on the left"
 
     check_record = models.ForeignKey(
         Check, on_delete=models.PROTECT, related_name="sweeps", db_column="check_id"
     )
     surface = models.CharField(max_length=4, choices=AcceptanceItem.Surface)
+    z_mm = models.DecimalField(
+        max_digits=9,
+        decimal_places=4,
+        null=True,
+        blank=True,
+        help_text="Where the plane stands, growing away from the indicator's spindle.",
+    )
+    radius_mm = models.DecimalField(max_digits=9, decimal_places=4, null=True, blank=True)
+    side = models.CharField(max_length=5, choices=Side, blank=True)
+    turned = models.BooleanField(default=False, help_text="The bar was turned by half a turn.")
+    bar_error_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
+    bar_error_typed = models.CharField(max_length=40, blank=True)
+    diameter_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
+    diameter_typed = models.CharField(max_length=40, blank=True)
+    indicator = models.ForeignKey(
+        Indicator, on_delete=models.PROTECT, null=True, blank=True, related_name="sweeps"
+    )
+    indicator_name = models.CharField(max_length=110, blank=True)
+    error_um = models.DecimalField(max_digits=14, decimal_places=4, default=0)
+    resolution_um = models.DecimalField(max_digits=14, decimal_places=4, default=0)
+    calibration_due = models.DateField(null=True, blank=True)
     unit = models.CharField(max_length=2, choices=[("in", "in"), ("mm", "mm"), ("um", "µm")])
     sag_um = models.DecimalField(max_digits=14, decimal_places=4, default=0)
     sag_typed = models.CharField(max_length=40, blank=True)
+    sag_u_um = models.DecimalField(max_digits=14, decimal_places=4, default=0)
+    sag_u_typed = models.CharField(max_length=40, blank=True)
     lever_deg = models.FloatField(default=0)
+    lever_error_deg = models.FloatField(default=0)
+    temperature_k = models.FloatField(default=0)
+    length_mm = models.FloatField(default=0)
     reading_u_um = models.DecimalField(max_digits=14, decimal_places=4, default=0)
     reading_u_typed = models.CharField(max_length=40, blank=True)
 
     class Meta:
+        ordering = ["pk"]
         constraints = [
             models.CheckConstraint(
                 condition=Q(reading_u_um__gte=0), name="uncertainty_of_a_reading_is_not_negative"
@@ -111,15 +161,20 @@ class Reading(models.Model):
 
     sweep = models.ForeignKey(Sweep, on_delete=models.PROTECT, related_name="readings")
     angle_deg = models.FloatField(help_text="Clockwise from the top, seen from the indicator.")
+    place = models.PositiveSmallIntegerField(
+        default=0, help_text="Its place along a bar or a flat; 0 in a sweep round the clock."
+    )
+    z_mm = models.DecimalField(max_digits=9, decimal_places=4, null=True, blank=True)
     typed = models.CharField(max_length=40)
     unit = models.CharField(max_length=2)
     value_um = models.DecimalField(max_digits=14, decimal_places=4)
 
     class Meta:
-        ordering = ["angle_deg"]
+        ordering = ["place", "angle_deg"]
         constraints = [
             models.UniqueConstraint(
-                fields=["sweep", "angle_deg"], name="one_reading_per_sweep_and_angle"
+                fields=["sweep", "angle_deg", "place"],
+                name="one_reading_per_sweep_angle_and_place",
             ),
             models.CheckConstraint(
                 condition=Q(angle_deg__gte=0, angle_deg__lt=360), name="angles_go_once_round"

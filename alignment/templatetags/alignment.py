@@ -23,3 +23,15 @@ def computed(value_um, unit):
 def as_typed(text, unit):
     """A length as it was typed, with the unit it was taken in."""
     return shown.as_typed(text, unit)
+
+
+@register.filter
+def measured(check, unit):
+    """What a check found, in the person's unit, per its stated length where it is a tilt."""
+    return shown.measure(check.value_um, unit, check)
+
+
+@register.filter
+def factory(item, unit):
+    """The factory's own figure of an item, a dash where the sheet has none."""
+    return "–" if item.factory_um is None else shown.stated(item.factory_um, unit, item)

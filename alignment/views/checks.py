@@ -1,14 +1,16 @@
 """A saved check: every figure beside the readings it came from."""
 
+from django.http import Http404
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from alignment import shown
+from alignment import shown, told
+from alignment.beside import beside, last_left
 from alignment.forms.fresh import sag_checked_on
+from alignment.measuring import stored_sweeps, work_out
 from alignment.models import Check
 from alignment.moves import outcome_of
-from alignment.pictures import checked_position, svg_response, sweep_figure
-from alignment.services import fit_of, stored_sweep
+from alignment.pictures import check_figure, checked_place, place_of, svg_response
 from alignment.trials import found_at
 from shop.access import find, role_at
 from shop.models import Role, Visit
@@ -27,28 +29,43 @@ CHECKS = Check.objects.select_related(
 def check(request, pk):
     """One check with its readings, its settings, what came out and what corrects it."""
     found = find(CHECKS, request.user, pk=pk)
-    machine = found.item.station.machine
+    item, machine = found.item, found.item.station.machine
     unit = request.user.length_unit
     axes = list(machine.axes.all())
-    sweep = found.sweeps.all()[0]
-    fit = fit_of(stored_sweep(sweep))
+    sweeps = list(found.sweeps.all())
+    typed = stored_sweeps(found)
+    measured = work_out(found, *typed)
+    left = last_left(item, found.visit, found.made_at)
+    expected = left if found.phase == Check.Phase.AS_FOUND else None
+    figure = _figure(found, place_of(item, measured), unit, axes)
     return render(
         request,
         "alignment/check.html",
         {
             "check": found,
-            "item": found.item,
+            "item": item,
             "machine": machine,
             "machine_url": machine.get_absolute_url(),
             "visit": found.visit,
-            "sweep": sweep,
-            "sag_on": sag_checked_on(sweep),
-            "rows": _readings(sweep, fit, unit),
-            "figures": shown.figures(found.item, fit, found.value_um, found.u_um, unit, axes),
-            "hints": shown.hints(found.item, fit, float(sweep.reading_u_um)),
-            "move": shown.move(found.item, fit, unit, axes),
+            "sweep": sweeps[0],
+            "sag_on": sag_checked_on(sweeps[0]),
+            "sets": _sets(sweeps, measured, unit),
+            "figures": told.figures(found, measured, unit, axes),
+            "probability": told.probability(measured),
+            "budget": told.budget_rows(measured, unit),
+            "budget_sum": told.budget_sum(measured, unit),
+            "hints": told.hints(
+                found,
+                measured,
+                typed,
+                unit,
+                expected_um=expected and (expected.right_um, expected.up_um),
+                day=found.made_at.astimezone(machine.shop.zone).date(),
+            ),
+            "move": shown.move(item, measured.outcome, unit, axes),
             "limits": shown.limits(found, unit),
-            "alt": _figure(found, unit, axes).describe(),
+            "beside": beside(item, found.visit, unit, found),
+            "alt": figure.describe() if figure else "",
             "correction": _correction(request, found),
             "outcome": outcome_of(found),
         },
@@ -60,20 +77,34 @@ def check_picture(request, pk):
     """Where the axis sat, beside where it was found when this check is as left."""
     found = find(CHECKS, request.user, pk=pk)
     axes = list(found.item.station.machine.axes.all())
-    figure = _figure(found, request.user.length_unit, axes)
+    figure = _figure(found, checked_place(found), request.user.length_unit, axes)
+    if figure is None:
+        raise Http404("this check has no picture")
     return svg_response(figure, str(found), request.GET.get("palette"))
 
 
-def _figure(check, unit, axes):
-    position = checked_position(check)
+def _figure(check, place, unit, axes):
     if check.phase == Check.Phase.AS_FOUND:
-        return sweep_figure(check.item, unit, as_found=position, axes=axes)
-    found = checked_position(found_at(check.visit, check.item))
-    return sweep_figure(check.item, unit, as_found=found, as_left=position, axes=axes)
+        return check_figure(check.item, unit, as_found=place, axes=axes)
+    found = checked_place(found_at(check.visit, check.item))
+    return check_figure(check.item, unit, as_found=found, as_left=place, axes=axes)
+
+
+def _sets(sweeps, measured, unit):
+    """(heading, rows) of each sweep a check rests on; a row for each reading."""
+    fits = measured.fits or [None] * len(sweeps)
+    return [
+        {
+            "heading": shown.sweep_words(sweep, place if len(sweeps) > 1 else None),
+            "fitted": fit is not None,
+            "rows": _readings(sweep, fit, unit) if fit else _plain(sweep, unit),
+        }
+        for place, (sweep, fit) in enumerate(zip(sweeps, fits, strict=True), start=1)
+    ]
 
 
 def _readings(sweep, fit, unit):
-    """A row for each reading: angle, as typed, counted as, fitted, left over."""
+    """A row for each reading round the clock: angle, as typed, counted as, fitted, left over."""
     worked_out = {
         round(float(angle), 6): (float(counted), float(residual))
         for angle, counted, residual in zip(
@@ -88,13 +119,26 @@ def _readings(sweep, fit, unit):
 
 def _reading(reading, counted_um, residual_um, unit):
     return {
-        "angle": f"{reading.angle_deg:g}°",
+        "place": f"{reading.angle_deg:g}°",
         "typed": reading.typed,
         "unit": shown.unit_beside(reading.typed, reading.unit),
         "counted": shown.length(counted_um, unit),
         "fitted": shown.length(counted_um - residual_um, unit),
         "residual": shown.length(residual_um, unit, signed=True),
     }
+
+
+def _plain(sweep, unit):
+    """A row for each reading along a bar or on a flat, which count as they were typed."""
+    return [
+        {
+            "place": shown.place_words(reading),
+            "typed": reading.typed,
+            "unit": shown.unit_beside(reading.typed, reading.unit),
+            "counted": shown.length(reading.value_um, unit),
+        }
+        for reading in sweep.readings.all()
+    ]
 
 
 def _correction(request, check):

@@ -6,6 +6,7 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from alignment.cautions import AFTER_A_CRASH
 from alignment.forms import IncidentForm
+from alignment.models import Station
 from alignment.services import log_incident_at
 from machines.models import Machine
 from shop.access import ANYONE, demand, find
@@ -31,8 +32,17 @@ def log_incident(request, pk):
         "machine_url": machine.get_absolute_url(),
         "form": form,
         "cautions": AFTER_A_CRASH,
+        "belts": machine.belts.all(),
+        "axes": machine.axes.all(),
+        "last_stations": _last_stations(machine),
     }
     return render(request, "alignment/log_incident.html", context)
+
+
+def _last_stations(machine):
+    """The stations of the last incident that named any."""
+    last = machine.incidents.filter(stations_hit__isnull=False).first()
+    return Station.objects.filter(hits__incident=last) if last else []
 
 
 def _logged(request, machine, form):

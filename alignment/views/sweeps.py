@@ -9,9 +9,11 @@ from alignment import shown
 from alignment.axes import axis_names
 from alignment.cautions import SWEEPING
 from alignment.drafts import draft_of, drop_draft, keep_draft
-from alignment.forms import SweepEntry
+from alignment.forms import BarEntry, FlatEntry, SweepEntry
 from alignment.forms.fresh import correcting, fresh, redrawn
 from alignment.forms.picture import PictureForm
+from alignment.measuring import BAR, FLAT
+from alignment.models import Indicator
 from alignment.pictures import svg_response
 from alignment.services import save_check
 from alignment.trials import shown_trial, trial_figure
@@ -19,6 +21,7 @@ from shop.errors import Refused
 
 from .workplace import corrected_check, item_at, tell_it_is_signed, visit_worked_on
 
+ENTRIES = {BAR: BarEntry, FLAT: FlatEntry}
 REDRAW, SAVE, AFRESH = "show", "save", "afresh"
 
 
@@ -48,7 +51,7 @@ def _entry(request, visit, item, corrected, *, whole):
     """What was sent, or what a fresh page starts with."""
     unit = request.user.length_unit
     if REDRAW in request.POST:
-        data, refusal = redrawn(request.POST, request.POST[REDRAW])
+        data, refusal = redrawn(request.POST, request.POST[REDRAW], item)
         if refusal:
             messages.error(request, refusal)
     elif request.method == "POST":
@@ -59,7 +62,13 @@ def _entry(request, visit, item, corrected, *, whole):
         data = fresh(visit, item, request.user, request.GET.get("phase"))
     if request.method != "POST" and (draft := draft_of(request.user, visit, item, data["phase"])):
         data, request.draft = draft.data, draft
-    return SweepEntry(data, unit=unit, whole=whole)
+    return _read(request, visit, item, data, unit=unit, whole=whole)
+
+
+def _read(request, visit, item, data, **how):
+    """What was sent or filled in, read as the surface of the item asks for."""
+    entry = ENTRIES.get(item.surface, SweepEntry)
+    return entry(data, item=item, indicators=Indicator.objects.for_visit(visit), **how)
 
 
 def _saved(request, visit, item, entry, corrected):
@@ -70,7 +79,7 @@ def _saved(request, visit, item, entry, corrected):
             visit=visit,
             item=item,
             phase=corrected.phase if corrected else said["phase"],
-            sweep=entry.sweep(),
+            sweeps=entry.sweeps(),
             made_by=request.user,
             note=said["note"],
             corrects=corrected,
@@ -109,7 +118,7 @@ def try_sweep(request, visit_pk, pk):
     """What the readings typed so far say, as the part of the sweep page that shows it."""
     visit = visit_worked_on(request, visit_pk)
     item = item_at(visit, request, pk)
-    entry = SweepEntry(request.POST, unit=request.user.length_unit)
+    entry = _read(request, visit, item, request.POST, unit=request.user.length_unit)
     keep_draft(request.user, visit, item, request.POST)
     axes = list(item.station.machine.axes.all())
     context = {"entry": entry} | shown_trial(visit, item, entry, axes)
@@ -124,7 +133,9 @@ def try_picture(request, visit_pk, pk):
     form = PictureForm(request.GET)
     if not form.is_valid():
         return HttpResponseBadRequest("The address of this picture is not whole.")
+    if bool(form.cleaned_data["line"]) != item.is_tilt:
+        return HttpResponseBadRequest("This picture is of something else than the item.")
     given = form.cleaned_data
     axes = list(item.station.machine.axes.all())
-    figure = trial_figure(visit, item, form.position(), given["phase"], given["unit"], axes)
+    figure = trial_figure(visit, item, form.place(), given["phase"], given["unit"], axes)
     return svg_response(figure, str(item), request.GET.get("palette"))

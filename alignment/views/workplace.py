@@ -36,7 +36,7 @@ def corrected_check(visit, request, item):
         return None
     if not pk.isdecimal() or visit.corrects_id is None:
         raise Http404("no check to correct")
-    checks = Check.objects.prefetch_related("sweeps__readings")
+    checks = Check.objects.select_related("item").prefetch_related("sweeps__readings")
     return find(checks, request.user, pk=pk, item=item, visit__in=with_corrected(visit)[1:])
 
 

@@ -2,6 +2,7 @@
 
 from .drive import Assembly, Bearing, Rebuild
 from .fittings import Fitting, Removal
+from .followup import CheckLine, IncidentStep
 from .incidents import Incident, IncidentPhoto, Standstill
 from .inspections import (
     BearingInspection,
@@ -12,6 +13,7 @@ from .inspections import (
     ToothPhoto,
 )
 from .meters import MeterReading
+from .onsite import BeltOff, FindingPhoto
 from .plans import Plan, PlanClosing, PlanSubject, WantedWork
 from .recommendations import Evidence, Recommendation, RecommendationStep
 from .register import Axis, Belt, Machine, Part, VisitedMachine
@@ -25,11 +27,15 @@ __all__ = [
     "BearingInspection",
     "Belt",
     "BeltInspection",
+    "BeltOff",
     "BeltTension",
+    "CheckLine",
     "Evidence",
+    "FindingPhoto",
     "Fitting",
     "Incident",
     "IncidentPhoto",
+    "IncidentStep",
     "Machine",
     "MeterReading",
     "Part",

@@ -26,6 +26,19 @@ class Incident(Entry):
         LOOKED_AT = "looked at", "looked at"
         CLOSED = "closed", "closed"
 
+    class Kind(models.TextChoices):
+        HIT = "hit", "something hit something"
+        TOOL_BROKEN = "tool broken", "a tool broke"
+        NOISE = "noise", "a noise"
+        LEAK = "leak", "a leak"
+        BELT_SLIPPED = "belt slipped", "a belt slipped"
+        DRIFTING_SIZE = "drifting size", "the size drifts"
+        OTHER = "other", "something else"
+
+    class Direction(models.TextChoices):
+        PLUS = "plus", "plus"
+        MINUS = "minus", "minus"
+
     class Severity(models.TextChoices):
         TOUCH = "touch", "touched: a scrape, the machine kept going"
         KNOCK = "knock", "knocked: a bang, the axis alarm came on"
@@ -33,11 +46,19 @@ class Incident(Entry):
 
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="incidents")
     happened_at = models.DateTimeField("when it happened")
-    what_hit = models.CharField("what hit", max_length=80, help_text="Such as: gang tool holder.")
-    hit_what = models.CharField(
-        "what it hit", max_length=80, help_text="Such as: sub-spindle nose."
+    kind = models.CharField("what happened", max_length=13, choices=Kind, default=Kind.HIT)
+    place = models.CharField(
+        "where", max_length=200, blank=True, help_text="The stations, by the names they had then."
     )
-    severity = models.CharField("how hard", max_length=6, choices=Severity)
+    axis = models.CharField("axis that moved", max_length=6, blank=True)
+    direction = models.CharField("towards", max_length=5, choices=Direction, blank=True)
+    what_hit = models.CharField(
+        "what hit", max_length=80, blank=True, help_text="Such as: gang tool holder."
+    )
+    hit_what = models.CharField(
+        "what it hit", max_length=80, blank=True, help_text="Such as: sub-spindle nose."
+    )
+    severity = models.CharField("how hard", max_length=6, choices=Severity, blank=True)
     offset_seen_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
     offset_seen_typed = models.CharField(max_length=40, blank=True)
     broken = models.CharField("what was broken", max_length=200, blank=True)
@@ -49,9 +70,23 @@ class Incident(Entry):
 
     class Meta:
         ordering = ["-happened_at", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(direction="") | ~Q(axis=""),
+                name="a_direction_belongs_to_an_axis",
+                violation_error_message="Say which axis moved that way.",
+            )
+        ]
 
     def __str__(self):
-        return f"{self.what_hit} hit {self.hit_what}"
+        if self.what_hit and self.hit_what:
+            return f"{self.what_hit} hit {self.hit_what}"
+        return f"{self.get_kind_display()}{f' at the {self.place}' if self.place else ''}"
+
+    @property
+    def movement(self):
+        """The axis that moved and which way, such as 'X1 plus'; empty where it was not said."""
+        return f"{self.axis} {self.direction}".strip()
 
     def get_absolute_url(self):
         return reverse("machines:incident", args=[self.pk])

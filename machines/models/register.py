@@ -1,6 +1,9 @@
 """Machines, their axes, belts and parts."""
 
+import secrets
+
 from django.core.exceptions import ValidationError
+from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
 from django.urls import reverse
@@ -8,6 +11,15 @@ from django.utils.functional import cached_property
 
 from machines.engineering.belt_drives import drive_geometry
 from shop.models import Firm, Shop, Visit
+
+# What a hand can copy off a smeared label: nothing that looks like something else.
+CODE_LETTERS = "23456789abcdefghjkmnpqrstuvwxyz"
+CODE_LENGTH = 6
+
+
+def new_code():
+    """A machine's short name in its label's address; not to be guessed from another's."""
+    return "".join(secrets.choice(CODE_LETTERS) for _ in range(CODE_LENGTH))
 
 
 class MachineQuerySet(models.QuerySet):
@@ -49,6 +61,7 @@ class Machine(models.Model):
     serial = models.CharField("serial number", max_length=40, blank=True)
     built = models.PositiveSmallIntegerField("year built", null=True, blank=True)
     note = models.TextField(blank=True)
+    code = models.CharField(max_length=12, unique=True, default=new_code, editable=False)
     out_of_service_on = models.DateField(
         "taken out of service on",
         null=True,
@@ -150,6 +163,15 @@ class Part(models.Model):
     minimum = models.PositiveSmallIntegerField("keep at least", default=0)
     on_shelf = models.PositiveSmallIntegerField("on the shelf", default=0)
     in_van = models.PositiveSmallIntegerField("in the van", default=0)
+    fitting_h = models.DecimalField(
+        "hours to fit one",
+        max_digits=5,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0)],
+        help_text="What quotes reckon with.",
+    )
 
     objects = PartQuerySet.as_manager()
 
@@ -167,6 +189,11 @@ class Part(models.Model):
                 condition=Q(price__isnull=True) | Q(price__gte=0),
                 name="a_part_costs_nothing_or_more",
                 violation_error_message="A price is zero or more.",
+            ),
+            models.CheckConstraint(
+                condition=Q(fitting_h__isnull=True) | Q(fitting_h__gte=0),
+                name="fitting_a_part_takes_no_less_than_nothing",
+                violation_error_message="Hours are not negative.",
             ),
         ]
 

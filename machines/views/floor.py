@@ -103,7 +103,7 @@ def stop(request, pk):
         messages.info(request, f"Machine {found} is stopped already.")
         return redirect(found)
     if request.method == "POST":
-        stop_machine(found)
+        stop_machine(found, by=request.user)
         messages.success(request, f"Machine {found} is stopped until it is looked at.")
         return redirect(found)
     return render(request, "machines/stop.html", {"machine": found})

@@ -18,6 +18,7 @@ from .blocks import (
 )
 from .frame import DocumentMeta, Section, build_document
 from .letterhead import Letterhead
+from .pictures import photo_grid
 from .signing import Signature, check_block, qr_code, signature_block
 from .tables import Column, data_table, key_values
 
@@ -38,6 +39,7 @@ __all__ = [
     "heading",
     "key_values",
     "paragraph",
+    "photo_grid",
     "qr_code",
     "signature_block",
     "verdict",

@@ -61,6 +61,7 @@ class DocumentMeta:
     subject: str = ""
     lang: str = "en"
     draft: bool = False
+    draft_words: str = DRAFT_WORDS
     corrects: str = ""
     stamped_at: datetime = datetime(2000, 1, 1, tzinfo=UTC)
 
@@ -214,7 +215,7 @@ class _Template(BaseDocTemplate):
         canvas.setFont(BOLD, DRAFT_SIZE)
         canvas.translate(styles.PAGE_WIDTH / 2, styles.PAGE_HEIGHT / 2)
         canvas.rotate(DRAFT_TURN)
-        canvas.drawCentredString(0, -DRAFT_SIZE / 3, DRAFT_WORDS)
+        canvas.drawCentredString(0, -DRAFT_SIZE / 3, self.meta.draft_words)
         canvas.restoreState()
 
     def _header(self, canvas):
@@ -226,7 +227,7 @@ class _Template(BaseDocTemplate):
     def _footer(self, canvas):
         y = styles.FOOTER_AT
         _rule(canvas, y + 11)
-        draft = f", {DRAFT_WORDS}" if self.meta.draft else ""
+        draft = f", {self.meta.draft_words}" if self.meta.draft else ""
         where = f"{self.meta.number}{draft} · page {self.page} of {self.pages}"
         _line_of_text(canvas, y, self.meta.date, where)
 

@@ -1,7 +1,12 @@
-"""Who and when: people, shops, visits and the documents made at them."""
+"""Who and when: people, shops and visits; what they are charged with and the documents made."""
 
 from .base import Entry
+from .charges import Charge
+from .clock import WorkSpell
+from .documents import Document, Sending
 from .people import Firm, Membership, Role, Shop, User
+from .prices import Rate, TaxCategory
+from .quotes import Quote, QuoteAnswer, QuoteItem, QuoteLine
 from .schedule import (
     WEEKDAYS,
     ClosedDays,
@@ -11,10 +16,12 @@ from .schedule import (
     ProposedDay,
     ReminderSent,
 )
-from .visits import Document, NumberSeries, Signature, Visit
+from .statements import Payment, Statement, StatementLine, StatementTax
+from .visits import NumberSeries, Signature, SignedRecord, Visit
 
 __all__ = [
     "WEEKDAYS",
+    "Charge",
     "ClosedDays",
     "Document",
     "Entry",
@@ -22,13 +29,26 @@ __all__ = [
     "Firm",
     "Membership",
     "NumberSeries",
+    "Payment",
     "Proposal",
     "ProposalStep",
     "ProposedDay",
+    "Quote",
+    "QuoteAnswer",
+    "QuoteItem",
+    "QuoteLine",
+    "Rate",
     "ReminderSent",
     "Role",
+    "Sending",
     "Shop",
     "Signature",
+    "SignedRecord",
+    "Statement",
+    "StatementLine",
+    "StatementTax",
+    "TaxCategory",
     "User",
     "Visit",
+    "WorkSpell",
 ]

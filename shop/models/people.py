@@ -2,9 +2,10 @@
 
 import zoneinfo
 
+from babel.numbers import get_currency_precision, list_currencies
 from django.contrib.auth.models import AbstractUser
 from django.core.exceptions import ValidationError
-from django.core.validators import RegexValidator
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 from django.db.models import Q
 
@@ -15,6 +16,17 @@ def validate_zone(name):
     """Refuse a time zone the system does not know."""
     if name not in zoneinfo.available_timezones():
         raise ValidationError(f"'{name}' is not a time zone; expected one such as Europe/Zurich.")
+
+
+def validate_currency(code):
+    """Refuse a currency nobody knows, and one that is not counted in hundredths.
+
+    Amounts are rounded to two decimals, as EN 16931 asks (BR-DEC).
+    """
+    if code not in list_currencies():
+        raise ValidationError(f"'{code}' is not a currency; expected its ISO 4217 code, like EUR.")
+    if get_currency_precision(code) != 2:
+        raise ValidationError(f"{code} is not counted in hundredths; amounts here are.")
 
 
 class Role(models.TextChoices):
@@ -38,6 +50,12 @@ class User(AbstractUser):
         return self.get_full_name() or self.username
 
 
+class FirmQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        """The firms `user` works for today."""
+        return self.filter(pk__in=user.memberships.current().values("firm"))
+
+
 class Firm(models.Model):
     """A service contractor's business, as it stands on the letterhead."""
 
@@ -45,6 +63,41 @@ class Firm(models.Model):
     address = models.TextField()
     phone = models.CharField(max_length=40, blank=True)
     email = models.EmailField(blank=True)
+    logo = models.ImageField(
+        upload_to="logos/", blank=True, help_text="JPEG, PNG or WebP; it stands on every document."
+    )
+    tax_number = models.CharField(
+        "tax registration number", max_length=40, blank=True, help_text="Printed on statements."
+    )
+    currency = models.CharField(
+        max_length=3,
+        default="EUR",
+        validators=[validate_currency],
+        help_text="The code of three letters, such as EUR.",
+    )
+    payment_days = models.PositiveSmallIntegerField(
+        "days to pay", default=30, validators=[MaxValueValidator(365)]
+    )
+    payment_note = models.TextField(
+        "how to pay", blank=True, help_text="Account and reference, as printed on statements."
+    )
+    parts_markup_percent = models.DecimalField(
+        "mark-up on parts, %",
+        max_digits=5,
+        decimal_places=2,
+        default=0,
+        validators=[MinValueValidator(0)],
+    )
+    normal_day_h = models.DecimalField(
+        "normal hours of a day",
+        max_digits=4,
+        decimal_places=2,
+        default=8,
+        validators=[MinValueValidator(0), MaxValueValidator(24)],
+        help_text="What a person works beyond them on a day is overtime.",
+    )
+
+    objects = FirmQuerySet.as_manager()
 
     def __str__(self):
         return self.name

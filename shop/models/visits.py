@@ -1,4 +1,4 @@
-"""Visits, what was signed at them and the documents made from them."""
+"""Visits and what was signed at them."""
 
 from django.db import models
 from django.db.models import F, Q
@@ -72,6 +72,15 @@ class Visit(Entry):
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrections"
     )
 
+    quote = models.ForeignKey(
+        "shop.Quote",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="visits",
+        help_text="The quote whose accepted work it was planned for.",
+    )
+
     objects = VisitQuerySet.as_manager()
 
     class Meta:
@@ -136,6 +145,11 @@ class Signature(models.Model):
     name = models.CharField(max_length=120)
     role = models.CharField(max_length=80)
     signed_at = models.DateTimeField()
+    strokes = models.JSONField(
+        default=list,
+        blank=True,
+        help_text="The lines drawn, each a list of [x, y], y counting downwards.",
+    )
 
     class Meta:
         ordering = ["pk"]
@@ -149,23 +163,21 @@ class Signature(models.Model):
         return f"{self.name}, {self.role}"
 
 
-class Document(models.Model):
-    """A document as issued: stored once, known by its SHA-256."""
+class SignedRecord(models.Model):
+    """One record as it was when the visit was signed: its name and the digest of what it said."""
 
-    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="documents")
-    kind = models.CharField(max_length=20, default="service report")
-    number = models.CharField(max_length=30)
-    file = models.FileField(upload_to="documents/%Y/")
-    sha256 = models.CharField(max_length=64)
-    issued_at = models.DateTimeField()
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="signed_records")
+    position = models.PositiveIntegerField()
+    name = models.CharField(max_length=200)
+    digest = models.CharField(max_length=64, help_text="SHA-256 of the record's fields.")
 
     class Meta:
-        ordering = ["-issued_at"]
+        ordering = ["position"]
         constraints = [
             models.UniqueConstraint(
-                fields=["visit", "kind"], name="one_document_per_visit_and_kind"
+                fields=["visit", "position"], name="one_signed_record_per_visit_and_position"
             )
         ]
 
     def __str__(self):
-        return f"{self.kind} {self.number}"
+        return self.name

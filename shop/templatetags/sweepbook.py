@@ -4,6 +4,7 @@ from datetime import date
 
 from django import template
 
+from shop.amounts import money_text, number_text, price_text
 from shop.lengths import format_length
 from shop.wording import clock_position, day_text, time_text
 
@@ -41,3 +42,21 @@ def day(moment, shop):
         return "–"
     is_day = isinstance(moment, date) and not hasattr(moment, "hour")
     return day_text(moment if is_day else moment.astimezone(shop.zone).date())
+
+
+@register.filter
+def money(amount, currency):
+    """An amount with its currency, a dash where there is none."""
+    return "–" if amount is None else money_text(amount, currency)
+
+
+@register.filter
+def price(amount, currency):
+    """A unit price with its currency, a dash where there is none."""
+    return "–" if amount is None else price_text(amount, currency)
+
+
+@register.filter
+def number(quantity):
+    """A quantity without needless zeros."""
+    return "–" if quantity is None else number_text(quantity)

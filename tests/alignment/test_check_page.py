@@ -1,5 +1,6 @@
 """A saved check: each figure can be traced to the readings it came from."""
 
+import html
 from decimal import Decimal
 
 import pytest
@@ -47,8 +48,8 @@ def test_each_reading_shows_what_it_counts_as_and_what_is_left_over(
 ):
     """At 180°: (0 − 50.8 µm sag) · cos 60° = −25.4 µm; at 90° half the sag is off. The closure
     (38.1 − 25.4) − (−38.1 + 38.1) = 12.7 µm leaves a quarter of it, 3.175 µm, at each reading."""
-    rows = page(sweep_of(bore, sweep=inch_sweep)).context["rows"]
-    assert [(row["angle"], row["counted"], row["residual"]) for row in rows] == [
+    rows = page(sweep_of(bore, sweep=inch_sweep)).context["sets"][0]["rows"]
+    assert [(row["place"], row["counted"], row["residual"]) for row in rows] == [
         ("0°", "0.0381 mm", "+0.0032 mm"),
         ("90°", "-0.0381 mm", "-0.0032 mm"),
         ("180°", "-0.0254 mm", "+0.0032 mm"),
@@ -64,7 +65,7 @@ def test_settings_stand_with_what_was_typed(page, sweep_of, bore, inch_sweep):
 
 
 def test_verdict_limits_and_factory_figure_stand_beside_it(page, sweep_of, bore):
-    text = page(sweep_of(bore, 3, 0)).text
+    text = html.unescape(page(sweep_of(bore, 3, 0)).text)
     assert "up to 0.01 mm" in text
     assert "<dt>Factory's own figure</dt><dd>0.003 mm</dd>" in text
     assert "within</span>" in text

@@ -18,6 +18,7 @@ from tests.factories import five_station_machine, station_of
 def account(machine):
     """What an operator types."""
     return {
+        "kind": "hit",
         "what_hit": "gang tool holder",
         "hit_what": "sub-spindle nose",
         "stations": [station_of(machine, "sub-spindle").pk],
@@ -205,3 +206,87 @@ def test_everybody_of_the_shop_may_log(client, page, request, role):
 def test_a_stranger_finds_no_such_machine(client, page, stranger, account):
     client.force_login(stranger)
     assert (client.get(page).status_code, client.post(page, account).status_code) == (404, 404)
+
+
+def test_what_happened_must_be_tapped(log):
+    assert "Tap what happened." in log(kind="").text
+
+
+@pytest.mark.parametrize("kind", ["noise", "leak", "belt slipped", "drifting size", "other"])
+def test_only_a_hit_is_asked_how_hard_it_was(log, kind):
+    assert log(kind=kind, severity="").status_code == 302
+
+
+def test_a_hit_is_asked_how_hard_it_was(log):
+    assert "Tap how hard it was." in log(severity="").text
+
+
+def test_one_tap_says_the_axis_and_which_way(log):
+    log(movement="X1:minus")
+    incident = Incident.objects.get()
+    assert (incident.axis, incident.direction, incident.movement) == ("X1", "minus", "X1 minus")
+
+
+def test_an_axis_the_machine_does_not_have_is_refused(log):
+    assert log(movement="Q9:plus").context["form"].errors["movement"]
+
+
+def test_an_incident_without_words_is_named_by_what_and_where(log):
+    log(kind="noise", what_hit="", hit_what="")
+    assert str(Incident.objects.get()) == "a noise at the sub-spindle"
+
+
+def test_six_taps_are_enough(client, operator, page, machine):
+    """What, where, which way, how hard, may it run, and log it; the time is the page's own."""
+    client.force_login(operator)
+    begun = client.get(page).context["form"]
+    tapped = {
+        "kind": "hit",
+        "stations": [station_of(machine, "sub-spindle").pk],
+        "movement": "X2:plus",
+        "severity": "hard",
+        "may_run": "no",
+    }
+    kept = {"happened_at": f"{begun['happened_at'].value():%Y-%m-%dT%H:%M}"}
+    assert client.post(page, tapped | kept).status_code == 302
+
+
+def test_the_chain_is_drawn_from_the_machine_s_own_data(client, operator, page):
+    client.force_login(operator)
+    drawn = [
+        (station.name, depth)
+        for _box, station, depth in client.get(page).context["form"].schematic()
+    ]
+    assert drawn == [
+        ("headstock spindle", 0),
+        ("guide bushing housing", 1),
+        ("sub-spindle", 2),
+        ("back tool station", 3),
+        ("gang tool slide", 2),
+    ]
+
+
+def test_the_place_of_last_time_is_offered(client, log, page, machine):
+    assert "Same as last time" not in client.get(page).text
+    log()
+    station = station_of(machine, "sub-spindle")
+    assert f'data-same="{station.pk}"' in client.get(page).text
+
+
+def test_every_belt_has_its_short_path_into_the_tooth_map(client, operator, page, machine):
+    client.force_login(operator)
+    shown = client.get(page).text
+    assert all(reverse("machines:inspect_belt", args=[b.pk]) in shown for b in machine.belts.all())
+
+
+def test_a_moment_with_its_zone_is_taken_as_it_is(log):
+    log(happened_at="2025-03-05T14:20:31.250Z")
+    assert Incident.objects.get().happened_at == datetime(
+        2025, 3, 5, 14, 20, 31, 250000, tzinfo=UTC
+    )
+
+
+def test_a_phone_s_clock_that_is_a_minute_fast_is_no_reason_to_refuse(log):
+    ahead = timezone.now() + timedelta(minutes=1)
+    assert log(happened_at=ahead.isoformat()).status_code == 302
+    assert Incident.objects.get().happened_at <= timezone.now()

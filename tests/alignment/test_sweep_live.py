@@ -62,7 +62,7 @@ def test_four_readings_that_do_not_close_are_told_to_be_swept_again(attempt):
     response = attempt(["0", "0.003", "-0.002", "0.003"], unit="in", reading_u="0.0001")
     assert shown(response)["TIR"] == "0.00500 in"
     assert shown(response)["Closure"] == "-0.00800 in"
-    assert "do not close within their uncertainty" in response.text
+    assert "Top and bottom differ from right and left by 0.00800 in" in response.text
 
 
 def test_a_sweep_that_closes_is_not_called_bad(attempt):
@@ -129,7 +129,7 @@ def test_angles_too_close_together_are_told(attempt):
 def test_three_readings_without_an_uncertainty_prove_nothing(attempt):
     response = attempt(["0.001", "0", "0"], angles=["0", "120", "240"], reading_u="")
     assert response.context["trial"].measured.verdict == "not proven"
-    assert "three readings say nothing of their own uncertainty" in response.text
+    assert "Nothing is proven yet: choose the indicator" in response.text
     assert shown(response)["Uncertainty u"] == "not known"
 
 

@@ -54,6 +54,7 @@ def test_from_a_crash_to_a_signed_report(walk, machine, operator, contractor, ow
     measure_what_is_stale(at_work)
     find_two_marked_teeth(at_work)
     answer_as_the_owner(walk(owner))
+    look_at_the_parts(at_work)
     let_it_run_again(at_work, machine)
     sign_the_visit(at_work)
     read_the_report(at_work)
@@ -66,9 +67,10 @@ def log_the_crash(operator, machine):
     operator.go(machine.get_absolute_url(), "Machine M1")
     operator.follow("Log what happened", "Log what happened")
     page = operator.page
-    page.get_by_label("What hit", exact=True).fill("boring bar holder")
+    operator.tick("Something hit something")
+    page.get_by_label(re.compile("^What hit")).fill("boring bar holder")
     page.get_by_label("What it hit").fill("guide bushing housing")
-    operator.tick("guide bushing housing").tick(re.compile("hard: something"))
+    operator.tick(re.compile("^guide bushing housing")).tick(re.compile("Hard: something"))
     operator.fill("Offset seen afterwards", "0.02 mm").fill("What was broken", "boring bar")
     operator.tick("Stopped until looked at").fill("Anything else", "Wrong sign in the offset.")
     page.get_by_label("Photos").set_input_files(photo())
@@ -181,6 +183,20 @@ def find_two_marked_teeth(contractor):
         within=contractor.part("Recommended replacements"),
     )  # fmt: skip
     contractor.reads("This visit still lacks", within=contractor.part("Before it is signed"))
+
+
+def look_at_the_parts(contractor):
+    """The parts the incident put on the check list, one by one, and what was found in words."""
+    check_list = contractor.part("Check list from the incident")
+    contractor.reads("Guide bushing housing bolts", "a separate casting", within=check_list)
+    left = check_list.get_by_role("button", name="Looked at", exact=True)
+    while count := left.count():
+        left.first.click()
+        expect(left).to_have_count(count - 1)
+    contractor.follow("Write down what was found", "Findings")
+    contractor.page.get_by_label("What was found").fill("Housing over by 22 µm, bolts crept.")
+    contractor.page.locator("main form button[type=submit]").click()
+    contractor.look("Visit ")
 
 
 def answer_as_the_owner(owner):

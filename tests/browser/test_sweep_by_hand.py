@@ -75,3 +75,16 @@ def test_what_is_typed_in_inches_comes_back_digit_for_digit(sweeping):
     expect(live(sweeping)).to_contain_text("within")
     sweeping.press("Save this sweep", "as found")
     sweeping.reads(*readings.values(), within=sweeping.part("The readings it rests on"))
+
+
+def test_a_repeat_is_one_tap_away_and_counts_with_the_first(sweeping):
+    for angle, text in {0: "0", 90: "-0.005", 180: "0", 270: "0.005"}.items():
+        box(sweeping, angle).press_sequentially(text)
+    sweeping.page.get_by_role("button", name="Repeat this sweep").click()
+    second = sweeping.page.get_by_label("Sweep 2", exact=True)
+    for angle, text in {0: "0", 90: "-0.001", 180: "0", 270: "0.001"}.items():
+        second.get_by_label(re.compile(rf"Reading at {angle}°")).press_sequentially(text)
+    expect(live(sweeping)).to_contain_text("Repeats scatter by")
+    sweeping.press("Save this sweep")
+    expect(sweeping.page.get_by_text("Sweep 2", exact=True)).to_be_visible()
+    assert Check.objects.get().value_um == pytest.approx(3)

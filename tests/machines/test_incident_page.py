@@ -65,7 +65,7 @@ def test_the_stations_that_were_hit_are_named(client, owner, machine, incident):
     station = factories.station_of(machine, "sub-spindle")
     IncidentStation.objects.create(incident=incident, station=station)
     shown = page(client, owner, incident).content.decode()
-    assert "Stations hit" in shown
+    assert "<dt>Where</dt>" in shown
     assert "sub-spindle</dd>" in shown
 
 

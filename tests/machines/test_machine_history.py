@@ -52,6 +52,7 @@ def show(client, person, machine, **query):
 def test_events_of_every_kind_stand_in_one_timeline_newest_first(client, owner, life):
     events = show(client, owner, life).context["events"]
     assert [event.kind for event in events] == [
+        "incident looked at",
         "may run",
         "replacement fitted",
         "recommended",
@@ -63,7 +64,7 @@ def test_events_of_every_kind_stand_in_one_timeline_newest_first(client, owner, 
 
 def test_a_release_names_its_reason_and_who_gave_it(owner, life):
     (event,) = history.standstills(life, limit=5)
-    assert (event.text, event.who) == ("ran true", owner.name)
+    assert (event.text, event.who) == ("ran true. Stopped for 2 d.", owner.name)
 
 
 def test_a_stop_without_an_incident_has_a_line_of_its_own(machine):

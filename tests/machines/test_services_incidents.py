@@ -108,7 +108,9 @@ def test_the_database_keeps_a_machine_from_being_stopped_twice_at_once(machine):
 def crash_visit(account, visit, settings):
     """An open visit that was called for by a crash."""
     settings.BEFORE_SIGNING = []
-    services.bring_to_visit(visit, account["machine"], incident=services.log_incident(**account))
+    incident = services.log_incident(**account)
+    visited = services.bring_to_visit(visit, account["machine"], incident=incident)
+    services.note_findings(visited, "Housing over by 19 µm.")
     return visit
 
 

@@ -123,5 +123,5 @@ def test_the_belts_of_a_visit_cost_the_same_however_often_looked_at(
 ):
     for tooth in range(1, looks + 1):
         inspect_belt(belt=belt, made_by=contractor, teeth={tooth: "worn"}, visit=visited.visit)
-    with django_assert_num_queries(4):  # belts, looks, findings, the person's role
+    with django_assert_num_queries(5):  # belts, looks, findings, belts off, the person's role
         panels.visit_belts(visited.visit, ask(rf, contractor))

@@ -3,7 +3,7 @@
 The services refuse with a sentence; these tests go past them, straight to the database in use.
 """
 
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -16,14 +16,19 @@ from alignment.models import AcceptanceItem, Adjustment, Check, IncidentStation,
 from alignment.services import log_incident_at, record_adjustment, save_check
 from machines.drive.services import fit, fit_advised, inspect_bearing, note_rebuild, pin_photo
 from machines.drive.tension import Measured
+from machines.followup import look_at_incident
 from machines.models import (
     BearingInspection,
     BeltInspection,
+    BeltOff,
     BeltTension,
+    CheckLine,
     Evidence,
+    FindingPhoto,
     Fitting,
     Incident,
     IncidentPhoto,
+    IncidentStep,
     MeterReading,
     PlanClosing,
     Rebuild,
@@ -35,14 +40,37 @@ from machines.models import (
     VisitedMachine,
     WantedWork,
 )
+from machines.onsite import add_photo, take_belt_off
 from machines.planning.plans import make_plan, mark_done, want_at
 from machines.services import bring_to_visit, inspect_belt, read_meter, take_step
+from shop.billing import add_charge, issue_statement, record_payment
+from shop.clock import enter_spell
 from shop.freezing import MESSAGE, freeze, rules, thaw
-from shop.models import Document, Proposal, Signature, Visit
-from shop.services import arrive, issue_document, sign_visit
+from shop.issuing import issue
+from shop.models import (
+    Charge,
+    Document,
+    Payment,
+    Proposal,
+    Quote,
+    QuoteAnswer,
+    QuoteItem,
+    QuoteLine,
+    Sending,
+    Signature,
+    SignedRecord,
+    Statement,
+    StatementLine,
+    StatementTax,
+    Visit,
+    WorkSpell,
+)
+from shop.services import arrive, sign_visit
 from tests.factories import (
     AssemblyFactory,
     BearingFactory,
+    QuoteFactory,
+    TaxCategoryFactory,
     VisitFactory,
     item_of,
     station_of,
@@ -52,6 +80,10 @@ from tests.factories import (
 # What a change of each frozen table could look like.
 CHANGES = {
     Visit: {"purpose": "something else"},
+    WorkSpell: {"kind": "travel"},
+    BeltOff: {"belt_id": None},
+    FindingPhoto: {"caption": "nothing"},
+    SignedRecord: {"digest": "0" * 64},
     Signature: {"name": "Somebody Else"},
     Document: {"sha256": "0" * 64},
     VisitedMachine: {"findings": "nothing was found"},
@@ -72,12 +104,27 @@ CHANGES = {
     RecommendationStep: {"note": "never said"},
     Incident: {"what_hit": "nothing"},
     IncidentPhoto: {"image": "other.jpg"},
+    IncidentStep: {"found": "nothing"},
+    CheckLine: {"found": "never looked at"},
     IncidentStation: {"station_id": None},
     Check: {"value_um": 0.0},
     Sweep: {"lever_deg": 10.0},
     Reading: {"value_um": Decimal("0")},
     Adjustment: {"what": "nothing"},
     AcceptanceItem: {"upper_um": Decimal("99")},
+}
+# Issued or done once, each for itself, whether a visit is signed or not.
+ISSUED = {
+    Statement: {"gross": Decimal("1")},
+    StatementLine: {"net": Decimal("1")},
+    StatementTax: {"amount": Decimal("1")},
+    Charge: {"price": Decimal("1")},
+    Payment: {"note": "never"},
+    Sending: {"to_address": "a@b.example"},
+    Quote: {"gross": Decimal("1")},
+    QuoteItem: {"net": Decimal("1")},
+    QuoteLine: {"net": Decimal("1")},
+    QuoteAnswer: {"accepted": False},
 }
 # Added to after signing: the report, the answers, and what no signed record rests on.
 MAY_BE_ADDED = {
@@ -88,6 +135,7 @@ MAY_BE_ADDED = {
     RecommendationStep,
     Incident,
     IncidentPhoto,
+    IncidentStep,
     AcceptanceItem,
 }
 
@@ -111,6 +159,7 @@ def worked(visit, machine, contractor, operator, settings):
         severity="hard",
         may_run=False,
     )
+    look_at_incident(incident, made_by=operator)
     arrive(visit)
     bring_to_visit(visit, machine, incident=incident)
     save_check(
@@ -152,7 +201,23 @@ def worked(visit, machine, contractor, operator, settings):
         visit=visit,
         made_by=contractor,
     )
+    begun = timezone.now() - timedelta(hours=2)
+    enter_spell(
+        visit=visit,
+        who=contractor,
+        kind="work",
+        began_at=begun,
+        ended_at=begun + timedelta(hours=1),
+        made_by=contractor,
+    )
+    add_photo(
+        visited=visit.visited.get(),
+        image=ContentFile(b"jpeg", name="a.jpg"),
+        caption="the housing",
+        made_by=contractor,
+    )
     belt = machine.belts.first()
+    take_belt_off(visit, belt, made_by=contractor)
     teeth = {3: "marked", 4: "marked"}
     belt.span_mm = Decimal("250")
     belt.save()
@@ -182,14 +247,39 @@ def worked(visit, machine, contractor, operator, settings):
 def signed(worked):
     """The same visit signed, its report issued."""
     signed = sign_visit(worked, contractor=("A", "service"), customer=("B", "owner"))
-    issue_document(signed, content=b"%PDF")
+    issue(
+        lambda check: b"%PDF", shop=signed.shop, visit=signed, kind="service report", number="SR-1"
+    )
     return signed
+
+
+@pytest.fixture
+def issued(signed, contractor):
+    """The visit's statement issued, mailed and paid in part, and a quote answered."""
+    tax = TaxCategoryFactory(firm=signed.firm)
+    ten = {"price": Decimal(10), "quantity": Decimal(1), "text": "gauge hire"}
+    add_charge(signed, made_by=contractor, tax=tax, **ten)
+    statement = issue_statement(signed, made_by=contractor)
+    record_payment(statement, made_by=contractor, amount=Decimal(5), paid_on=statement.issued_on)
+    Sending.objects.create(
+        document=statement.document, to_address="owner@shop.example", made_by=contractor
+    )
+    quote = QuoteFactory(shop=signed.shop, firm=signed.firm, made_by=contractor)
+    item = QuoteItem.objects.create(quote=quote, position=1, source="x", what="belt", net=10)
+    line = {"position": 1, "kind": "part", "text": "belt", "unit": "pc", "tax_code": "S"}
+    QuoteLine.objects.create(
+        item=item, quantity=1, price=10, net=10, tax_name="VAT", tax_percent=20, **line
+    )
+    Quote.objects.filter(pk=quote.pk).update(sealed=True)
+    QuoteAnswer.objects.create(item=item, accepted=True, made_by=contractor)
 
 
 def change_of(model, record):
     """The change to try; an incident's station moves to another station of the machine."""
     if model is IncidentStation:
         return {"station_id": station_of(record.station.machine, "gang tools").pk}
+    if model is BeltOff:
+        return {"belt_id": record.belt.machine.belts.last().pk}
     return CHANGES[model]
 
 
@@ -221,7 +311,30 @@ def copy_row(record):
 
 
 def test_every_frozen_table_is_tried_here():
-    assert {rule.table for rule in rules()} == {model._meta.db_table for model in CHANGES}
+    tried = [*CHANGES, *ISSUED]
+    assert {rule.table for rule in rules()} == {model._meta.db_table for model in tried}
+
+
+@pytest.mark.parametrize("model", ISSUED, ids=lambda model: model.__name__)
+def test_what_was_issued_cannot_be_changed(issued, model):
+    with refused(), transaction.atomic():
+        model.objects.update(**ISSUED[model])
+
+
+@pytest.mark.parametrize("model", ISSUED, ids=lambda model: model.__name__)
+def test_what_was_issued_cannot_be_deleted(issued, model):
+    with refused(), transaction.atomic():
+        delete_row(model.objects.last())
+
+
+@pytest.mark.parametrize(
+    "model",
+    [StatementLine, StatementTax, Charge, QuoteItem, QuoteLine],
+    ids=lambda model: model.__name__,
+)
+def test_no_line_is_added_to_what_was_issued(issued, model):
+    with refused(), transaction.atomic():
+        copy_row(model.objects.last())
 
 
 def test_every_table_that_belongs_to_a_visit_is_frozen():
@@ -257,7 +370,9 @@ def test_nothing_is_added_to_what_was_signed(signed, model):
 
 
 @pytest.mark.parametrize(
-    "model", [m for m in ALL if m not in (Signature, Document)], ids=lambda model: model.__name__
+    "model",
+    [m for m in ALL if m not in (Signature, SignedRecord, Document)],
+    ids=lambda model: model.__name__,
 )
 def test_before_the_signature_a_record_can_be_changed(worked, model):
     record = record_of(model)

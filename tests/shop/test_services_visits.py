@@ -1,6 +1,5 @@
 """Opening, working at, signing and correcting visits."""
 
-import hashlib
 import threading
 import uuid
 from datetime import UTC, datetime
@@ -177,25 +176,16 @@ def test_a_signed_visit_refuses_with_the_day_it_was_signed(visit, nothing_missin
         change(visit)
 
 
-def test_a_document_is_stored_with_its_fingerprint(visit, nothing_missing):
+def test_the_report_is_issued_once_and_stays_as_it_was(visit, nothing_missing):
     signed = services.sign_visit(visit, **NAMES)
-    document = services.issue_document(signed, content=b"%PDF-1.7 as issued")
-    assert document.file.read() == b"%PDF-1.7 as issued"
-    assert document.sha256 == hashlib.sha256(b"%PDF-1.7 as issued").hexdigest()
-    assert document.number == f"SR-{visit.number}"
+    first = services.issue_report(signed)
+    visit.shop.name = "Renamed Works"
+    assert services.issue_report(signed) == first
 
 
-def test_a_document_is_issued_once_and_stays_as_it_was(visit, nothing_missing):
-    signed = services.sign_visit(visit, **NAMES)
-    first = services.issue_document(signed, content=b"first")
-    again = services.issue_document(signed, content=b"second")
-    assert again == first
-    assert again.file.read() == b"first"
-
-
-def test_no_document_is_issued_before_the_signature(visit):
+def test_no_report_is_issued_before_the_signature(visit):
     with pytest.raises(Refused, match="once the visit is signed"):
-        services.issue_document(visit, content=b"draft")
+        services.issue_report(visit)
     assert not Document.objects.exists()
 
 

@@ -1,22 +1,23 @@
-"""Pages of the ground app."""
+"""Pages of visits, and the first page."""
 
 from django.conf import settings
 from django.contrib import messages
-from django.http import FileResponse, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.http import content_disposition_header
 from django.utils.module_loading import import_string
 from django.views.decorators.http import require_GET, require_POST
 
-from . import services
-from .access import CONTRACTOR, DESK, demand, find, role_at
-from .composing import panels
-from .errors import Refused
-from .forms import ComeBackForm, CorrectForm, SettingsForm, SignForm
-from .listing import arrange, csv_of, wants_csv
-from .models import Role, Shop, Visit
-from .reporting import build_report
-from .tables import VisitTable
+from .. import services
+from ..access import CONTRACTOR, DESK, demand, find, role_at
+from ..composing import panels
+from ..errors import Refused
+from ..forms import ComeBackForm, CorrectForm, SettingsForm, SignForm
+from ..listing import arrange, csv_of, wants_csv
+from ..models import Role, Shop, Visit
+from ..reporting import build_report
+from ..tables import VisitTable
+from .documents import issued_file
 
 VISITS_ON_HOME = 8
 
@@ -63,6 +64,7 @@ def visit(request, pk):
             "panels": panels(settings.VISIT_PANELS, found, request),
             "lacks": [] if over else services.lacks(found),
             "signatures": found.signatures.all(),
+            "signed_records": found.signed_records.all() if found.is_signed else (),
             "corrections": found.corrections.all(),
             "may_work": role == Role.CONTRACTOR and not found.is_called_off,
             "may_call_off": role in DESK and found.state == Visit.State.PLANNED,
@@ -100,8 +102,8 @@ def sign(request, pk):
         try:
             services.sign_and_issue(
                 found,
-                contractor=(given["contractor_name"], given["contractor_role"]),
-                customer=(given["customer_name"], given["customer_role"]),
+                contractor=_signed_by(given, "contractor"),
+                customer=_signed_by(given, "customer"),
             )
             messages.success(request, f"Visit {found.number} is signed and its report is issued.")
             return redirect(found)
@@ -109,6 +111,11 @@ def sign(request, pk):
             form.add_error(None, str(refusal))
     context = {"visit": found, "form": form, "lacks": services.lacks(found)}
     return render(request, "shop/sign.html", context)
+
+
+def _signed_by(given, party):
+    """(name, role, strokes) of a party as the form gave them."""
+    return tuple(given[f"{party}_{part}"] for part in ("name", "role", "strokes"))
 
 
 def correct(request, pk):
@@ -134,13 +141,14 @@ def report(request, pk):
     """The issued report of a signed visit, else a draft of it."""
     found = find(VISITS, request.user, pk=pk)
     issued = found.documents.filter(kind="service report").first()
-    name = f"SR-{found.number}{'' if issued else '-draft'}.pdf"
     if issued:
-        return FileResponse(issued.file.open(), content_type="application/pdf", filename=name)
+        return issued_file(issued)
     return HttpResponse(
         build_report(found),
         content_type="application/pdf",
-        headers={"Content-Disposition": content_disposition_header(False, name)},
+        headers={
+            "Content-Disposition": content_disposition_header(False, f"SR-{found.number}-draft.pdf")
+        },
     )
 
 

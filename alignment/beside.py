@@ -1,0 +1,46 @@
+"""What stands beside a new figure: the factory's own, how it was last left, how it was found."""
+
+from . import shown
+from .models import Check
+
+
+def last_left(item, visit, before=None):
+    """The newest standing check of an item from an earlier visit, None without; one query.
+
+    before: only what was made before this moment.
+    """
+    checks = Check.objects.standing(at=visit.signed_at).filter(item=item).exclude(visit=visit)
+    if visit.corrects_id:
+        checks = checks.exclude(visit=visit.corrects_id)
+    until = before or visit.signed_at
+    if until:
+        checks = checks.filter(made_at__lte=until)
+    return checks.select_related("item", "visit__shop").order_by("-made_at", "-pk").first()
+
+
+def beside(item, visit, unit, check=None):
+    """(words, value, check or None) of each figure that a new one is read against.
+
+    check: the one that is looked at, which does not stand beside itself.
+    """
+    rows = []
+    asked = check or item
+    if asked.factory_um is not None:
+        rows.append(("Factory's own figure", shown.stated(asked.factory_um, unit, asked), None))
+    left = last_left(item, visit, check and check.made_at)
+    if left:
+        rows.append(_row("Last left", left, unit))
+    if found := _found(item, visit, check):
+        rows.append(_row("As found at this visit", found, unit))
+    return rows
+
+
+def _found(item, visit, check):
+    if check and check.phase == Check.Phase.AS_FOUND:
+        return None
+    found = visit.checks.standing(at=visit.signed_at).filter(item=item, phase=Check.Phase.AS_FOUND)
+    return found.select_related("item").last()
+
+
+def _row(words, check, unit):
+    return words, f"{shown.measure(check.value_um, unit, check)}, {check.verdict}", check

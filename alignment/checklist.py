@@ -1,0 +1,46 @@
+"""The check list that a visit carries from its incident, each station with how it stands."""
+
+from django.middleware.csrf import get_token
+
+from machines.models import CheckLine
+from shop.access import CONTRACTOR, role_at
+from shop.composing import Panel
+
+from .chainview import chains_at
+
+
+def check_list(visit, request):
+    """The lines of each machine's list: stations in the order to check, then parts to look at."""
+    lines = list(
+        CheckLine.objects.filter(visited__visit=visit).select_related("visited__machine", "done_by")
+    )
+    if not lines:
+        return None
+    machines = {line.visited.machine_id: line.visited.machine for line in lines}
+    chains = chains_at(list(machines.values()), visit)
+    lists = [
+        {
+            "machine": machine,
+            "stations": _stations(lines, pk, chains[pk]),
+            "parts": _of(lines, pk, CheckLine.What.PART),
+        }
+        for pk, machine in machines.items()
+    ]
+    may_work = not visit.is_signed and role_at(request.user, visit.shop) in CONTRACTOR
+    return Panel(
+        "alignment/panels/check_list.html",
+        {"visit": visit, "lists": lists, "may_work": may_work, "csrf_token": get_token(request)},
+    )
+
+
+def _of(lines, machine_pk, what):
+    return [line for line in lines if line.visited.machine_id == machine_pk and line.what == what]
+
+
+def _stations(lines, machine_pk, chain):
+    """Each station line with the station's state at the visit, None when it is no longer there."""
+    states = {state.station.name: state for state in chain}
+    return [
+        {"line": line, "state": states.get(line.subject)}
+        for line in _of(lines, machine_pk, CheckLine.What.STATION)
+    ]

@@ -1,0 +1,304 @@
+"""From readings as typed to the figure, its uncertainty and the verdict; changes no record."""
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from alignment.geometry.bar import BarCheck, check_bar
+from alignment.geometry.budget import Budget
+from alignment.geometry.conditions import Conditions
+from alignment.geometry.face import FlatHeight, flat_height
+from alignment.geometry.outcome import Outcome, face_outcome, sweep_outcome
+from alignment.geometry.quantity import SIGNED
+from alignment.geometry.sweep import SweepFit, fit_sweep
+from alignment.geometry.travel import bar_outcome, flat_outcome
+from alignment.geometry.verdict import decide, probability_within
+
+from .models import Indicator, Sweep
+
+BORE, BOSS, FACE, BAR, FLAT = "bore", "boss", "face", "bar", "flat"
+# A face is read along the axis: nearer on the right reads high on the right, as a boss does.
+READS_AS = {BORE: BORE, BOSS: BOSS, FACE: BOSS}
+
+
+@dataclass(frozen=True)
+class TypedReading:
+    """A reading as typed: where, the text, the unit it was taken in, and what it comes to.
+
+    place, z_mm: along a bar or a flat, which one of the row it is and where it stands.
+    """
+
+    angle_deg: float
+    typed: str
+    unit: str
+    value_um: Decimal
+    place: int = 0
+    z_mm: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class TypedSweep:
+    """A sweep as typed, checked by its form; see `alignment.models.Sweep`."""
+
+    surface: str
+    unit: str
+    readings: tuple[TypedReading, ...]
+    sag_um: Decimal = Decimal(0)
+    sag_typed: str = ""
+    sag_u_um: Decimal = Decimal(0)
+    sag_u_typed: str = ""
+    lever_deg: float = 0.0
+    lever_error_deg: float = 0.0
+    reading_u_um: Decimal = Decimal(0)
+    reading_u_typed: str = ""
+    temperature_k: float = 0.0
+    length_mm: float = 0.0
+    z_mm: Decimal | None = None
+    radius_mm: Decimal | None = None
+    side: str = ""
+    turned: bool = False
+    bar_error_um: Decimal | None = None
+    bar_error_typed: str = ""
+    diameter_um: Decimal | None = None
+    diameter_typed: str = ""
+    indicator: Indicator | None = None
+    indicator_name: str = ""
+    error_um: Decimal = Decimal(0)
+    resolution_um: Decimal = Decimal(0)
+    calibration_due: date | None = None
+
+    @property
+    def conditions(self):
+        """What is known of the readings, for the budget."""
+        return Conditions(
+            error_um=float(self.error_um),
+            resolution_um=float(self.resolution_um),
+            typed_u_um=float(self.reading_u_um),
+            sag_u_um=float(self.sag_u_um),
+            lever_deg=self.lever_deg,
+            lever_error_deg=self.lever_error_deg,
+            temperature_k=self.temperature_k,
+            length_mm=self.length_mm,
+        )
+
+
+def indicator_facts(indicator):
+    """What a sweep keeps of the indicator it was taken with, as fields of a `TypedSweep`."""
+    if indicator is None:
+        return {}
+    return {
+        "indicator": indicator,
+        "indicator_name": str(indicator),
+        "error_um": indicator.error_um,
+        "resolution_um": indicator.resolution_um,
+        "calibration_due": indicator.calibration_due,
+    }
+
+
+@dataclass(frozen=True)
+class Measured:
+    """Sweeps worked out against an acceptance item's limits.
+
+    fits: the fit of each sweep in the order they were given; empty along a bar or on a flat,
+    where `bar` or `flat` says what came out.
+    """
+
+    fits: tuple[SweepFit, ...]
+    outcome: Outcome
+    verdict: str
+    probability: float | None
+    bar: BarCheck | None = None
+    flat: FlatHeight | None = None
+
+    @property
+    def fit(self):
+        """The first sweep's fit."""
+        return self.fits[0]
+
+    @property
+    def budget(self) -> Budget:
+        return self.outcome.budget
+
+    @property
+    def value_um(self):
+        return self.outcome.value_um
+
+    @property
+    def u_um(self):
+        """Standard uncertainty, None where it is not known."""
+        return self.budget.u if math.isfinite(self.budget.expanded) else None
+
+    @property
+    def k(self):
+        return self.budget.k
+
+    @property
+    def expanded_um(self):
+        return None if self.u_um is None else self.budget.expanded
+
+
+def work_out(asked, *sweeps):
+    """Fit typed sweeps and decide by the limits; changes nothing.
+
+    asked: the acceptance item, or a stored check with the limits that were in force. Raises
+    ValueError, in words for the person, when the readings do not allow it.
+    """
+    item = getattr(asked, "item", asked)
+    if not sweeps:
+        raise ValueError("There is no sweep to work out.")
+    fits, outcome, also = _WAYS[_way(sweeps)](asked, item.quantity, sweeps)
+    upper_um, lower_um = _limit(asked.upper_um), _limit(asked.lower_um)
+    u_um = outcome.budget.u
+    verdict = decide(
+        outcome.value_um,
+        u_um,
+        upper_um,
+        lower_um=lower_um,
+        k=outcome.budget.k,
+        signed=item.quantity in SIGNED,
+    )
+    probability = probability_within(outcome.value_um, u_um, upper_um, lower_um)
+    return Measured(fits, outcome, str(verdict), probability, **also)
+
+
+def fit_of(sweep):
+    """The fit of a `TypedSweep` round the clock; raises ValueError when the readings do not
+    allow it."""
+    return fit_sweep(
+        [reading.angle_deg for reading in sweep.readings],
+        [float(reading.value_um) for reading in sweep.readings],
+        surface=READS_AS[sweep.surface],
+        sag_um=float(sweep.sag_um),
+        lever_deg=sweep.lever_deg,
+        reading_u_um=sweep.conditions.reading_u_um,
+    )
+
+
+def _way(sweeps):
+    """By what was swept: round a bore or boss, on a face, along a bar, on a flat."""
+    surfaces = {sweep.surface for sweep in sweeps}
+    for surface in (FLAT, BAR, FACE):
+        if surface in surfaces:
+            return surface
+    if len(surfaces) > 1:
+        raise ValueError("All sweeps of a check go round one kind of surface.")
+    return BORE
+
+
+def _round(asked, quantity, sweeps):
+    fits = tuple(fit_of(sweep) for sweep in sweeps)
+    planes = defaultdict(list)
+    for sweep, fit in zip(sweeps, fits, strict=True):
+        planes[sweep.z_mm].append(fit)
+    if len(planes) > 1 and None in planes:
+        raise ValueError("Say for each sweep at which plane, in mm along the axis, it was taken.")
+    outcome = sweep_outcome(
+        list(planes.values()),
+        quantity,
+        sweeps[0].conditions,
+        z_mm=[float(z) for z in planes] if len(planes) > 1 else None,
+        at_mm=_limit(asked.at_mm),
+        per_mm=float(asked.per_mm),
+    )
+    return fits, outcome, {}
+
+
+def _face(asked, quantity, sweeps):
+    if len({sweep.radius_mm for sweep in sweeps}) > 1 or sweeps[0].radius_mm is None:
+        raise ValueError("Say on which radius the face was swept.")
+    fits = tuple(fit_of(sweep) for sweep in sweeps)
+    outcome = face_outcome(
+        fits,
+        quantity,
+        sweeps[0].conditions,
+        radius_mm=float(sweeps[0].radius_mm),
+        per_mm=float(asked.per_mm),
+    )
+    return fits, outcome, {}
+
+
+def _bar(asked, quantity, sweeps):
+    lines = {(sweep.side == Sweep.Side.TOP, sweep.turned): sweep for sweep in sweeps}
+    missing = [key for key in ((True, False), (False, False)) if key not in lines]
+    if missing:
+        raise ValueError("Read the bar on top and on one side.")
+    top, side = lines[True, False], lines[False, False]
+    first = sweeps[0]
+    bar = check_bar(
+        _places(top),
+        _values(top),
+        _values(side),
+        _values(lines.get((True, True))),
+        _values(lines.get((False, True))),
+        side=side.side,
+        per_mm=float(asked.per_mm),
+        reading_u_um=first.conditions.reading_u_um,
+    )
+    outcome = bar_outcome(bar, quantity, first.conditions, bar_error_um=_limit(first.bar_error_um))
+    return (), outcome, {"bar": bar}
+
+
+def _flat(asked, quantity, sweeps):
+    by_surface = {sweep.surface: sweep for sweep in sweeps}
+    on_bar, on_flat = by_surface.get(BOSS), by_surface[FLAT]
+    if on_bar is None or on_bar.diameter_um is None:
+        raise ValueError("Read the bar in the spindle too, and say its diameter.")
+    flat = flat_height(
+        _values(on_bar),
+        _values(on_flat),
+        float(on_bar.diameter_um),
+        nominal_um=float(asked.nominal_um),
+        reading_u_um=on_flat.conditions.reading_u_um,
+    )
+    outcome = flat_outcome(
+        flat,
+        quantity,
+        on_flat.conditions,
+        on_bar=len(on_bar.readings),
+        on_flat=len(on_flat.readings),
+    )
+    return (), outcome, {"flat": flat}
+
+
+_WAYS = {BORE: _round, FACE: _face, BAR: _bar, FLAT: _flat}
+
+
+def _places(sweep):
+    return [float(reading.z_mm) for reading in sweep.readings]
+
+
+def _values(sweep):
+    return None if sweep is None else [float(reading.value_um) for reading in sweep.readings]
+
+
+def _limit(value):
+    return None if value is None else float(value)
+
+
+# What a stored sweep and a typed one have in common, besides their readings.
+SWEEP_FIELDS = tuple(
+    name for name in TypedSweep.__dataclass_fields__ if name not in ("readings", "indicator")
+)
+
+
+def stored_sweep(sweep):
+    """A stored sweep as the `TypedSweep` it was entered as, without its indicator's record."""
+    return TypedSweep(
+        readings=tuple(
+            TypedReading(r.angle_deg, r.typed, r.unit, r.value_um, r.place, r.z_mm)
+            for r in sweep.readings.all()
+        ),
+        **{name: getattr(sweep, name) for name in SWEEP_FIELDS},
+    )
+
+
+def stored_sweeps(check):
+    """The sweeps a check rests on; runs SQL unless `sweeps__readings` was prefetched."""
+    return [stored_sweep(sweep) for sweep in check.sweeps.all()]
+
+
+def worked_out(check):
+    """A stored check worked out anew from its readings, against the limits it was held to."""
+    return work_out(check, *stored_sweeps(check))

@@ -1,0 +1,304 @@
+"""What a page says of sweeps that were worked out: figures, warnings, the budget, all in words."""
+
+import math
+from dataclasses import dataclass
+
+from alignment.geometry.hygiene import sweep_warnings
+from alignment.geometry.quantity import (
+    OFFSET,
+    RIGHT,
+    SIGNED,
+    TILT,
+    TILT_RIGHT,
+    TILT_UP,
+    TIR,
+    UP,
+)
+
+from . import shown
+from .axes import axis_names
+from .shown import Figure, length, uncertainty
+
+# A share of the budget below this is said to be small, not to be nothing.
+SMALL_SHARE = 0.005
+CERTAIN = 0.999
+
+
+@dataclass(frozen=True)
+class BudgetRow:
+    """One part of the uncertainty as it stands on a page."""
+
+    name: str
+    u: str
+    effect: str
+    contribution: str
+    dof: str
+    share: str
+
+
+def figures(asked, measured, unit, axes):
+    """The `Figure`s of what was worked out, the one held against the limits first.
+
+    asked: the acceptance item or the stored check. axes: the axes of the item's machine.
+    """
+    item = getattr(asked, "item", asked)
+    if measured.bar:
+        rest = _of_bar(measured, unit)
+    elif measured.flat:
+        rest = _of_flat(measured, unit)
+    elif item.is_tilt:
+        rest = _of_tilt(asked, item, measured, unit)
+    else:
+        rest = _of_offset(item, measured, unit, axes)
+    return [
+        _held(asked, item, measured, unit, axes),
+        *rest,
+        Figure(
+            "Uncertainty u",
+            uncertainty(measured.u_um, unit),
+            "from the budget below" if measured.u_um is not None else "not known yet",
+        ),
+    ]
+
+
+def _held(asked, item, measured, unit, axes):
+    note = [_per(asked, unit), _expanded(measured, unit), _direction(item, measured, axes)]
+    return Figure(
+        shown.quantity_words(item),
+        length(measured.value_um, unit, signed=item.quantity in SIGNED),
+        ", ".join(part for part in note if part),
+        main=True,
+    )
+
+
+def _per(asked, unit):
+    """The length a tilt is stated for; it stands below the figure, which is long enough."""
+    return shown.per_words(asked.per_mm, unit) if asked.is_tilt else ""
+
+
+def _expanded(measured, unit):
+    if measured.expanded_um is None:
+        return "uncertainty not known"
+    return f"± {uncertainty(measured.expanded_um, unit)} (U, k = {measured.k:.2f})"
+
+
+def _direction(item, measured, axes):
+    outcome = measured.outcome
+    names = axis_names(item.station, axes)
+    if item.quantity in (RIGHT, TILT_RIGHT):
+        return names.right
+    if item.quantity in (UP, TILT_UP):
+        return names.up
+    if item.quantity in (OFFSET, TILT) and math.hypot(outcome.right_um, outcome.up_um):
+        return f"towards {shown.clock_of(outcome.right_um, outcome.up_um)}"
+    return "highest less lowest" if item.quantity == TIR else ""
+
+
+def _of_offset(item, measured, unit, axes):
+    outcome, names = measured.outcome, axis_names(item.station, axes)
+    size = math.hypot(outcome.right_um, outcome.up_um)
+    plain = {
+        OFFSET: Figure(
+            "Offset",
+            length(size, unit),
+            f"towards {shown.clock_of(outcome.right_um, outcome.up_um)}" if size else "",
+        ),
+        RIGHT: Figure("Right", length(outcome.right_um, unit, signed=True), names.right),
+        UP: Figure("Up", length(outcome.up_um, unit, signed=True), names.up),
+        TIR: Figure("TIR", length(measured.fit.tir_um, unit), "highest less lowest"),
+    }
+    plain.pop(item.quantity)
+    if len(measured.fits) > 1:
+        plain.pop(TIR, None)
+    return [*plain.values(), *_of_sweeps(measured, unit)]
+
+
+def _of_sweeps(measured, unit):
+    """What several sweeps say of each other; of one, whether it closes and what it leaves over."""
+    if len(measured.fits) == 1:
+        fit = measured.fit
+        return [
+            Figure("Closure", *_closure(fit, unit)),
+            Figure("Form left over", length(fit.form_um, unit), "what no offset explains"),
+        ]
+    worst = max(fit.form_um for fit in measured.fits)
+    repeats = [plane.scatter_um for plane in measured.outcome.planes if plane.count > 1]
+    said = [Figure("Form left over", length(worst, unit), "of the worst sweep")]
+    if repeats:
+        said.append(
+            Figure("Repeats scatter by", uncertainty(max(repeats), unit), "one standard deviation")
+        )
+    axis = measured.outcome.axis
+    if axis is not None and axis.bow_um is not None:
+        said.append(Figure("Planes off one line", length(axis.bow_um, unit), "the largest"))
+    return said
+
+
+def _of_tilt(asked, item, measured, unit):
+    outcome = measured.outcome
+    size = math.hypot(outcome.right_um, outcome.up_um)
+    per = _per(asked, unit)
+    plain = {
+        TILT: Figure("Tilt", length(size, unit), per),
+        TILT_RIGHT: Figure("To the right", length(outcome.right_um, unit, signed=True), per),
+        TILT_UP: Figure("Upwards", length(outcome.up_um, unit, signed=True), per),
+    }
+    plain.pop(item.quantity)
+    return [*plain.values(), *_of_sweeps(measured, unit)]
+
+
+def _of_bar(measured, unit):
+    bar = measured.bar
+    said = [
+        Figure(
+            f"Parallel {words}",
+            length(line.slope_um, unit, signed=True),
+            f"{shown.per_words(bar.per_mm, unit)}, plus: the free end stands {plus}",
+        )
+        for words, plus, line in (("in height", "high", bar.up), ("sideways", "right", bar.right))
+    ]
+    for words, line in (("in height", bar.up), ("sideways", bar.right)):
+        if line.straightness_um is not None:
+            said.append(Figure(f"Straight {words}", length(line.straightness_um, unit)))
+    if bar.separated:
+        said.append(Figure("Bar runs out, near", length(bar.runout_near_um, unit)))
+        said.append(Figure("Bar runs out, far", length(bar.runout_far_um, unit)))
+    return said
+
+
+def _of_flat(measured, unit):
+    flat = measured.flat
+    return [
+        Figure("Stands from the axis", length(flat.height_um, unit, signed=True)),
+        Figure("Leans along the flat", length(flat.lean_um, unit), "highest less lowest"),
+        Figure("Bar runs out", length(flat.bar_runout_um, unit), "taken out by turning it"),
+    ]
+
+
+def _closure(fit, unit):
+    if fit.closure_um is None:
+        return "–", "needs 0°, 90°, 180° and 270°"
+    return length(fit.closure_um, unit, signed=True), "(0° + 180°) − (90° + 270°)"
+
+
+def budget_rows(measured, unit):
+    """The budget part by part, the largest first."""
+    budget = measured.budget
+    rows = zip(budget.components, budget.shares, strict=True)
+    return [
+        BudgetRow(
+            name=part.name,
+            u=_part(part, unit),
+            effect=f"{part.sensitivity:.3g}" if math.isfinite(part.u) else "",
+            contribution=uncertainty(part.contribution, unit),
+            dof="∞" if math.isinf(part.dof) else f"{part.dof:.3g}",
+            share=_share(share) if math.isfinite(budget.u) else "all",
+        )
+        for part, share in sorted(rows, key=lambda row: -row[0].contribution)
+    ]
+
+
+def _part(part, unit):
+    """The part's own uncertainty; temperature and lever are no lengths."""
+    if part.name == "temperature":
+        return f"{part.u:.3g} K"
+    if part.name == "lever angle":
+        return f"{math.degrees(part.u):.3g}°"
+    return uncertainty(part.u, unit)
+
+
+def _share(share):
+    return f"{share:.0%}".replace("%", " %") if share >= SMALL_SHARE else "under 1 %"
+
+
+def budget_sum(measured, unit):
+    """The budget's last line: u, effective degrees of freedom, k and U, in a sentence."""
+    budget = measured.budget
+    if measured.u_um is None:
+        return (
+            "One part is not known, so nothing is proven: choose the indicator, or type the "
+            "uncertainty of one reading."
+        )
+    dof = "∞" if math.isinf(budget.dof) else f"{budget.dof:.1f}"
+    return (
+        f"Together u = {uncertainty(budget.u, unit)} with {dof} effective degrees of freedom, so "
+        f"k = {budget.k:.2f} for {budget.probability:.1%} and U = "
+        f"{uncertainty(budget.expanded, unit)}."
+    ).replace("%", " %")
+
+
+def probability(measured):
+    """How likely the true figure lies within its limits, in words; "" where it is not known."""
+    likely = measured.probability
+    if likely is None:
+        return ""
+    if likely > CERTAIN:
+        return "over 99.9 % likely within its limits"
+    if likely < 1 - CERTAIN:
+        return "under 0.1 % likely within its limits"
+    return f"{100 * likely:.1f} % likely within its limits"
+
+
+def hints(asked, measured, sweeps, unit, *, expected_um=None, day=None):
+    """What the person should know before trusting what came out, as sentences.
+
+    sweeps: the `TypedSweep`s behind it. expected_um: (right, up) where it was last left. day: the
+    day of measuring, for a calibration that had run out by then.
+    """
+    item = getattr(asked, "item", asked)
+    conditions = sweeps[0].conditions
+    said = [*_calibration(sweeps, day)]
+    if measured.u_um is None and not measured.bar:
+        said.append(
+            "Nothing is proven yet: choose the indicator, or type the uncertainty of one reading."
+        )
+    if measured.bar and not measured.bar.separated:
+        said.append(
+            "The bar was not turned, so its own error is in these figures. Turn it by half a turn "
+            "in the spindle, leave the dial's zero alone and read the same positions again."
+        )
+    for place, fit in enumerate(measured.fits):
+        where = f"Sweep {place + 1}: " if len(measured.fits) > 1 else ""
+        said += [
+            f"{where}{warning.sentence} {warning.what_to_do}"
+            for warning in sweep_warnings(
+                fit,
+                tolerance_um=_tolerance(asked, item),
+                sag_um=float(sweeps[0].sag_um),
+                reading_u_um=conditions.reading_u_um,
+                expected_um=expected_um if len(measured.fits) == 1 else None,
+                show=lambda value_um: length(value_um, unit),
+            )
+        ]
+    return said + _of_readings(item, measured, conditions)
+
+
+def _calibration(sweeps, day):
+    first = sweeps[0]
+    if day is not None and first.calibration_due is not None and first.calibration_due < day:
+        yield (
+            f"The calibration of {first.indicator_name} ran out on {first.calibration_due}: its "
+            "stated error is no longer vouched for. Have it calibrated, or measure with another."
+        )
+
+
+def _of_readings(item, measured, conditions):
+    said = []
+    if conditions.typed_u_um and any(math.isfinite(fit.dof_u) for fit in measured.fits):
+        said.append(
+            "The readings scatter more than the uncertainty typed for them, so the scatter is used."
+        )
+    if item.quantity == TIR and len(measured.fit.angles_deg) <= 4:
+        said.append(
+            "With four points the high spot can lie between them: the true TIR may be up to "
+            "1.4 times this one."
+        )
+    return said
+
+
+def _tolerance(asked, item):
+    """The offset allowed, for holding the sag against it; None where no offset is asked for."""
+    upper = None if asked.upper_um is None else float(asked.upper_um)
+    if upper is None or upper <= 0 or item.is_tilt:
+        return None
+    return upper / 2 if item.quantity == TIR else upper

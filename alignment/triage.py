@@ -1,0 +1,43 @@
+"""What the triage of an incident needs to know of the machine's chain and its sheet."""
+
+from machines.engineering.datum_chain import Station as ChainStation
+
+from .models import AcceptanceItem
+
+
+def chain_of(incident):
+    """(stations in checking order, names of those hit) of an incident's machine; three queries.
+
+    A station's tolerance is the tightest of its items on the sheet in force, as an offset.
+    """
+    tolerances = _tolerances(incident.machine)
+    stations = tuple(
+        ChainStation(
+            name=station.name,
+            kind=station.kind,
+            datum=station.datum.name if station.datum else None,
+            tolerance_um=tolerances.get(station.pk),
+        )
+        for station in incident.machine.stations.select_related("datum")
+    )
+    hit = incident.stations_hit.values_list("station__name", flat=True)
+    return stations, tuple(hit)
+
+
+def _tolerances(machine):
+    """Station pk to its tightest tolerance in µm."""
+    tightest = {}
+    items = AcceptanceItem.objects.filter(sheet__machine=machine, sheet__is_current=True)
+    for item in items:
+        allowed = offset_allowed_um(item)
+        if allowed > 0:
+            so_far = tightest.get(item.station_id, allowed)
+            tightest[item.station_id] = min(so_far, allowed)
+    return tightest
+
+
+def offset_allowed_um(item):
+    """How far off an item's limits let the axis be: half of a TIR, else the farther limit."""
+    limits = [abs(float(limit)) for limit in (item.upper_um, item.lower_um) if limit is not None]
+    half = item.quantity == AcceptanceItem.Quantity.TIR
+    return max(limits) / 2 if half else max(limits)

@@ -1,0 +1,74 @@
+"""Issuing documents: each is stored once, with its SHA-256 and a code to check it by.
+
+A file cannot contain its own SHA-256. So a document is made twice: first without the code, whose
+SHA-256 in short form is the code; then with the code printed on it, and that file is handed out and
+has the SHA-256 that an uploaded file is held against.
+"""
+
+import hashlib
+from dataclasses import dataclass
+
+from django.conf import settings
+from django.core.files.base import ContentFile
+from django.db import transaction
+from django.urls import reverse
+from django.utils import timezone
+
+from .models import Document
+
+# Sixteen hexadecimal digits, 64 bits: two documents share one by chance in one of 10^19 cases.
+CODE_DIGITS = 16
+GROUP = 4
+CHUNK = 64 * 1024
+
+
+@dataclass(frozen=True)
+class CheckMark:
+    """What a document says of how it can be checked."""
+
+    address: str
+    code: str
+
+
+def short_code(digest):
+    """The short form of a SHA-256 in hexadecimal, such as "3F9A-21C7-0B44-9D1E"."""
+    digits = digest[:CODE_DIGITS].upper()
+    return "-".join(digits[n : n + GROUP] for n in range(0, CODE_DIGITS, GROUP))
+
+
+def check_address(code):
+    """The whole address of the page that says whether a file is the one that was issued."""
+    return settings.SITE_ADDRESS.rstrip("/") + reverse("shop:check", args=[code])
+
+
+@transaction.atomic
+def issue(build, *, shop, kind, number, at=None, **about):
+    """Make a document, store it once and return its record.
+
+    build: a function of a CheckMark, or of None for the document without its code, that returns
+    the PDF's bytes. about: the `firm`, `visit`, `statement` or `quote` it belongs to.
+    """
+    content_sha256 = hashlib.sha256(build(None)).hexdigest()
+    code = short_code(content_sha256)
+    content = build(CheckMark(check_address(code), code))
+    document = Document(
+        shop=shop,
+        kind=kind,
+        number=number,
+        sha256=hashlib.sha256(content).hexdigest(),
+        content_sha256=content_sha256,
+        code=code,
+        issued_at=at or timezone.now(),
+        **about,
+    )
+    document.file.save(document.file_name, ContentFile(content), save=False)
+    document.save()
+    return document
+
+
+def is_the_issued_file(document, upload):
+    """Whether an uploaded file is, byte for byte, the one that was issued."""
+    digest = hashlib.sha256()
+    for chunk in upload.chunks(CHUNK):
+        digest.update(chunk)
+    return digest.hexdigest() == document.sha256

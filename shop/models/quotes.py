@@ -1,0 +1,126 @@
+"""Quotes for work that was advised, and what the owner answered to each item."""
+
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from .base import Entry
+from .charges import Charge, billed_to
+from .people import Firm, Shop
+
+
+def _money():
+    return models.DecimalField(max_digits=14, decimal_places=2)
+
+
+class QuoteQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        return self.filter(billed_to(user))
+
+    def with_open_items(self):
+        """Annotate `open_items`, how many items nobody has answered yet."""
+        return self.annotate(open_items=models.Count("items", filter=Q(items__answer__isnull=True)))
+
+    def waiting(self):
+        """Of quotes `with_open_items()`, those with something left to answer."""
+        return self.filter(open_items__gt=0)
+
+
+class Quote(Entry):
+    """What the firm would do and what it would cost; sealed once issued."""
+
+    number = models.CharField(max_length=20)
+    firm = models.ForeignKey(Firm, on_delete=models.PROTECT, related_name="quotes")
+    shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="quotes")
+    issued_on = models.DateField("date")
+    valid_until = models.DateField()
+    currency = models.CharField(max_length=3)
+    note = models.TextField(blank=True)
+    net = _money()
+    tax = _money()
+    gross = _money()
+    sealed = models.BooleanField(default=False, editable=False)
+
+    objects = QuoteQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-issued_on", "-pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["firm", "number"], name="one_quote_per_firm_and_number")
+        ]
+
+    def __str__(self):
+        return f"Quote {self.number}"
+
+    def get_absolute_url(self):
+        return reverse("shop:quote", args=[self.pk])
+
+
+class QuoteItem(models.Model):
+    """One thing the owner may accept or not, and where it comes from (`source`)."""
+
+    quote = models.ForeignKey(Quote, on_delete=models.PROTECT, related_name="items")
+    position = models.PositiveSmallIntegerField()
+    source = models.CharField(max_length=80)
+    what = models.CharField(max_length=200)
+    reason = models.TextField(blank=True)
+    net = _money()
+
+    class Meta:
+        ordering = ["position"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["quote", "position"], name="one_item_per_quote_and_position"
+            ),
+            models.UniqueConstraint(
+                fields=["quote", "source"], name="a_thing_is_quoted_once_in_a_quote"
+            ),
+        ]
+
+    def __str__(self):
+        return self.what
+
+
+class QuoteLine(models.Model):
+    """A part or the labour of an item, priced."""
+
+    item = models.ForeignKey(QuoteItem, on_delete=models.PROTECT, related_name="lines")
+    position = models.PositiveSmallIntegerField()
+    kind = models.CharField(max_length=8, choices=Charge.Kind)
+    text = models.CharField(max_length=300)
+    number = models.CharField(max_length=40, blank=True)
+    quantity = models.DecimalField(max_digits=10, decimal_places=3)
+    unit = models.CharField(max_length=2)
+    price = models.DecimalField(max_digits=12, decimal_places=4)
+    net = _money()
+    tax_code = models.CharField(max_length=2)
+    tax_name = models.CharField(max_length=60)
+    tax_percent = models.DecimalField(max_digits=5, decimal_places=2)
+
+    class Meta:
+        ordering = ["position"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["item", "position"], name="one_line_per_item_and_position"
+            ),
+            models.CheckConstraint(
+                condition=Q(quantity__gt=0), name="quoted_for_more_than_nothing"
+            ),
+        ]
+
+    def __str__(self):
+        return self.text
+
+
+class QuoteAnswer(Entry):
+    """What the owner said to one item; said once."""
+
+    item = models.OneToOneField(QuoteItem, on_delete=models.PROTECT, related_name="answer")
+    accepted = models.BooleanField()
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self):
+        return f"{self.item}: {'accepted' if self.accepted else 'not accepted'}"

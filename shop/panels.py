@@ -1,0 +1,83 @@
+"""What the ground app shows on the pages of visits."""
+
+import uuid
+
+from .access import DESK, role_at
+from .composing import Panel
+from .models import Document, Quote, Role, Statement, Visit
+from .models.charges import billed_to
+from .worktime import work_time
+
+
+def clock(visit, request):
+    """Who was there how long, and the clock's buttons; two queries."""
+    time = work_time(visit)
+    may_work = not visit.is_signed and role_at(request.user, visit.shop) == Role.CONTRACTOR
+    mine = next((one for one in time.running if one.who_id == request.user.pk), None)
+    return Panel(
+        "shop/panels/clock.html",
+        {
+            "visit": visit,
+            "time": time,
+            "mine": mine,
+            "may_work": may_work,
+            "entry_id": uuid.uuid4(),
+            "request": request,
+        },
+    )
+
+
+def money(visit, request):
+    """The charges of a visit and the statements made of them, for those whom money concerns."""
+    if not Visit.objects.filter(billed_to(request.user), pk=visit.pk).exists():
+        return None
+    works = role_at(request.user, visit.shop) == Role.CONTRACTOR
+    statements = Statement.objects.filter(visit=visit).with_outstanding().order_by("pk")
+    if not works and not statements:
+        return None
+    taken_back = {one.credits_id for one in statements}
+    standing = [one for one in statements if not one.is_credit_note and one.pk not in taken_back]
+    return Panel(
+        "shop/panels/money.html",
+        {
+            "visit": visit,
+            "statements": statements,
+            "works": works,
+            "to_charge": works and not standing,
+            "lines": visit.charges.billed().count(),
+        },
+    )
+
+
+def documents(visit, request):
+    """The documents issued of a visit, and the way to send them."""
+    issued = Document.objects.visible_to(request.user).filter(visit=visit)
+    if not issued:
+        return None
+    return Panel(
+        "shop/panels/documents.html",
+        {
+            "visit": visit,
+            "documents": issued.prefetch_related("sendings"),
+            "may_send": role_at(request.user, visit.shop) == Role.CONTRACTOR,
+        },
+    )
+
+
+def home_money(request):
+    """What is outstanding, and the ways to statements, quotes and the firm's prices; three
+    queries, and nothing for those whom money does not concern."""
+    desk = request.user.memberships.current().filter(role__in=DESK).select_related("firm")
+    firms = {one.firm for one in desk}
+    if not firms:
+        return None
+    seen = Statement.objects.visible_to(request.user)
+    quotes = Quote.objects.visible_to(request.user).select_related("shop")
+    return Panel(
+        "shop/panels/home_money.html",
+        {
+            "sums": seen.outstanding_by_currency(),
+            "to_answer": quotes.with_open_items().waiting(),
+            "firms": sorted((firm for firm in firms if firm), key=str),
+        },
+    )

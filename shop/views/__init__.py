@@ -1,0 +1,1 @@
+"""Pages of the ground app, one module for each thing they are about."""

@@ -1,0 +1,116 @@
+"""Pages of a visit's clock: starting and stopping it, and correcting what it says."""
+
+from django.contrib import messages
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from ..access import CONTRACTOR, demand, find
+from ..clock import correct_spell, enter_spell, remove_spell, start_clock, stop_clock
+from ..errors import Refused
+from ..forms import ClockForm, SpellForm
+from ..models import User, Visit, WorkSpell
+from ..worktime import work_time
+
+VISITS = Visit.objects.select_related("shop", "firm", "contractor")
+SPELLS = WorkSpell.objects.select_related("visit__shop", "visit__firm", "who")
+
+
+@require_POST
+def clock(request, pk):
+    """Start the person's own clock for travel or work, or stop it."""
+    visit = find(VISITS, request.user, pk=pk)
+    demand(request.user, visit.shop, CONTRACTOR)
+    form = ClockForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, "Choose travel, work or stop.")
+        return redirect(visit)
+    try:
+        _turn(visit, request.user, **form.cleaned_data)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    return redirect(visit)
+
+
+def _turn(visit, person, *, turn, entry_id):
+    if turn != ClockForm.STOP:
+        start_clock(visit=visit, who=person, kind=turn, made_by=person, entry_id=entry_id)
+        return
+    for spell in visit.spells.running().filter(who=person):
+        stop_clock(spell)
+
+
+def times(request, pk):
+    """Every stretch of time of a visit, and a form for one that was not clocked."""
+    visit = find(VISITS, request.user, pk=pk)
+    may_work = _may_work(request, visit)
+    form = None
+    if may_work and not visit.is_signed:
+        form = SpellForm(
+            request.POST or None,
+            visit=visit,
+            people=people_of(visit),
+            initial={"who": request.user},
+        )
+    if form is not None and form.is_valid():
+        try:
+            enter_spell(visit=visit, made_by=request.user, **form.cleaned_data)
+            return redirect("shop:times", pk=visit.pk)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+    context = {
+        "visit": visit,
+        "form": form,
+        "time": work_time(visit),
+        "spells": visit.spells.select_related("who"),
+    }
+    return render(request, "shop/times.html", context)
+
+
+def _may_work(request, visit):
+    if request.method == "POST":
+        demand(request.user, visit.shop, CONTRACTOR)
+        return True
+    return request.user.memberships.current().filter(shop=visit.shop, role__in=CONTRACTOR).exists()
+
+
+def spell(request, pk):
+    """Correct one stretch of time."""
+    found = find(SPELLS, request.user, pk=pk)
+    demand(request.user, found.visit.shop, CONTRACTOR)
+    now = {
+        name: getattr(found, name) for name in ("who", "kind", "began_at", "ended_at", "distance")
+    }
+    form = SpellForm(
+        request.POST or None,
+        visit=found.visit,
+        people=people_of(found.visit),
+        may_run=found.ended_at is None,
+        initial=now,
+    )
+    if form.is_valid():
+        try:
+            changes = {name: form.cleaned_data[name] for name in now}
+            correct_spell(found, **changes)
+            return redirect("shop:times", pk=found.visit_id)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+    return render(request, "shop/spell.html", {"visit": found.visit, "spell": found, "form": form})
+
+
+@require_POST
+def remove(request, pk):
+    """Take back a stretch of time that was entered by mistake."""
+    found = find(SPELLS, request.user, pk=pk)
+    demand(request.user, found.visit.shop, CONTRACTOR)
+    try:
+        remove_spell(found)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    return redirect("shop:times", pk=found.visit_id)
+
+
+def people_of(visit):
+    """Who of the visit's firm may work at its shop."""
+    return User.objects.filter(
+        memberships__shop=visit.shop, memberships__firm=visit.firm, memberships__ended_at=None
+    ).order_by("last_name", "first_name", "username")

@@ -1,0 +1,274 @@
+"""At the machine with a phone: six taps and a photo, and no network to speak of."""
+
+import io
+import re
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+from PIL import Image
+from playwright.sync_api import expect
+
+from alignment.models import Check
+from machines.models import BeltInspection, Incident
+from tests.browser.conftest import LONGEST_WAIT_MS, PHONE
+from tests.browser.walker import TOO_WIDE
+from tests.factories import PASSWORD, item_of
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+SETTLED_MS = 1500  # by then a page has sent what it was going to send
+# Both the worker that answers without a network and the pages that were kept by it stand ready.
+READY = """async (address) => {
+    await navigator.serviceWorker.ready;
+    const pages = await caches.open("pages");
+    return navigator.serviceWorker.controller && Boolean(await pages.match(address));
+}"""
+
+
+@pytest.fixture
+def phone(browser, live_server):
+    """Opens the site on a phone, signed in and sent on to an address."""
+    contexts = []
+
+    def opened(person, address):
+        context = browser.new_context(viewport=PHONE, base_url=live_server.url)
+        context.set_default_timeout(LONGEST_WAIT_MS)
+        contexts.append(context)
+        page = context.new_page()
+        page.goto(address)
+        page.get_by_label("Username").fill(person.username)
+        page.get_by_label("Password").fill(PASSWORD)
+        page.get_by_role("button", name="Sign in").click()
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+
+
+def label_of(machine):
+    return reverse("machines:at_machine", args=[machine.code])
+
+
+def photo():
+    """A photo with a place in its camera data, as a phone takes it."""
+    picture = io.BytesIO()
+    exif = Image.Exif()
+    exif.get_ifd(0x8825)[1] = "N"
+    Image.new("RGB", (2400, 1800), "#7a6a55").save(picture, "JPEG", exif=exif)
+    return {"name": "crash.jpg", "mimeType": "image/jpeg", "buffer": picture.getvalue()}
+
+
+class Thumb:
+    """Taps what is called so, and counts."""
+
+    def __init__(self, page):
+        self.page, self.taps = page, 0
+
+    def tap(self, text):
+        self.page.locator("label.choice, button").get_by_text(text, exact=False).first.click()
+        self.taps += 1
+        return self
+
+
+def log_a_hit(page, station="sub-spindle"):
+    thumb = Thumb(page).tap("Something hit something")
+    thumb.page.locator(".chain-pick label", has_text=re.compile(f"^{station}")).click()
+    thumb.taps += 1
+    thumb.tap("X2 +").tap("Hard: something bent").tap("Stopped until looked at").tap("Log it")
+    return thumb
+
+
+def wait_until(page, comes_true):
+    """Look again and again until something comes true, as long as a person would wait."""
+    for _ in range(LONGEST_WAIT_MS // 100):
+        if comes_true():
+            return
+        page.wait_for_timeout(100)
+    pytest.fail("it did not come true")
+
+
+def arrive(page, model, count):
+    wait_until(page, lambda: model.objects.count() == count)
+
+
+def ready_offline(page, address=None):
+    """Wait until a page, else this one, would open without a network; take the network away."""
+    wait_until(page, lambda: page.evaluate(READY, address or page.url))
+    page.context.set_offline(True)
+
+
+def waits(page, count):
+    told = f"{count} entr{'y waits' if count == 1 else 'ies wait'} on this device"
+    expect(page.locator("#queue")).to_contain_text(told)
+
+
+def test_a_crash_is_logged_from_the_label_in_six_taps_and_a_photo(phone, operator, machine):
+    page = phone(operator, label_of(machine))
+    expect(page.get_by_role("heading", level=1)).to_have_text("Log what happened")
+    assert page.evaluate(TOO_WIDE) <= 0
+    page.get_by_label("Photos").set_input_files(photo())
+    thumb = log_a_hit(page)
+    expect(page.get_by_role("heading", level=1)).to_contain_text("at the sub-spindle")
+    assert thumb.taps == 6
+    incident = Incident.objects.get()
+    assert (incident.movement, incident.severity, incident.may_run) == ("X2 plus", "hard", False)
+    with Image.open(incident.photos.get().image) as kept:
+        assert max(kept.size) <= 1600
+        assert not kept.getexif()
+
+
+def test_two_logged_without_a_network_arrive_once_each_when_it_is_back(phone, operator, machine):
+    page = phone(operator, label_of(machine))
+    ready_offline(page)
+    log_a_hit(page)
+    waits(page, 1)
+    page.get_by_label("Photos").set_input_files(photo())
+    log_a_hit(page, "guide bushing housing")
+    waits(page, 2)
+    page.reload()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Log what happened")
+    waits(page, 2)
+    assert not Incident.objects.exists()
+    page.context.set_offline(False)
+    expect(page.locator("#queue")).to_be_hidden()
+    arrived = Incident.objects.order_by("pk")
+    assert [one.place for one in arrived] == ["sub-spindle", "guide bushing housing"]
+    assert [one.photos.count() for one in arrived] == [0, 1]
+    page.reload()
+    page.wait_for_timeout(SETTLED_MS)
+    assert Incident.objects.count() == 2
+
+
+def test_the_label_opens_without_a_network_once_it_was_opened(phone, operator, machine):
+    page = phone(operator, label_of(machine))
+    ready_offline(page)
+    page.goto(label_of(machine))
+    expect(page.get_by_role("heading", level=1)).to_have_text("Log what happened")
+
+
+def test_a_server_that_dies_in_mid_send_still_gets_it_exactly_once(phone, operator, machine):
+    """The server takes the entry, and the answer never arrives."""
+    page = phone(operator, label_of(machine))
+    died = []
+
+    def die(route):
+        if route.request.method == "POST" and not died:
+            died.append(route.fetch().status)
+            route.abort()
+        else:
+            route.continue_()
+
+    page.route("**/incidents/new/", die)
+    log_a_hit(page)
+    waits(page, 1)
+    assert died == [200]
+    assert Incident.objects.count() == 1
+    page.reload()
+    page.wait_for_timeout(SETTLED_MS)
+    expect(page.locator("#queue")).to_be_hidden()
+    assert Incident.objects.count() == 1
+
+
+def test_an_entry_the_server_refuses_stays_with_its_reason_until_it_is_put_right(
+    phone, operator, machine
+):
+    page = phone(operator, label_of(machine))
+    ready_offline(page)
+    page.get_by_label("Offset seen afterwards").fill("about a hair")
+    log_a_hit(page)
+    waits(page, 1)
+    page.context.set_offline(False)
+    expect(page.locator("#queue")).to_contain_text("1 entry was refused")
+    page.get_by_role("link", name="Show them").click()
+    row = page.locator("[data-queue-rows] > li").first
+    expect(row).to_contain_text("What happened at machine M1")
+    expect(row).to_contain_text("about a hair")
+    row.get_by_role("link", name="Put it right").click()
+    expect(page.get_by_label("Offset seen afterwards")).to_have_value("about a hair")
+    page.get_by_label("Offset seen afterwards").fill("5 thou")
+    page.get_by_role("button", name="Log it", exact=True).click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("at the sub-spindle")
+    assert Incident.objects.get().offset_seen_typed == "5 thou"
+    expect(page.locator("#queue")).to_be_hidden()
+
+
+def test_a_refused_entry_can_be_thrown_away_but_not_by_one_tap(phone, operator, machine):
+    page = phone(operator, label_of(machine))
+    page.get_by_label("Offset seen afterwards").fill("about a hair")
+    log_a_hit(page)
+    expect(page.get_by_role("alert")).to_contain_text("about a hair")
+    page.goto(reverse("shop:waiting"))
+    page.get_by_role("button", name="Throw it away").click()
+    expect(page.locator("[data-queue-rows] > li")).to_have_count(1)
+    page.get_by_role("button", name="Throw it away for good").click()
+    page.get_by_text("Nothing waits").wait_for()
+    assert not Incident.objects.exists()
+
+
+def test_what_waits_is_sent_only_for_whoever_entered_it(phone, operator, owner, machine):
+    page = phone(operator, label_of(machine))
+    ready_offline(page)
+    log_a_hit(page)
+    waits(page, 1)
+    page.context.clear_cookies()
+    page.context.set_offline(False)
+    page.goto(reverse("shop:sign_in"))
+    page.get_by_label("Username").fill(owner.username)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    waits(page, 1)
+    page.wait_for_timeout(SETTLED_MS)
+    assert not Incident.objects.exists()
+    page.get_by_role("button", name="Sign out").click()
+    page.get_by_label("Username").fill(operator.username)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    arrive(page, Incident, 1)
+    assert Incident.objects.get().made_by == operator
+
+
+def test_the_tooth_map_works_without_a_network(phone, operator, machine):
+    """Opened from the log form alone: its page stands ready before anybody went there."""
+    belt = machine.belts.get(name="guide bushing belt")
+    page = phone(operator, label_of(machine))
+    address = reverse("machines:inspect_belt", args=[belt.pk])
+    ready_offline(page, address)
+    page.get_by_role("link", name="Guide bushing belt").click()
+    page.get_by_role("button", name="Tooth 12:").click()
+    page.get_by_role("button", name="Save the inspection").click()
+    waits(page, 1)
+    page.context.set_offline(False)
+    expect(page.locator("#queue")).to_be_hidden()
+    assert BeltInspection.objects.get().conditions() == {12: "marked"}
+
+
+def test_a_sweep_is_entered_without_a_network(phone, contractor, machine, visit):
+    item = item_of(machine, "guide bushing")
+    page = phone(contractor, reverse("alignment:sweep", args=[visit.pk, item.pk]))
+    ready_offline(page)
+    for angle, typed in {0: "12 µm", 90: "-.019", 180: "-0.012", 270: ".019"}.items():
+        page.get_by_label(re.compile(rf"Reading at {angle}°")).fill(typed)
+    page.get_by_role("button", name="Save this sweep").click()
+    waits(page, 1)
+    assert not Check.objects.exists()
+    page.context.set_offline(False)
+    expect(page.locator("#queue")).to_be_hidden()
+    assert Check.objects.get().verdict == "outside"
+
+
+def test_a_log_kept_overnight_says_when_it_happened_not_when_it_was_sent(phone, operator, machine):
+    page = phone(operator, label_of(machine))
+    page.clock.set_fixed_time(timezone.now() - timedelta(hours=9))
+    page.reload()
+    ready_offline(page)
+    log_a_hit(page)
+    waits(page, 1)
+    page.clock.set_fixed_time(timezone.now())
+    page.context.set_offline(False)
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    expect(page.locator("#queue")).to_be_hidden()
+    age = timezone.now() - Incident.objects.get().happened_at
+    assert timedelta(hours=8, minutes=50) < age < timedelta(hours=9, minutes=10)

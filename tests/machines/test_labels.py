@@ -1,0 +1,137 @@
+"""A machine's label and its short address."""
+
+import io
+
+import pypdf
+import pypdfium2
+import pytest
+import segno
+from django.urls import reverse
+
+from machines.labels import ROLLS, Label, on_roll, on_sheets
+from machines.models import Machine
+from machines.models.register import CODE_LETTERS
+from tests import factories
+
+LABEL = Label("M12", "slider 20 mm", "Alder Screw Works", "http://shop.example/m/k7wq2x/")
+
+
+def pages(content):
+    return pypdf.PdfReader(io.BytesIO(content)).pages
+
+
+def millimetres(page):
+    return tuple(round(float(side) / 72 * 25.4) for side in page.mediabox.upper_right)
+
+
+@pytest.mark.parametrize(("size", "sides"), ROLLS.items())
+def test_a_roll_label_s_page_is_as_large_as_the_label(size, sides):
+    (page,) = pages(on_roll(LABEL, size))
+    assert millimetres(page) == sides
+
+
+@pytest.mark.parametrize("size", ROLLS)
+def test_a_label_names_number_name_shop_and_address(size):
+    text = pages(on_roll(LABEL, size))[0].extract_text()
+    for told in ("M12", "slider 20 mm", "Alder Screw Works", "shop.example/m/k7wq2x/"):
+        assert told in text
+
+
+def test_the_address_on_the_smallest_label_is_not_cut_however_long():
+    long = Label("M12", "x", "y", "https://sweepbook.a-rather-long-name.example/m/k7wq2x/")
+    text = pages(on_roll(long, "62x29"))[0].extract_text()
+    assert "sweepbook.a-rather-long-name.example/m/k7wq2x/" in text
+
+
+def test_an_a4_sheet_takes_twenty_four_labels_and_a_second_sheet_the_rest():
+    sheets = pages(on_sheets([LABEL] * 25))
+    assert [millimetres(sheet) for sheet in sheets] == [(210, 297)] * 2
+    assert [sheet.extract_text().count("M12") for sheet in sheets] == [24, 1]
+
+
+def test_the_code_on_the_label_is_that_of_its_address():
+    """Read module by module from the printed page and compared with the code drawn anew."""
+    wanted = [list(row) for row in segno.make(LABEL.address, error="m").matrix_iter(border=4)]
+    picture = (
+        pypdfium2.PdfDocument(on_roll(LABEL, "100x60"))[0].render(scale=8).to_pil().convert("L")
+    )
+    side = 0.45 * 100
+    count = len(wanted)
+    read = [
+        [
+            int(_at(picture, 1.5 + (column + 0.5) * side / count, row, side, count) < 128)
+            for column in range(count)
+        ]
+        for row in range(count)
+    ]
+    assert read == [[int(module) for module in row] for row in wanted]
+
+
+def _at(picture, x_mm, row, side, count):
+    """The grey at a module's middle; the code stands in the middle of the label's 60 mm."""
+    y_mm = (60 - side) / 2 + (row + 0.5) * side / count
+    scale = picture.width / 100
+    return picture.getpixel((int(x_mm * scale), int(y_mm * scale)))
+
+
+def short(machine):
+    return reverse("machines:at_machine", args=[machine.code])
+
+
+def test_a_label_s_address_lands_on_logging_what_happened(client, operator, machine):
+    client.force_login(operator)
+    response = client.get(short(machine))
+    assert response.url == reverse("alignment:log_incident", args=[machine.pk])
+
+
+def test_an_address_copied_in_capitals_is_understood(client, operator, machine):
+    client.force_login(operator)
+    assert client.get(short(machine).replace(machine.code, machine.code.upper())).status_code == 302
+
+
+def test_whoever_is_not_signed_in_is_asked_to_and_comes_back(client, operator, machine):
+    asked = client.get(short(machine))
+    assert asked.url == f"{reverse('shop:sign_in')}?next={short(machine)}"
+    data = {"username": operator.username, "password": factories.PASSWORD}
+    assert client.post(asked.url, data).url == short(machine)
+
+
+def test_a_stranger_finds_no_machine_at_the_address(client, stranger, machine):
+    client.force_login(stranger)
+    assert client.get(short(machine)).status_code == 404
+
+
+def test_codes_hold_no_letters_that_look_alike_and_no_two_are_the_same(db):
+    codes = [factories.MachineFactory().code for _ in range(30)]
+    assert len(set(codes)) == 30
+    assert set("".join(codes)) <= set(CODE_LETTERS)
+    assert not set("0o1il") & set(CODE_LETTERS)
+
+
+def test_the_sheet_carries_every_machine_of_the_shop_and_no_other_s(client, owner, machine, shop):
+    factories.MachineFactory(shop=shop, number="M2")
+    factories.MachineFactory(number="ZZ9")
+    client.force_login(owner)
+    response = client.get(reverse("machines:label_pdf", args=[machine.pk]), {"size": "a4"})
+    text = pages(response.content)[0].extract_text()
+    assert all(f"/m/{one.code}/" in text for one in Machine.objects.filter(shop=shop))
+    assert "ZZ9" not in text
+
+
+def test_a_label_of_an_unknown_size_is_not_found(client, owner, machine):
+    client.force_login(owner)
+    url = reverse("machines:label_pdf", args=[machine.pk])
+    assert client.get(url, {"size": "9x9"}).status_code == 404
+
+
+def test_the_label_page_offers_every_size(client, owner, machine):
+    client.force_login(owner)
+    shown = client.get(reverse("machines:label", args=[machine.pk])).content.decode()
+    assert short(machine) in shown
+    assert all(f"?size={size}" in shown for size in [*ROLLS, "a4"])
+
+
+@pytest.mark.parametrize("name", ["label", "label_pdf"])
+def test_strangers_find_no_label(client, stranger, machine, name):
+    client.force_login(stranger)
+    assert client.get(reverse(f"machines:{name}", args=[machine.pk])).status_code == 404
