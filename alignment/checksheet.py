@@ -27,12 +27,18 @@ from .forms.layouts import FIXED
 from .models import AcceptanceItem, Check
 
 POINTS = tuple(FIXED)
-TEXT_SHARE = 0.34
+# What is read in rows: along a bar at some places, on a bar and a flat at three.
+ROWS = {
+    AcceptanceItem.Surface.BAR: ("at", "top", "side", "top turned", "side turned"),
+    AcceptanceItem.Surface.FLAT: ("place", "on the bar", "on the flat"),
+}
+BLANK_ROWS, BLANK_ROW_HEIGHT = 3, 22
+TEXT_SHARE = 0.36
 VIEW = (
     "Clock positions are seen from the indicator's side, 0° at the top, clockwise. Plus is plunger "
     "pushed in. A bare number is in {unit}."
 )
-TO_FILL_IN = ("Swept by", "Day", "Indicator", "One graduation", "Sag, top to bottom", "Made on")
+TO_FILL_IN = ("Swept by", "Day", "Indicator", "Graduation", "Sag", "Made on")
 
 
 def check_sheet(machine, *, firm, unit, points="4"):
@@ -103,10 +109,8 @@ def _station(station):
 def _item(item, axes, unit, points):
     """What is measured on the left, boxes for as found and as left on the right."""
     names = axis_names(item.station, axes)
-    dials = [
-        to_flowable(BlankDial(phase, FIXED[points], names.right_word, names.up_word).drawing(PRINT))
-        for phase in Check.Phase.values
-    ]
+    boxes = _rows if item.surface in ROWS else _dial
+    dials = [boxes(item, phase, names, points) for phase in Check.Phase.values]
     left = printed.TEXT_WIDTH * TEXT_SHARE
     right = (printed.TEXT_WIDTH - left) / len(dials)
     return Table(
@@ -114,6 +118,30 @@ def _item(item, axes, unit, points):
         colWidths=[left, *[right] * len(dials)],
         style=[("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (0, -1), 0)],
     )
+
+
+def _dial(_item, phase, names, points):
+    blank = BlankDial(phase, FIXED[points], names.right_word, names.up_word)
+    return to_flowable(blank.drawing(PRINT))
+
+
+def _rows(item, phase, _names, _points):
+    """Boxes in rows for what is not swept round."""
+    head = ROWS[item.surface]
+    width = printed.TEXT_WIDTH * (1 - TEXT_SHARE) / 2 - 14
+    cells = [[paragraph(words, small=True) for words in head]]
+    cells += [[""] * len(head) for _ in range(BLANK_ROWS)]
+    grid = Table(
+        cells,
+        colWidths=[width / len(head)] * len(head),
+        rowHeights=[None, *[BLANK_ROW_HEIGHT] * BLANK_ROWS],
+        style=[
+            ("GRID", (0, 0), (-1, -1), printed.THIN, printed.HEAVY_RULE),
+            ("LEFTPADDING", (0, 0), (-1, -1), 2),
+            ("RIGHTPADDING", (0, 0), (-1, -1), 1),
+        ],
+    )
+    return [paragraph(phase), grid]
 
 
 def _words(item, unit):

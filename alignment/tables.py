@@ -90,6 +90,7 @@ class SheetTable(tables.Table):
     lower_um = tables.Column("Lower limit")
     upper_um = tables.Column("Upper limit")
     factory_um = tables.Column("Factory's own figure")
+    per_mm = tables.Column("Per length")
 
     class Meta:
         model = AcceptanceItem
@@ -102,6 +103,7 @@ class SheetTable(tables.Table):
             "lower_um",
             "upper_um",
             "factory_um",
+            "per_mm",
         )
         order_by = "station"
         attrs = {"class": "table"}
@@ -119,6 +121,12 @@ class SheetTable(tables.Table):
         return value
 
     value_upper_um = value_factory_um = value_lower_um
+
+    def render_per_mm(self, value, record):
+        return f"{value.normalize():f} mm" if record.is_tilt else "–"
+
+    def value_per_mm(self, value, record):
+        return value if record.is_tilt else ""
 
 
 class SheetsTable(tables.Table):

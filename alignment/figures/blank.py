@@ -8,12 +8,12 @@ from math import cos, radians, sin
 from shop.drawing import SMALL, Pen, listed
 from shop.palettes import PRINT
 
-WIDTH, HEIGHT = 156, 150
+WIDTH, HEIGHT = 148, 150
 RADIUS = 44
-BOX_WIDTH, BOX_HEIGHT = 40, 19
+BOX_WIDTH, BOX_HEIGHT = 38, 19
 FINE = 7.5
 # How far the middle of a box stands from the middle of the dial, sideways and upwards.
-REACH_X, REACH_Y = 58, 52
+REACH_X, REACH_Y = 54, 52
 TURN_RADIUS = 15
 
 

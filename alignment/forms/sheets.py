@@ -10,13 +10,13 @@ from alignment.sheets.scans import clean_scan
 from alignment.sheets.sheetlist import MOST_LINES, read_sheet
 from shop.forms import EntryForm
 
-from .fields import LengthField, value_of
+from .fields import LengthField, MillimetreField, value_of
 from .layouts import UNITS
 
 LARGEST_FILE = 1024 * 1024
 PREFIX = "lines"
 MORE_LINES = 3
-TEXTS = ("name", "lower", "upper", "factory")
+TEXTS = ("name", "lower", "upper", "factory", "per")
 
 
 class SheetForm(EntryForm):
@@ -53,6 +53,7 @@ class LineForm(forms.Form):
     lower = _limit("Lower limit")
     upper = _limit("Upper limit")
     factory = _limit("Factory's own figure")
+    per = MillimetreField(required=False, label="A tilt is stated per")
 
     def __init__(self, *args, machine, unit, **kwargs):
         super().__init__(*args, **kwargs)
@@ -83,6 +84,7 @@ class LineForm(forms.Form):
             name=cleaned["name"],
             quantity=cleaned["quantity"],
             surface=cleaned["surface"],
+            per_mm=cleaned["per"],
             **{
                 f"{name}_um": value_of(cleaned[name]) if cleaned[name] else None
                 for name in ("lower", "upper", "factory")
@@ -134,6 +136,7 @@ def first_lines(machine, copied, unit):
             "name": item.name,
             "quantity": item.quantity,
             "surface": item.surface,
+            "per": f"{item.per_mm.normalize():f}" if item.is_tilt else "",
             **{
                 part: exact_text(getattr(item, f"{part}_um"), unit)
                 for part in ("lower", "upper", "factory")

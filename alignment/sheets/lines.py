@@ -6,13 +6,13 @@ from decimal import Decimal
 from django.core.exceptions import ValidationError
 from django.db.models import CheckConstraint
 
+from alignment.geometry.quantity import SIZES, TILTS
 from alignment.models import AcceptanceItem
 from shop.lengths import format_length, parse_length
 from shop.listing import FORMULA_STARTS
 
 # A sheet states tolerances and small offsets; beyond a tenth of a metre the unit is a slip.
 LONGEST_LIMIT_UM = Decimal(100_000)
-SIZES = frozenset({"offset", "tir", "tilt"})
 
 
 @dataclass(frozen=True)
@@ -26,10 +26,14 @@ class Line:
     lower_um: Decimal | None = None
     upper_um: Decimal | None = None
     factory_um: Decimal | None = None
+    per_mm: Decimal | None = None
 
     def item(self, **more):
         """The line as an item of a sheet, not saved."""
-        return AcceptanceItem(**vars(self), **more)
+        said = {name: value for name, value in vars(self).items() if name != "per_mm"}
+        if self.per_mm is not None:
+            said["per_mm"] = self.per_mm
+        return AcceptanceItem(**said, **more)
 
     @property
     def key(self):
@@ -40,6 +44,11 @@ class Line:
         """Raise ValueError when the limits cannot be held against anything, or the figure does
         not come from the surface."""
         refuse_formula(self.name)
+        if (self.quantity in TILTS) != (self.per_mm is not None):
+            raise ValueError(
+                "A tilt, and nothing else, is stated for a length: give it, such as 100 mm, under "
+                "'per length' for a tilt, and leave it empty otherwise."
+            )
         refuse_bad_limits(self.quantity, self.lower_um, self.upper_um)
         for constraint in AcceptanceItem._meta.constraints:
             if isinstance(constraint, CheckConstraint):

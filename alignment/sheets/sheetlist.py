@@ -25,6 +25,7 @@ COLUMNS = {
     "lower": ("lower limit", "lower"),
     "upper": ("upper limit", "upper", "tolerance"),
     "factory": ("factory's own figure", "factory"),
+    "per": ("per length", "per"),
 }
 NEEDED = ("station", "name")
 USUAL = {"quantity": AcceptanceItem.Quantity.OFFSET, "surface": AcceptanceItem.Surface.BORE}
@@ -151,9 +152,19 @@ def _length(part, typed, _stations, unit):
     if typed.startswith(("=", "@")) or (typed[0] in FORMULA_STARTS and "(" in typed):
         raise ValueError(f"{typed!r} is a formula; expected the length it comes to.")
     try:
-        return {f"{part}_um": parse_length(typed, unit, longest_um=LONGEST_LIMIT_UM)}
+        return {
+            f"{part}_um": parse_length(
+                typed, unit, longest_um=LONGEST_LIMIT_UM * 20 if part == "per" else LONGEST_LIMIT_UM
+            )
+        }
     except ValueError as error:
         raise ValueError(f"{COLUMNS[part][0].capitalize()}: {error}") from error
+
+
+def _per(_part, typed, _stations, _unit):
+    """The length a tilt is stated for; a bare number is in mm, whatever the limits are in."""
+    um = _length("per", typed, None, "mm")["per_um"]
+    return {"per_mm": None if um is None else um / 1000}
 
 
 _READERS = {
@@ -164,6 +175,7 @@ _READERS = {
     "lower": _length,
     "upper": _length,
     "factory": _length,
+    "per": _per,
 }
 
 

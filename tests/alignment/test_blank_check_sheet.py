@@ -95,3 +95,20 @@ def test_a_stranger_finds_none(client, stranger, machine):
     client.force_login(stranger)
     response = client.get(reverse("alignment:check_sheet", args=[machine.pk]))
     assert response.status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("surface", "quantity", "said"),
+    [("bar", "tilt right", "side turned"), ("flat", "up", "on the flat")],
+)
+def test_what_is_not_swept_round_gets_boxes_in_rows(pages, machine, surface, quantity, said):
+    machine.sheets.get().items.all().delete()
+    AcceptanceItemFactory(
+        sheet=machine.sheets.get(),
+        station=station_of(machine, "sub-spindle"),
+        surface=surface,
+        quantity=quantity,
+    )
+    text = " ".join("".join(pages()).split())
+    assert text.count(said) == 2
+    assert "270°" not in text

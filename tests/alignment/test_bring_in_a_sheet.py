@@ -173,3 +173,18 @@ def test_only_owner_and_contractor_bring_in(client, request, machine, role, stat
     client.force_login(request.getfixturevalue(role))
     response = client.post(reverse("alignment:bring_in_sheet", args=[machine.pk]), {"text": LIST})
     assert response.status_code == status
+
+
+PER = HEAD.strip() + ",per length\n"
+
+
+def test_a_tilt_is_taken_with_the_length_it_is_stated_for(machine):
+    line = "sub-spindle,bore,tilt,bore,,0.01,,300"
+    (read,) = read_sheet(PER + line, machine.stations.all(), "mm")
+    assert read.line.item().per_mm == Decimal(300)
+
+
+@pytest.mark.parametrize("line", ["sub-spindle,b,tilt,bore,,0.01,,", "sub-spindle,b,,,,0.01,,300"])
+def test_a_length_is_stated_for_a_tilt_and_for_nothing_else(machine, line):
+    (read,) = read_sheet(PER + line, machine.stations.all(), "mm")
+    assert "A tilt, and nothing else" in read.wrong[0]
