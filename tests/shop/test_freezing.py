@@ -12,8 +12,18 @@ from django.core.files.base import ContentFile
 from django.db import IntegrityError, connection, transaction
 from django.utils import timezone
 
-from alignment.models import AcceptanceItem, Adjustment, Check, IncidentStation, Reading, Sweep
+from alignment.models import (
+    AcceptanceItem,
+    Adjustment,
+    Check,
+    IncidentStation,
+    Reading,
+    StepTick,
+    Sweep,
+    SweepDraft,
+)
 from alignment.services import log_incident_at, record_adjustment, save_check
+from alignment.ticking import tick
 from machines.drive.services import fit, fit_advised, inspect_bearing, note_rebuild, pin_photo
 from machines.drive.tension import Measured
 from machines.followup import look_at_incident
@@ -111,6 +121,7 @@ CHANGES = {
     Sweep: {"lever_deg": 10.0},
     Reading: {"value_um": Decimal("0")},
     Adjustment: {"what": "nothing"},
+    StepTick: {"words": "never done"},
     AcceptanceItem: {"upper_um": Decimal("99")},
 }
 # Issued or done once, each for itself, whether a visit is signed or not.
@@ -138,6 +149,9 @@ MAY_BE_ADDED = {
     IncidentStep,
     AcceptanceItem,
 }
+
+# What is half typed is no record: it is forgotten once the visit is signed.
+NEVER_SIGNED = {SweepDraft._meta.db_table}
 
 ALL = sorted(CHANGES, key=lambda model: model.__name__)
 CLOSED_TO_ADDITIONS = [model for model in ALL if model not in MAY_BE_ADDED]
@@ -173,6 +187,12 @@ def worked(visit, machine, contractor, operator, settings):
         visit=visit,
         station=station_of(machine, "guide bushing"),
         what="tapped to the left",
+        made_by=contractor,
+    )
+    tick(
+        visit=visit,
+        station=station_of(machine, "guide bushing"),
+        key="locked-out",
         made_by=contractor,
     )
     read_meter(
@@ -344,7 +364,7 @@ def test_every_table_that_belongs_to_a_visit_is_frozen():
         for model in apps.get_models()
         if any(f.related_model is Visit and not f.auto_created for f in model._meta.get_fields())
     }
-    assert of_visits <= frozen
+    assert of_visits - NEVER_SIGNED <= frozen
 
 
 @named
