@@ -174,8 +174,7 @@ def find_two_marked_teeth(contractor):
         re.compile("Inspect it.*guide bushing belt"), "Inspect the guide bushing belt"
     )
     contractor.fill("Teeth that are not sound", "17-18 marked")
-    contractor.press("Save the inspection")
-    contractor.reads("17", "18", "marked")
+    contractor.press("Save the inspection", "inspected").reads("17", "18", "marked")
     contractor.page.goto(back)
     contractor.look("Visit ")
     contractor.reads(

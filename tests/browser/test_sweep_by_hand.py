@@ -85,6 +85,6 @@ def test_a_repeat_is_one_tap_away_and_counts_with_the_first(sweeping):
     for angle, text in {0: "0", 90: "-0.001", 180: "0", 270: "0.001"}.items():
         second.get_by_label(re.compile(rf"Reading at {angle}°")).press_sequentially(text)
     expect(live(sweeping)).to_contain_text("Repeats scatter by")
-    sweeping.press("Save this sweep")
+    sweeping.press("Save this sweep", "as found")
     expect(sweeping.page.get_by_text("Sweep 2", exact=True)).to_be_visible()
     assert Check.objects.get().value_um == pytest.approx(3)

@@ -200,6 +200,7 @@
     event.preventDefault();
     if (form.dataset.sending) return;
     form.dataset.sending = "yes";
+    if (!form.dataset.entry) begin(form, false); // drawn anew since the page was opened
     if (submitter) submitter.setAttribute("aria-disabled", "true");
     try {
       const entry = await taken(form, submitter);
@@ -214,12 +215,22 @@
       await show();
     } catch {
       // The device keeps nothing (private window, full memory): send it the plain way.
-      form.submit();
+      sendPlainly(form, submitter);
     } finally {
       delete form.dataset.sending;
       delete form.dataset.sent;
       if (submitter) submitter.removeAttribute("aria-disabled");
     }
+  }
+
+  // A form sent by script leaves out the button that was pressed, and the server asks which it was.
+  function sendPlainly(form, submitter) {
+    if (submitter && submitter.name) {
+      const pressed = document.createElement("input");
+      Object.assign(pressed, { type: "hidden", name: submitter.name, value: submitter.value });
+      form.append(pressed);
+    }
+    form.submit();
   }
 
   // A form that starts afresh makes a new entry, also when its page was kept from an earlier day.
