@@ -261,9 +261,8 @@ def test_a_sweep_is_entered_without_a_network(phone, contractor, machine, visit)
 
 def test_a_log_kept_overnight_says_when_it_happened_not_when_it_was_sent(phone, operator, machine):
     page = phone(operator, label_of(machine))
-    page.clock.set_fixed_time(timezone.now() - timedelta(hours=9))
-    page.reload()
     ready_offline(page)
+    page.clock.set_fixed_time(timezone.now() - timedelta(hours=9))
     log_a_hit(page)
     waits(page, 1)
     page.clock.set_fixed_time(timezone.now())

@@ -221,8 +221,8 @@ def let_it_run_again(contractor, machine):
 def sign_the_visit(contractor):
     contractor.follow("Sign the visit", "Sign visit")
     page = contractor.page
-    page.get_by_label("Name").nth(1).fill("Tom Quill")
-    page.get_by_label("Role").nth(1).fill("owner")
+    page.get_by_role("textbox", name="Name").nth(1).fill("Tom Quill")
+    page.get_by_role("textbox", name="Role").nth(1).fill("owner")
     contractor.tick(re.compile("Both have read"))
     contractor.press("Sign and issue the report", "Visit ")
     contractor.reads("Tom Quill, owner", within=contractor.part("Signed"))
