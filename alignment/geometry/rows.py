@@ -35,13 +35,14 @@ class Rows:
     count: np.ndarray
     stated: np.ndarray
 
-    def part(self, piece: slice) -> Rows:
+    def pick(self, which) -> Rows:
+        """The rows of some of the series."""
         return Rows(
-            np.ascontiguousarray(self.spread[:, piece]),
-            np.ascontiguousarray(self.design[..., piece]),
-            np.ascontiguousarray(self.response[..., piece]),
-            self.count[piece],
-            self.stated[piece],
+            np.ascontiguousarray(self.spread[:, which]),
+            np.ascontiguousarray(self.design[..., which]),
+            np.ascontiguousarray(self.response[..., which]),
+            self.count[which],
+            self.stated[which],
         )
 
 
@@ -72,7 +73,7 @@ def independent_rows(intervals: Intervals) -> Rows:
         np.ascontiguousarray(np.moveaxis(design, (2, 1), (0, 1))),
         np.ascontiguousarray(np.moveaxis(response, (2, 1), (0, 1))),
         free.sum(axis=1),
-        ((measured.reshape(*free.shape, -1) > 0).any(axis=-1) & free).any(axis=1),
+        (_any_part(measured > 0) & free).any(axis=1),
     )
 
 
@@ -100,6 +101,10 @@ def measurement_covariance(intervals: Intervals, among: np.ndarray, which: np.nd
     full[:, at[:-1], :, at[1:], :] = shared
     full[:, at[1:], :, at[:-1], :] = np.swapaxes(shared, -1, -2)
     return full.reshape(s, n * c, n * c)
+
+
+def _any_part(stated):
+    return stated if stated.ndim == 2 else stated.any(axis=(2, 3))
 
 
 def _turned(spread, design, response):
@@ -164,7 +169,8 @@ class WalkProfile:
         for i in range(few):
             for j in range(i + 1):
                 gram[i, j] = gram[j, i] = next(pair)
-        cross = sums[few * (few + 1) // 2 : -1].reshape(-1, few, sums.shape[1]).swapaxes(0, 1)
+        shape = (len(self.rows.response), few, sums.shape[1])
+        cross = sums[few * (few + 1) // 2 : -1].reshape(shape).swapaxes(0, 1)
         return gram, cross, sums[-1]
 
     def residual_sum(self, walk):

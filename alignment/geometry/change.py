@@ -1,0 +1,219 @@
+"""Was it more than wear? Control charts, and what to say of the last change.
+
+The charts are those of the NIST/SEMATECH e-Handbook of Statistical Methods, chapter 6: EWMA in
+6.3.2.4, CUSUM in 6.3.2.3. They run along the last axis, many series at once; a value that is NaN
+was not measured and leaves a chart where it stood.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import special
+
+from .belief import Belief
+from .drift import WalkPrior, fit_drift
+from .intervals import Intervals
+from .steps import step_cases
+
+# Chance of calling mere wear unusual: one false alarm in a hundred visits.
+FALSE_ALARM = 0.01
+# In standard deviations: the slack and the decision limit usual for a CUSUM, and the width for an
+# EWMA (common practice; NIST's own examples are checked with the figures NIST gives).
+SLACK, DECISION, WIDTH = 0.5, 4.0, 3.0
+
+
+_VERDICTS = {  # (unusual, an incident was logged)
+    (True, True): "the logged incident is the likely reason",
+    (True, False): "look for an unlogged bump",
+    (False, True): "the logged incident left no mark beyond what wear and wandering can do",
+    (False, False): "no more than wear and wandering can do",
+}
+
+
+@dataclass(frozen=True)
+class Ewma:
+    """A chart of n values: ``value``, ``lower`` and ``upper`` (..., n), ``outside`` (..., n)."""
+
+    value: np.ndarray
+    lower: np.ndarray
+    upper: np.ndarray
+    outside: np.ndarray
+
+
+@dataclass(frozen=True)
+class Cusum:
+    """A chart of n values: sums upward and downward ``high`` and ``low`` (..., n), ``alarm``."""
+
+    high: np.ndarray
+    low: np.ndarray
+    alarm: np.ndarray
+
+    @property
+    def first_alarm(self) -> np.ndarray:
+        """Index (...) of the first alarm, -1 for none."""
+        return np.where(self.alarm.any(axis=-1), self.alarm.argmax(axis=-1), -1)
+
+
+def ewma(
+    values, target: float, deviation: float, *, weight: float = 0.3, width=WIDTH, settled=True
+) -> Ewma:
+    """Exponentially weighted moving average of ``values`` (..., n), started at ``target``.
+
+    ``deviation``: standard deviation of one value; ``weight`` of the newest value; ``width`` of
+    the limits in standard deviations. ``settled`` takes the limits of a long chart, as NIST's
+    example does; False takes the narrower ones that hold for the first few values. Raises
+    ValueError for a weight not above 0 and up to 1, or a deviation or width that is not positive.
+    """
+    if not 0 < weight <= 1:
+        raise ValueError("The weight of the newest value must be more than 0, and at most 1.")
+    if not (deviation > 0 and width > 0):
+        raise ValueError("The standard deviation and the width must be more than 0.")
+    values = np.asarray(values, float)
+    smooth, now = np.empty_like(values), np.full(values.shape[:-1], float(target))
+    counted = np.cumsum(~np.isnan(values), axis=-1)
+    for i in range(values.shape[-1]):
+        here = values[..., i]
+        now = np.where(np.isnan(here), now, weight * here + (1 - weight) * now)
+        smooth[..., i] = now
+    grown = 1.0 if settled else 1 - (1 - weight) ** (2.0 * counted)
+    half = width * deviation * np.sqrt(weight / (2 - weight) * grown) * np.ones(values.shape)
+    outside = (np.abs(smooth - target) > half) & ~np.isnan(values)
+    return Ewma(smooth, target - half, target + half, outside)
+
+
+def cusum(values, target: float, *, slack: float = SLACK, decision: float = DECISION) -> Cusum:
+    """Tabular CUSUM of ``values`` (..., n) about ``target``, both sums started at 0.
+
+    ``slack``: what a value may be off without counting; ``decision``: the sum that raises an
+    alarm; both in the unit of the values. Raises ValueError when either is not positive.
+    """
+    if not (slack > 0 and decision > 0):
+        raise ValueError("The slack and the decision limit must be more than 0.")
+    values = np.asarray(values, float)
+    sums = np.zeros((2, *values.shape))
+    now = np.zeros((2, *values.shape[:-1]))
+    for i in range(values.shape[-1]):
+        off = values[..., i] - target
+        ahead = np.maximum(0.0, now + np.stack([off, -off]) - slack)
+        now = np.where(np.isnan(off), now, ahead)
+        sums[..., i] = now
+    return Cusum(sums[0], sums[1], (sums > decision).any(axis=0))
+
+
+@dataclass(frozen=True)
+class Change:
+    """The last usable interval of S series with c parts, held against wear; NaN if not known.
+
+    ``moved_um`` (S, c); ``beyond_um`` (S, c), what wear does not explain; ``chance`` (S,) that
+    wear, wandering and measurement make it move so far beyond; ``unusual`` and ``incident`` (S,).
+    """
+
+    moved_um: np.ndarray
+    beyond_um: np.ndarray
+    chance: np.ndarray
+    unusual: np.ndarray
+    incident: np.ndarray
+
+    def sentence(
+        self, series: int, since: str, *, unit="µm", show: Callable[[float], str] | None = None
+    ) -> str:
+        """One series in a plain sentence.
+
+        ``since`` is the day of the as left, as the reader writes days; ``show`` turns µm into the
+        figure printed before ``unit``.
+        """
+        moved, beyond = self.moved_um[series], self.beyond_um[series]
+        size = float(np.linalg.norm(moved))
+        if np.isnan(size):
+            return "no as left and as found to compare yet"
+        show = show or _figure(size)
+        start = f"moved {show(size)} {unit} since {since}"
+        if np.isnan(self.chance[series]):
+            return f"{start}; too few visits to say what wear explains"
+        along = float((moved - beyond) @ moved) / size if size else 0.0
+        worn = show(max(along, 0.0))
+        if worn == show(0.0):
+            worn = "none of it"
+        elif along >= size:
+            worn = "all of it"
+        return f"{start}, wear explains {worn}: {self._verdict(series)}"
+
+    def _verdict(self, series):
+        return _VERDICTS[bool(self.unusual[series]), bool(self.incident[series])]
+
+
+def explain_change(
+    intervals: Intervals,
+    *,
+    belief: Belief | None = None,
+    walk: WalkPrior | None = None,
+    false_alarm: float = FALSE_ALARM,
+) -> Change:
+    """Hold the last usable interval of each series against what the others lead one to expect.
+
+    ``belief`` is what is believed of the drift without that interval, such as one borrowed from
+    other machines; left out, it is fitted to the earlier intervals, with ``walk`` if given.
+    """
+    last = _last_usable(intervals)
+    if belief is None:
+        belief = fit_drift(intervals.select(~last), walk).belief
+    moved = np.full(intervals.change_um.shape[::2], np.nan)
+    beyond, chance = moved.copy(), np.full(len(moved), np.nan)
+    incident = (last & intervals.incident).any(axis=1)
+    at = np.nonzero(last)
+    moved[at[0]] = intervals.change_um[at]
+    if at[0].size:
+        centre, deviation = step_cases(intervals, at, belief)
+        weight = belief.weight[at[0]]
+        beyond[at[0]] = (weight[..., None] * centre).sum(axis=1)
+        chance[at[0]] = (weight * _chance_beyond(centre / _above_nought(deviation))).sum(axis=1)
+    unusual = np.nan_to_num(chance, nan=1.0) < false_alarm
+    return Change(moved, beyond, chance, unusual, incident)
+
+
+def surprises(intervals: Intervals, walk: WalkPrior | None = None) -> np.ndarray:
+    """Each interval against the ones before it, as normal scores (S, n, c), for the charts.
+
+    NaN for an interval that holds an incident, cannot be used, or has too few before it. Fed to
+    ``cusum`` or ``ewma`` with target 0 and deviation 1. Fits once for each place in the series.
+    """
+    scores = np.full(intervals.change_um.shape, np.nan)
+    for place in range(1, scores.shape[1]):
+        now = np.zeros(intervals.elapsed.shape, bool)
+        now[:, place] = True
+        so_far = np.arange(scores.shape[1]) <= place
+        known = intervals.select(np.broadcast_to(so_far, now.shape))
+        at = np.nonzero(known.undisturbed & now)
+        if not at[0].size:
+            continue
+        belief = fit_drift(known.select(~now), walk).belief
+        centre, deviation = step_cases(known, at, belief)
+        below = special.ndtr(centre / _above_nought(deviation))
+        below = (belief.weight[at[0], :, None] * below).sum(axis=1)
+        scores[at] = special.ndtri(np.clip(below, 1e-12, 1 - 1e-12))
+    return scores
+
+
+def _last_usable(intervals):
+    """(S, n): the last interval that can be used."""
+    usable = intervals.usable
+    return usable & (np.cumsum(usable[:, ::-1], axis=1)[:, ::-1] == 1)
+
+
+def _chance_beyond(score):
+    """Chance (M, K) of being so far off in one part, or in two independent ones."""
+    if score.shape[-1] == 1:
+        return 2 * special.ndtr(-np.abs(score[..., 0]))
+    return np.exp(-(score**2).sum(axis=-1) / 2)
+
+
+def _above_nought(deviation):
+    return np.maximum(deviation, 1e-150)
+
+
+def _figure(size):
+    """Whole µm from 10 up, one place below."""
+    return "{:.0f}".format if size >= 10 else "{:.1f}".format

@@ -1,0 +1,116 @@
+"""Borrowing from machines of the same model and station, and saying how much."""
+
+import numpy as np
+import pytest
+
+from alignment.geometry.course import Start
+from alignment.geometry.drift import fit_drift, rate_interval
+from alignment.geometry.forecast import forecast
+from alignment.geometry.intervals import make_intervals
+from alignment.geometry.pooling import borrow
+from alignment.geometry.tolerance import Circle
+from tests.alignment.geometry.fleets import covered
+
+
+def models(count, machines, n, *, between=1.0, seed=0, parts=2):
+    """``count`` models of ``machines`` each; rates 3 µm a year, give or take ``between``."""
+    rng = np.random.default_rng(seed)
+    series = count * machines
+    elapsed = rng.uniform(0.3, 1.7, (series, n))
+    rate = 3 + between * rng.normal(size=(series, parts))
+    change = rate[:, None] * elapsed[..., None] + rng.normal(0, np.sqrt(2), (series, n, parts))
+    change += np.sqrt(2 * elapsed)[..., None] * rng.normal(size=change.shape)
+    intervals = make_intervals(elapsed, change, 1.0, 1.0)
+    return intervals, rate, np.repeat(np.arange(count), machines)
+
+
+def only(intervals, series, places):
+    """Leave ``series`` only the intervals at ``places``."""
+    keep = np.ones(intervals.elapsed.shape, bool)
+    keep[series] = False
+    keep[series, places] = True
+    return intervals.select(keep)
+
+
+@pytest.mark.parametrize("visits", [3, 5, 12])
+def test_borrowed_rates_are_nearer_the_truth_than_own_rates(visits):
+    intervals, rate, groups = models(40, 8, visits - 1)
+    rates = borrow(intervals, groups).rate_um, fit_drift(intervals).rate_um
+    off = [np.sqrt(np.mean((r - rate) ** 2)) for r in rates]
+    assert off[0] < 0.95 * off[1]
+
+
+@pytest.mark.parametrize("machines", [3, 8], ids=["three of a model", "eight of a model"])
+@pytest.mark.parametrize("visits", [3, 5, 12])
+def test_the_interval_of_a_borrowed_rate_holds_the_truth(visits, machines):
+    intervals, rate, groups = models(480 // machines, machines, visits - 1)
+    low, high = rate_interval(borrow(intervals, groups).belief)
+    assert 0.91 <= covered(low, rate, high) <= 0.98
+
+
+def test_a_machine_seen_once_borrows_everything():
+    intervals, _, groups = models(1, 10, 6)
+    borrowed = borrow(only(intervals, 0, []), groups)
+    assert borrowed.share[0] == 1.0
+    assert borrowed.rate_um[0] == pytest.approx([3, 3], abs=1.5)
+
+
+def test_a_machine_seen_once_has_a_forecast_from_its_like():
+    intervals, _, groups = models(1, 10, 6)
+    belief = borrow(only(intervals, 0, []), groups).belief
+    seen = forecast(belief, Start(np.zeros((10, 2)), 1.0), Circle(15.0), horizon=20.0)
+    assert 0.3 < seen.date[0] < 5
+
+
+def test_the_more_visits_of_its_own_the_less_it_borrows():
+    intervals, _, groups = models(1, 10, 8)
+    shares = [borrow(only(intervals, 0, range(n)), groups).share[0] for n in (1, 2, 4, 8)]
+    assert shares == sorted(shares, reverse=True)
+
+
+def test_machines_that_are_alike_lend_more_than_machines_that_differ():
+    shares = [
+        borrow(*models(20, 8, 4, between=spread)[::2]).share.mean() for spread in (0.1, 1.0, 10.0)
+    ]
+    assert shares == sorted(shares, reverse=True)
+
+
+def test_a_machine_is_not_its_own_example():
+    """What the others lend to a machine does not change with its own readings."""
+    intervals, _, groups = models(1, 6, 5)
+    before = borrow(only(intervals, 0, []), groups).rate_um[0]
+    intervals.change_um[0] += 500
+    after = borrow(only(intervals, 0, []), groups).rate_um[0]
+    np.testing.assert_array_equal(before, after)
+
+
+def test_other_models_lend_nothing():
+    intervals, _, groups = models(2, 6, 5)
+    before = borrow(intervals, groups).rate_um[:6]
+    intervals.change_um[6:] += 500
+    np.testing.assert_allclose(borrow(intervals, groups).rate_um[:6], before)
+
+
+def test_the_note_says_how_much_was_borrowed_and_from_how_many():
+    intervals, _, groups = models(1, 6, 2)
+    borrowed = borrow(intervals, groups)
+    said = f"{100 * borrowed.share[0]:.0f} % of the rate comes from 5 other machines"
+    assert said in borrowed.note(0)
+
+
+def test_with_nobody_to_borrow_from_it_says_so():
+    intervals, _, _ = models(1, 1, 4)
+    assert "no other machines like it to borrow from" in borrow(intervals, [0]).note(0)
+
+
+def test_with_no_visits_and_nobody_to_borrow_from_nothing_is_invented():
+    intervals, _, _ = models(1, 2, 4)
+    borrowed = borrow(only(intervals, 0, []), [0, 0])
+    assert not borrowed.belief.known[0]
+    assert "No forecast" in borrowed.note(0)
+
+
+def test_each_series_needs_a_group():
+    intervals, _, _ = models(1, 3, 2)
+    with pytest.raises(ValueError, match="one group for each of the 3 series"):
+        borrow(intervals, [0, 0])
