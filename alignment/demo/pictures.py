@@ -63,9 +63,9 @@ def _sweep_address():
 
 
 def _tell(page):
-    page.get_by_label("What hit", exact=True).fill("drill holder")
-    page.get_by_label("What it hit").fill("sub-spindle nose")
-    page.get_by_label("sub-spindle", exact=True).check()
+    page.get_by_text("Something hit something").click()
+    page.locator(".chain-pick label", has_text="sub-spindle").first.click()
+    page.evaluate("scrollTo(0, 0)")
 
 
 def _type_readings(page):
