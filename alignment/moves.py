@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from alignment.geometry.dial import MoveResult, compare_with_plan, dial_after
 from alignment.geometry.move import Place
 
-from .models import Check, Station
-from .services import fit_of, stored_sweep
+from .models import AdjustingWay, Check, Station
+from .standing import Standing, standing_of
 from .ways import Plan, plan
+
+NEEDS_A_TILT = "How the axis leans was not measured at this visit. Sweep it near and far first."
 
 
 @dataclass(frozen=True)
@@ -47,11 +49,12 @@ class PlannedMove:
         return [(plan, self.dials.get(plan.way.pk, ())) for plan in self.plans]
 
 
-def last_check(visit, station):
-    """The newest standing sweep of a station at a visit, with its readings; None without one."""
+def last_check(visit, station, *, tilts=False):
+    """The newest standing check of a station's offset, or of its tilt, at a visit, with its
+    readings; None without one."""
+    checks = visit.checks.of_tilts() if tilts else visit.checks.of_offsets()
     return (
-        visit.checks.standing(at=visit.signed_at)
-        .of_offsets()
+        checks.standing(at=visit.signed_at)
         .filter(item__station=station)
         .select_related("item__station")
         .prefetch_related("sweeps__readings")
@@ -66,31 +69,38 @@ def facing(station):
     return 1.0 if station.indicator_in == Station.Holder.DATUM else -1.0
 
 
-def place_of(check):
-    """Where a check puts its station, seen from its datum."""
-    sign = facing(check.item.station)
-    return Place(sign * check.right_um, sign * check.up_um)
+def place_of(station, stands: Standing):
+    """Where a station stands, seen from its datum; a tilt that was not measured counts as none."""
+    sign = facing(station)
+    return Place(*(sign * figure for figure in (*stands.measured, 0.0, 0.0)[:4]))
 
 
 def planned_move(visit, station, unit):
     """The `PlannedMove` of a station at a visit, None until it was swept there.
 
-    Three queries: the check, its sweep and readings; one more for the ways.
+    Three queries for each of its two checks, and one for the ways.
     """
     check = last_check(visit, station)
     if check is None:
         return None
-    place = place_of(check)
-    plans = tuple(plan(way, place, unit) for way in station.ways.all())
-    dials = {p.way.pk: tuple(_dial(check, p.move)) for p in plans if p.move}
+    stands = standing_of(check, last_check(visit, station, tilts=True))
+    place = place_of(station, stands)
+    plans = tuple(_plan(way, place, stands, unit) for way in station.ways.all())
+    dials = {p.way.pk: tuple(_dial(check, place, p.move)) for p in plans if p.move}
     return PlannedMove(check, plans, dials)
 
 
-def _dial(check, move):
+def _plan(way, place, stands, unit):
+    if way.kind == AdjustingWay.Kind.SCREWS and stands.slopes is None:
+        return Plan(way, problem=NEEDS_A_TILT)
+    return plan(way, place, unit)
+
+
+def _dial(check, before, move):
     """What the dial reads at each clock position that was swept, before and after the move."""
     sweep = check.sweeps.all()[0]
     readings = list(sweep.readings.all())
-    before, sign = place_of(check), facing(check.item.station)
+    sign = facing(check.item.station)
     after = dial_after(
         [reading.angle_deg for reading in readings],
         [float(reading.value_um) for reading in readings],
@@ -130,9 +140,7 @@ def outcome_of(check):
     if moved is None or moved.planned_from_id == check.pk:
         return None
     foretold = _swept(Place(moved.foretold_right_um, moved.foretold_up_um), check.item.station)
-    before, after = (
-        fit_of(stored_sweep(one.sweeps.all()[0])) for one in (moved.planned_from, check)
-    )
+    before, after = standing_of(moved.planned_from), standing_of(check)
     return Outcome(moved, compare_with_plan(before, foretold, after), foretold)
 
 

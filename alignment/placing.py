@@ -12,7 +12,7 @@ from alignment.geometry.placing import Link, offset_in_frame, place_stations
 from alignment.geometry.quantity import OFFSET, TIR
 
 from .models import Check
-from .services import fit_of, stored_sweep
+from .standing import standing_of
 
 
 @dataclass(frozen=True)
@@ -34,6 +34,11 @@ class Placed:
         return float(self.axis.parameters[1])
 
     @property
+    def slopes(self):
+        """(right, up) in µm per 100 mm, None where a tilt on the way was never measured."""
+        return tuple(map(float, self.axis.parameters[2:])) if self.direction_measured else None
+
+    @property
     def u_um(self):
         """Standard uncertainty of the larger direction; None where it is not known."""
         u = math.sqrt(float(np.diag(self.axis.covariance)[:2].max()))
@@ -48,33 +53,36 @@ class PlacedChain:
     culprits: tuple[Culprit, ...]
 
 
-def last_checks(machine, visit=None):
-    """Station pk to its newest standing check, with its readings; four queries.
+def last_checks(machine, visit=None, *, tilts=False):
+    """Station pk to its newest standing check of an offset, or of a tilt, with its readings.
 
-    With a visit those as found there: what a crash did shows before anything was moved.
+    With a visit those as found there: what a crash did shows before anything was moved. Three
+    queries.
     """
-    standing = Check.objects.of_offsets().standing(at=visit.signed_at if visit else None)
+    checks = Check.objects.of_tilts() if tilts else Check.objects.of_offsets()
+    standing = checks.standing(at=visit.signed_at if visit else None)
     if visit is not None:
         standing = standing.filter(visit=visit, phase=Check.Phase.AS_FOUND)
     newest = standing.filter(item__station=OuterRef("pk")).order_by("-made_at", "-pk")
     wanted = machine.stations.annotate(last=Subquery(newest.values("pk")[:1])).values("last")
-    checks = (
+    found = (
         Check.objects.filter(pk__in=wanted)
         .select_related("item__station", "visit__shop")
         .prefetch_related("sweeps__readings")
     )
-    return {check.item.station_id: check for check in checks}
+    return {check.item.station_id: check for check in found}
 
 
 def placed_chain(machine, visit=None):
     """The `PlacedChain` of a machine from its newest checks, or as found at a visit."""
     stations = list(machine.stations.select_related("datum"))
     checks = last_checks(machine, visit)
+    tilts = last_checks(machine, visit, tilts=True)
     names = {station.pk: station.name for station in stations}
     first = next((station for station in stations if station.datum_id is None), None)
     if first is None:
         return PlacedChain((), ())
-    links = _links(stations, checks, first.pk)
+    links = _links(stations, checks, tilts, first.pk)
     placement = place_stations(links, first.name)
     placed = [_placed(station, checks, placement, first, names) for station in stations]
     datum_of = {s.name: names.get(s.datum_id) for s in stations}
@@ -84,29 +92,29 @@ def placed_chain(machine, visit=None):
     return PlacedChain(tuple(placed), culprits)
 
 
-def _links(stations, checks, first_pk):
+def _links(stations, checks, tilts, first_pk):
     """A link for each station whose whole way to the first was measured, in checking order."""
     reached, links = {first_pk}, []
     waiting = [station for station in stations if station.datum_id and station.pk in checks]
     while ready := [station for station in waiting if station.datum_id in reached]:
         for station in ready:
-            links.append(_link(station, checks[station.pk]))
+            links.append(_link(station, checks[station.pk], tilts.get(station.pk)))
             reached.add(station.pk)
         waiting = [station for station in waiting if station.pk not in reached]
     return links
 
 
-def _link(station, check):
-    fit = fit_of(stored_sweep(check.sweeps.all()[0]))
+def _link(station, check, tilt):
+    stands = standing_of(check, tilt)
     return Link(
         station=station.name,
         datum=station.datum.name,
         z_mm=station.plane_mm,
-        measured=(fit.right_um, fit.up_um),
-        covariance=fit.covariance_um2,
+        measured=stands.measured,
+        covariance=stands.covariance,
         view=station.look,
         indicator_in=station.indicator_in,
-        dof_u=fit.dof_u,
+        dof_u=stands.dof_u,
     )
 
 

@@ -54,7 +54,11 @@ def dial_after(
 
 
 def compare_with_plan(before: SweepFit, foretold: Place, after: SweepFit) -> MoveResult:
-    """Hold the sweep ``after`` a move against the place ``foretold`` from the one ``before``."""
+    """Hold the sweep ``after`` a move against the place ``foretold`` from the one ``before``.
+
+    Of both only the centre, its covariance and degrees of freedom count, so a mean of repeated
+    sweeps will do.
+    """
     start = np.array([before.right_um, before.up_um])
     planned = np.array([foretold.right_um, foretold.up_um], dtype=float)
     stands = np.array([after.right_um, after.up_um])

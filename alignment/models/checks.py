@@ -25,6 +25,10 @@ class CheckQuerySet(VisitRelatedQuerySet):
         """Those that say where an axis sits: swept round the clock, and no tilt."""
         return self.filter(item__surface__in=["bore", "boss"]).exclude(item__quantity__in=TILTS)
 
+    def of_tilts(self):
+        """Those that say how an axis leans: a bore or a boss swept near and far."""
+        return self.filter(item__surface__in=["bore", "boss"], item__quantity__in=TILTS)
+
     def with_measured_at(self):
         """Annotate `measured_at`: a correction says anew what was measured when the check it
         corrects was made, so neither drift nor what is stale may go by when it was entered."""

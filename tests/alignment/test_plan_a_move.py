@@ -1,10 +1,13 @@
 """A station's move: planned in the units of the hand, foretold on the dial, held against the next
 sweep."""
 
+from dataclasses import replace
+from decimal import Decimal
+
 import pytest
 from django.urls import reverse
 
-from alignment.models import AdjustingWay, Adjustment, Check
+from alignment.models import AcceptanceItem, AdjustingWay, Adjustment, Check
 from alignment.moves import outcome_of, planned_move
 from alignment.services import record_adjustment, save_check, set_way
 from tests import factories
@@ -132,6 +135,49 @@ def test_a_move_that_was_not_planned_foretells_nothing(visit, machine, contracto
     assert outcome_of(swept(visit, machine, contractor, 1, 0, phase="as left")) is None
 
 
+def tilt_swept(visit, machine, contractor, near_um, far_um, apart_mm=80):
+    """The housing's bore swept near and far; its tilt follows from the two centres."""
+    item = AcceptanceItem.objects.create(
+        sheet=machine.sheets.get(is_current=True),
+        station=factories.station_of(machine, HOUSING),
+        position=60,
+        name="bore, tilt",
+        quantity="tilt",
+        surface="bore",
+        upper_um=Decimal(10),
+    )
+    planes = [
+        replace(factories.typed_sweep(right, 0), z_mm=Decimal(z))
+        for right, z in ((near_um, 0), (far_um, apart_mm))
+    ]
+    save_check(visit=visit, item=item, phase="as found", sweeps=planes, made_by=contractor)
+
+
+def test_screws_are_not_turned_before_the_tilt_was_measured(visit, machine, contractor):
+    station = factories.station_of(machine, HOUSING)
+    set_way(station, AdjustingWay(kind="screws", settings=SCREWS))
+    swept(visit, machine, contractor, 20, 0)
+    (plan,) = planned_move(visit, station, "mm").plans
+    assert plan.move is None
+    assert "Sweep it near and far first" in plan.problem
+
+
+def test_screws_take_out_the_tilt_that_was_measured(visit, machine, contractor):
+    """8 µm right in 80 mm is 10 µm per 100 mm. Screws at 3 and 9 o'clock on a radius of 50 mm
+    rise or fall by 5 µm, against the mean; a pitch of 1 mm is 2.78 µm a degree: 1.8°, turned 2°."""
+    station = factories.station_of(machine, HOUSING)
+    set_way(station, AdjustingWay(kind="screws", settings=SCREWS))
+    swept(visit, machine, contractor, 20, 0)
+    tilt_swept(visit, machine, contractor, 0, 8)
+    (plan,) = planned_move(visit, station, "mm").plans
+    turns = {step.angle_deg: step.turn_deg for step in plan.move.steps}
+    assert {angle: abs(turn) for angle, turn in turns.items()} == {0: 0, 90: 2, 180: 0, 270: 2}
+    assert turns[90] == -turns[270]
+    assert plan.move.after.slope_right_um_per_100mm == pytest.approx(-1.11, abs=0.01)
+
+
+SCREWS = {"radius_mm": 50, "angles_deg": [0, 90, 180, 270], "pitch_mm": 1}
+
 WAYS = {
     "shift": {"note": ""},
     "screws": {
@@ -169,6 +215,7 @@ def test_each_way_of_adjusting_goes_on_record_and_plans_a_move(
     response = client.post(reverse("alignment:way", args=[station.pk, kind]), WAYS[kind])
     assert response.status_code == 302
     swept(visit, machine, contractor, 20, -30)
+    tilt_swept(visit, machine, contractor, 0, 8)
     (plan,) = planned_move(visit, station, "mm").plans
     assert plan.problem == ""
     assert plan.steps

@@ -6,6 +6,7 @@ from django.urls import reverse
 from alignment.placing import placed_chain
 from alignment.services import save_check
 from tests import factories
+from tests.alignment.test_plan_a_move import tilt_swept
 
 
 def swept(visit, machine, contractor, kind, right_um, up_um):
@@ -54,6 +55,23 @@ def test_a_station_measured_from_one_never_measured_has_no_place_and_says_why(
     assert "guide bushing housing, which was never measured" in found.why_not
 
 
+def test_a_tilted_housing_carries_what_is_measured_from_it_along_its_direction(
+    visit, machine, contractor
+):
+    """10 µm per 100 mm over the 200 mm from the housing to the sub-spindle is 20 µm."""
+    for kind, plane_mm in (("guide bushing", 100), ("sub-spindle", 300)):
+        station = factories.station_of(machine, kind)
+        station.plane_mm = plane_mm
+        station.save()
+    swept(visit, machine, contractor, "guide bushing", 0, 0)
+    tilt_swept(visit, machine, contractor, 0, 8)
+    swept(visit, machine, contractor, "sub-spindle", 0, 0)
+    found = places(machine)
+    assert found["guide bushing"].slopes == pytest.approx((10, 0), abs=1e-6)
+    assert found["sub-spindle"].right_um == pytest.approx(20, abs=1e-6)
+    assert found["sub-spindle"].slopes is None
+
+
 def test_a_housing_that_moved_explains_the_stations_that_read_off_the_other_way(
     client, visit, machine, contractor
 ):
@@ -86,7 +104,7 @@ def test_the_page_costs_the_same_however_often_the_machine_was_measured(
         swept(visit, machine, contractor, "guide bushing", 1, 0)
         swept(visit, machine, contractor, "sub-spindle", 1, 0)
     client.force_login(contractor)
-    with django_assert_max_num_queries(12):
+    with django_assert_max_num_queries(15):
         client.get(reverse("alignment:placed", args=[machine.pk]))
 
 

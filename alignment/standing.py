@@ -1,0 +1,75 @@
+"""Where one station stands by its checks: offset, tilt where it was measured, and how surely."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from alignment.geometry.axis import PER_MM
+
+from .measuring import worked_out
+
+
+@dataclass(frozen=True, eq=False)
+class Standing:
+    """A swept centre and, where it was measured, the direction of its axis, in the swept view.
+
+    `covariance_um2` (2, 2) is of (right, up). `slopes` are (right, up) in µm per 100 mm, None
+    where no tilt was measured; `covariance` (4, 4) is then of all four, else (2, 2).
+    """
+
+    right_um: float
+    up_um: float
+    covariance_um2: np.ndarray
+    dof_u: float
+    slopes: tuple[float, float] | None = None
+    covariance: np.ndarray | None = None
+
+    @property
+    def measured(self):
+        """(right, up), or with both slopes behind."""
+        return (self.right_um, self.up_um, *(self.slopes or ()))
+
+
+def standing_of(offset, tilt=None):
+    """The `Standing` of a station by its check of an offset and, if any, one of its tilt.
+
+    An offset from several planes tells the tilt itself and goes before the other. Raises
+    ValueError when the readings cannot be worked out.
+    """
+    outcome = worked_out(offset).outcome
+    if outcome.axis is not None:
+        return _on_axis(outcome.axis, offset.at_mm)
+    mean = outcome.planes[0]
+    centre = np.asarray(mean.covariance_um2)
+    tilted = tilt and worked_out(tilt).outcome.axis
+    if tilted is None:
+        return Standing(mean.right_um, mean.up_um, centre, mean.dof_u, covariance=centre)
+    both = np.zeros((4, 4))
+    both[:2, :2], both[2:, 2:] = centre, tilted.covariance[2:, 2:]
+    return Standing(
+        mean.right_um,
+        mean.up_um,
+        centre,
+        min(mean.dof_u, tilted.dof_u),
+        slopes=(tilted.slope_right_um_per_100mm, tilted.slope_up_um_per_100mm),
+        covariance=both,
+    )
+
+
+def _on_axis(axis, at_mm):
+    """An axis through several planes at the plane asked for, its middle unless one is."""
+    reach = 0.0 if at_mm is None else (float(at_mm) - axis.z_ref_mm) / PER_MM
+    carry = np.eye(4)
+    carry[:2, 2:] = np.eye(2) * reach
+    right, up, slope_right, slope_up = map(float, carry @ axis.parameters)
+    covariance = carry @ np.where(np.isfinite(axis.covariance), axis.covariance, 0.0) @ carry.T
+    if not np.isfinite(axis.covariance).all():
+        covariance = np.diag(np.full(4, np.inf))
+    return Standing(
+        right,
+        up,
+        covariance[:2, :2],
+        axis.dof_u,
+        slopes=(slope_right, slope_up),
+        covariance=covariance,
+    )
