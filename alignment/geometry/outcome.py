@@ -19,6 +19,8 @@ from .quantity import OFFSET, RIGHT, SIZES, TILT, TILT_RIGHT, TILT_UP, TILTS, TI
 from .repeats import RepeatedSweeps, average_sweeps
 from .sweep import SweepFit
 
+# Sums of weights smaller than this share of them are what rounding left of zero.
+ROUNDING = 1e-9
 DIRECTIONS = {RIGHT: (1.0, 0.0), UP: (0.0, 1.0), TILT_RIGHT: (1.0, 0.0), TILT_UP: (0.0, 1.0)}
 
 
@@ -114,6 +116,7 @@ def _from_planes(planes, means, axis, weights, residuals, quantity, conditions) 
     direction = _direction(vector, quantity)
     pull = (direction @ weights).reshape(-1, 2)  # (p, 2): what each centre does to the figure
     value = float(np.hypot(*vector)) if quantity in SIZES else float(vector @ direction)
+    shift = _common_to_all(pull)
     rows = [
         *reading_rows(
             conditions,
@@ -126,11 +129,17 @@ def _from_planes(planes, means, axis, weights, residuals, quantity, conditions) 
         *setting_rows(
             conditions,
             value,
-            sag=float(abs(pull[:, 1].sum())) / 2,
-            warm=float(np.hypot(*pull.sum(axis=0))),
+            sag=abs(float(shift[1])) / 2,
+            warm=float(np.hypot(*shift)),
         ),
     ]
     return Outcome(value, float(vector[0]), float(vector[1]), combine(rows), means, axis)
+
+
+def _common_to_all(pull) -> np.ndarray:
+    """What moving every plane alike does to the figure: nothing to a tilt, but for rounding."""
+    shift = pull.sum(axis=0)
+    return np.where(np.abs(shift) > ROUNDING * np.abs(pull).sum(), shift, 0.0)
 
 
 def _direction(vector, quantity) -> np.ndarray:

@@ -8,8 +8,9 @@ from machines.engineering.meters import Totals, days_utc
 
 from ..models import Fitting, Removal
 
-# A meter first read within a day of the fitting counts from the fitting.
-CLOSE_ENOUGH = timedelta(days=1)
+# A meter first read within two days of the fitting counts from the fitting, which may be known to
+# the day only.
+CLOSE_ENOUGH = timedelta(days=2)
 
 
 @dataclass(frozen=True)
