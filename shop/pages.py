@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
-from . import offline
+from . import health, offline
 from .planning import views as planning
 from .views import charges, clock, documents, firms, quotes, statements, visits
 
@@ -51,6 +51,7 @@ urlpatterns = [
     path("documents/<int:pk>/", documents.document, name="document"),
     path("documents/<int:pk>/send/", documents.send, name="send"),
     path("check/<slug:code>/", documents.check, name="check"),
+    path("healthz", health.healthz, name="healthz"),
     path("waiting/", offline.waiting, name="waiting"),
     path("service-worker.js", offline.service_worker, name="service_worker"),
     path("my-settings/", visits.my_settings, name="my_settings"),
