@@ -138,6 +138,7 @@ STORAGES = {
 MEDIA_ROOT = Path(os.environ.get("SWEEPBOOK_MEDIA", LOCAL_DIR / "media"))
 MEDIA_ROOT.mkdir(parents=True, exist_ok=True)
 FILE_UPLOAD_PERMISSIONS = 0o600
+BACKUPS = Path(os.environ.get("SWEEPBOOK_BACKUPS", LOCAL_DIR / "backups"))
 MAX_PHOTO_BYTES = 15 * 1024 * 1024
 
 # Mail is printed unless an SMTP server is named.
