@@ -254,6 +254,8 @@ AGREED_COST_SOURCES = [
 ]
 # Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
 RISK_DATES = []
+# What of each table goes into a shop's archive.
+ARCHIVED = ["shop.archived.RULES", "machines.archived.RULES", "alignment.archived.RULES"]
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
 # What a signature stands for.
 SIGNED_RECORDS = ["shop.signed.times", "machines.signed.records", "alignment.signed.records"]

@@ -1,0 +1,55 @@
+"""What of this app and of those under it goes into a shop's archive."""
+
+from .archive.rules import Goes, Named, Stays
+
+RULES = {
+    # Of a person only what names them and how they read lengths; never a password.
+    "shop.User": Named(
+        by=(("email",), ("username",)),
+        carries=(
+            "username",
+            "first_name",
+            "last_name",
+            "email",
+            "is_active",
+            "date_joined",
+            "length_unit",
+            "wants_reminders",
+        ),
+    ),
+    "shop.Firm": Named(by=(("name",),)),
+    "shop.Shop": Goes("pk"),
+    "shop.Membership": Goes("shop"),
+    "shop.TaxCategory": Named(by=(("firm", "name"),)),
+    "shop.Rate": Stays("a firm's prices are its own; what was charged stands in the charges"),
+    "shop.NumberSeries": Named(
+        by=(("firm", "kind", "year"),), shop="firm__visits__shop", higher=("last",)
+    ),
+    "shop.Visit": Goes("shop", held={"state": "on site", "signed_at": None}),
+    "shop.Signature": Goes("visit__shop"),
+    "shop.SignedRecord": Goes("visit__shop"),
+    "shop.Charge": Goes("visit__shop"),
+    "shop.WorkSpell": Goes("visit__shop"),
+    "shop.Quote": Goes("shop", held={"sealed": False}),
+    "shop.QuoteItem": Goes("quote__shop"),
+    "shop.QuoteLine": Goes("item__quote__shop"),
+    "shop.QuoteAnswer": Goes("item__quote__shop"),
+    "shop.Statement": Goes("shop", held={"sealed": False}),
+    "shop.StatementLine": Goes("statement__shop"),
+    "shop.StatementTax": Goes("statement__shop"),
+    "shop.Payment": Goes("statement__shop"),
+    "shop.Document": Goes("shop"),
+    "shop.Sending": Goes("document__shop"),
+    "shop.ClosedDays": Goes("shop"),
+    "shop.Proposal": Goes("shop"),
+    "shop.ProposedDay": Goes("proposal__shop"),
+    "shop.ProposalStep": Goes("proposal__shop"),
+    "shop.FeedAddress": Stays("the secret address of one person's calendar"),
+    "shop.ReminderSent": Stays("what this site mailed to a person, over all their shops"),
+    "shop.User_groups": Stays("rights on the admin site are the site's to give"),
+    "shop.User_user_permissions": Stays("rights on the admin site are the site's to give"),
+    "auth": Stays("rights on the admin site are the site's to give"),
+    "admin": Stays("what was done on the admin site of this site"),
+    "contenttypes": Stays("the site's own list of its tables; an archive calls them by name"),
+    "sessions": Stays("sign-ins to this site"),
+}
