@@ -6,7 +6,7 @@ RULES = {
     "machines.Machine": Goes("shop"),
     "machines.Axis": Goes("machine__shop"),
     # The shop's own, and those of a firm that were fitted or recommended here.
-    "machines.Part": Named(by=(("shop", "firm", "number"),), shop="shop"),
+    "machines.Part": Named(by=(("shop", "firm", "number"),), way="shop"),
     "machines.Belt": Goes("machine__shop"),
     "machines.VisitedMachine": Goes("machine__shop"),
     "machines.Assembly": Goes("machine__shop"),

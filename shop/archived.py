@@ -23,7 +23,7 @@ RULES = {
     "shop.TaxCategory": Named(by=(("firm", "name"),)),
     "shop.Rate": Stays("a firm's prices are its own; what was charged stands in the charges"),
     "shop.NumberSeries": Named(
-        by=(("firm", "kind", "year"),), shop="firm__visits__shop", higher=("last",)
+        by=(("firm", "kind", "year"),), way="firm__visits__shop", higher=("last",)
     ),
     "shop.Visit": Goes("shop", held={"state": "on site", "signed_at": None}),
     "shop.Signature": Goes("visit__shop"),

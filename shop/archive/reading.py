@@ -12,7 +12,7 @@ from django.db import models
 from shop.errors import Refused
 
 from . import FILES, RECORDS
-from .rules import fields_of, going, label_of, loose_reference, references_of
+from .rules import label_of, loose_reference
 from .values import heard
 
 ENDING = ".jsonl"
@@ -27,7 +27,7 @@ class Row:
     values: dict
 
 
-def read(package):
+def read(package, scope):
     """{model: rows}, in the order of the rules; a table that is not in it has none.
 
     Raises Refused with the table and the line where something is wrong.
@@ -36,26 +36,27 @@ def read(package):
     strange = [n for n in package.names() if not n.startswith((RECORDS, FILES))]
     if strange:
         raise Refused(f"'{strange[0]}' has no place in an archive.")
-    found = {_model_of(name): _rows(package, name) for name in package.names(RECORDS)}
-    rows = {model: found.get(model, []) for model in going()}
-    _check_references(rows)
-    _check_files(rows, package)
+    names = package.names(RECORDS)
+    found = {_model_of(scope, name): _rows(scope, package, name) for name in names}
+    rows = {model: found.get(model, []) for model in scope.going}
+    _check_references(scope, rows)
+    _check_files(scope, rows, package)
     return rows
 
 
-def _model_of(name):
+def _model_of(scope, name):
     label = name.removeprefix(RECORDS).removesuffix(ENDING)
-    known = {label_of(model): model for model in going()}
+    known = {label_of(model): model for model in scope.going}
     if label not in known or not name.endswith(ENDING):
         raise Refused(f"This site does not know the table '{label}'.")
     return known[label]
 
 
-def _rows(package, name):
-    model, rows, numbers = _model_of(name), [], set()
+def _rows(scope, package, name):
+    model, rows, numbers = _model_of(scope, name), [], set()
     for place, line in enumerate(_lines(package, name), start=1):
         try:
-            row = _row(model, line)
+            row = _row(scope, model, line)
             if row.number in numbers:
                 raise Refused(f"row {row.number} is in it twice")
         except Refused as refusal:
@@ -77,7 +78,7 @@ def _lines(package, name):
         raise Refused(f"{name} ends in the middle of a line.")
 
 
-def _row(model, line):
+def _row(scope, model, line):
     try:
         said = json.loads(line, parse_constant=_no_number)
     except (ValueError, RecursionError) as error:
@@ -85,13 +86,13 @@ def _row(model, line):
     if not isinstance(said, dict) or type(said.get("id")) is not int or said["id"] < 1:
         raise Refused("expected an object with its 'id'")
     number = said.pop("id")
-    fields = {field.name: field for field in fields_of(model)}
+    fields = {field.name: field for field in scope.fields_of(model)}
     if unknown := sorted(said.keys() - fields):
         raise Refused(f"this site does not know the field '{unknown[0]}'")
     values = {}
     for name, field in fields.items():
         if name in said:
-            values[name] = _value(model, field, said[name])
+            values[name] = _value(scope, model, field, said[name])
         elif field.has_default() or field.blank or field.null:
             values[name] = field.get_default()
         else:
@@ -99,15 +100,16 @@ def _row(model, line):
     return Row(number, values)
 
 
-def _value(model, field, value):
+def _value(scope, model, field, value):
     loose = loose_reference(model)
     if loose and field.name == loose.ct_field:
         return _known_model(value)
     if not field.is_relation:
         return heard(field, value)
-    if value is None and field.null:
+    goes = field in scope.references_of(model)
+    if value is None and (field.null or not goes):
         return None
-    if type(value) is not int or field not in references_of(model):
+    if type(value) is not int or not goes:
         raise Refused(f"'{field.name}' is {str(value)[:60]!r}; expected the id of another row")
     return value
 
@@ -124,13 +126,13 @@ def _no_number(word):
     raise ValueError(f"{word} is no number")
 
 
-def _check_references(rows):
+def _check_references(scope, rows):
     """Refuse a row that names one which is not in the archive."""
     numbers = {model: {row.number for row in found} for model, found in rows.items()}
     for model, found in rows.items():
         loose = loose_reference(model)
         for row in found:
-            named = [(field.related_model, field.name) for field in references_of(model)]
+            named = [(field.related_model, field.name) for field in scope.references_of(model)]
             if loose:
                 named.append((row.values[loose.ct_field], loose.fk_field))
             for target, name in named:
@@ -142,12 +144,12 @@ def _check_references(rows):
                     )
 
 
-def _check_files(rows, package):
+def _check_files(scope, rows, package):
     """Refuse a file that no row names, and a row that names a file which is not there."""
     named = {
         row.values[field.name]
         for model, found in rows.items()
-        for field in fields_of(model)
+        for field in scope.fields_of(model)
         if isinstance(field, models.FileField)
         for row in found
         if row.values[field.name]

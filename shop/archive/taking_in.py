@@ -1,6 +1,7 @@
-"""Taking a shop's archive into a site: all of it, or nothing at all."""
+"""Taking an archive into a site: all of it, or nothing at all."""
 
-from dataclasses import dataclass
+import contextlib
+from dataclasses import dataclass, field
 
 from django.contrib.auth.hashers import make_password
 from django.contrib.contenttypes.models import ContentType
@@ -11,11 +12,13 @@ from shop.errors import Refused
 from shop.models import Shop, User
 from shop.packing import opened
 
-from . import FILES, KIND, VERSION
+from . import FILES
 from .reading import read
-from .rules import Named, fields_of, label_of, loose_reference, references_of, rules
+from .rules import Named, label_of, loose_reference, whole_shop
 
 BATCH = 500
+# A value that nothing here can have.
+UNKNOWN = object()
 
 
 @dataclass(frozen=True)
@@ -29,42 +32,21 @@ class TakenIn:
 
 
 def take_in(file, *, limits):
-    """Take an archive in and return the `TakenIn`; raises Refused and leaves the site as it was.
+    """Take a shop's archive in and return the `TakenIn`; raises Refused and leaves all as it was.
 
     People are known by their mail address or user name; others are made without a password. Row
     numbers stay as they were where all of them are free, else every row gets a new one.
     """
-    stored = []
-    with opened(file, kind=KIND, version=VERSION, limits=limits) as package:
-        rows = read(package)
-        try:
-            with transaction.atomic():
-                return _put_in(rows, package, stored)
-        except BaseException as error:
-            for storage, name in stored:
-                storage.delete(name)
-            if isinstance(error, IntegrityError):
-                raise Refused(f"The archive does not fit into this site: {error}") from error
-            raise
-
-
-def _put_in(rows, package, stored):
-    _demand_new(rows)
-    known = _known_here(rows)
-    places = _places(rows, known)
-    held = []
-    for model, found in rows.items():
-        met = known.get(model, {})
-        new = [row for row in found if row.number not in met]
-        _store_files(model, new, package, stored)
-        _insert(model, new, places, held)
-        _raise(model, [row for row in found if row.number in met], known)
-    for model, changes in held:
-        _release(model, changes)
-    _move_sequences(rows)
-    (shop,) = Shop.objects.filter(pk__in=places[Shop].values())
-    people = known.get(User, {})
-    made = [key for number, key in places[User].items() if number not in people]
+    scope = whole_shop()
+    with opened(file, kind=scope.kind, version=scope.version, limits=limits) as package:
+        rows = read(package, scope)
+        with all_or_nothing() as stored:
+            _demand_new(rows)
+            intake = Intake(scope, package, rows, stored)
+            intake.put_in()
+    (shop,) = Shop.objects.filter(pk__in=intake.places[Shop].values())
+    people = intake.known[User]
+    made = [key for number, key in intake.places[User].items() if number not in people]
     return TakenIn(
         shop=shop,
         rows={label_of(model): len(found) for model, found in rows.items()},
@@ -73,69 +55,173 @@ def _put_in(rows, package, stored):
     )
 
 
+@contextlib.contextmanager
+def all_or_nothing():
+    """A transaction that takes the files stored in it back, too; yields the list to note them in.
+
+    Raises Refused where the database refuses what is put in.
+    """
+    stored = []
+    try:
+        with transaction.atomic():
+            yield stored
+    except BaseException as error:
+        for storage, name in stored:
+            storage.delete(name)
+        if isinstance(error, IntegrityError):
+            raise Refused(f"The archive does not fit into this site: {error}") from error
+        raise
+
+
 def _demand_new(rows):
     """One shop, which is not here yet."""
-    shops = rows.get(Shop, [])
-    if len(shops) != 1 or not rows.get(User):
+    shops = rows[Shop]
+    if len(shops) != 1 or not rows[User]:
         raise Refused("An archive holds one shop and its people.")
     name = shops[0].values["name"]
     if Shop.objects.filter(name=name).exists():
         raise Refused(f"There is a shop called {name} here already.")
 
 
-def _known_here(rows):
-    """{model: {number in the archive: primary key here}} of what is known by name."""
-    known = {}
-    for model, found in rows.items():
-        rule = rules()[model]
-        if not isinstance(rule, Named):
-            continue
-        known[model] = {}
-        for row in found:
-            key = _find(model, rule, row, known)
-            if key is not None and key not in known[model].values():
-                known[model][row.number] = key
-    return known
+@dataclass
+class Intake:
+    """Rows that were read and found right, on their way into the database.
 
+    known: {model: {number in the archive: primary key here}} of what is known here by name.
+    places: the same of all rows, once they are put in.
+    standing_in: {model: primary key} of what here stands in for a table that stayed there.
+    keep_numbers: whether rows may come under the numbers they had.
+    """
 
-def _find(model, rule, row, known):
-    """The primary key of the row here that is known by the same, None when there is none."""
-    for fields in rule.by:
-        lookup = {}
-        for name in fields:
-            field = model._meta.get_field(name)
-            value = row.values[name]
-            if field.is_relation and value is not None:
-                value = known.get(field.related_model, {}).get(value)
-                if value is None:
-                    break
-            lookup[name] = value
-        if len(lookup) < len(fields) or set(lookup.values()) <= {None, ""}:
-            continue
-        found = model._base_manager.filter(**lookup).first()
-        if found and not _are_two_people(found, row):
-            return found.pk
-    return None
+    scope: object
+    package: object
+    rows: dict
+    stored: list
+    standing_in: dict = field(default_factory=dict)
+    keep_numbers: bool = True
+    known: dict = field(default_factory=dict)
+    places: dict = field(default_factory=dict)
+
+    def put_in(self):
+        """Insert everything; call it inside `all_or_nothing`."""
+        self._find_known()
+        self._give_places()
+        changes = []
+        for model, found in self.rows.items():
+            met = self.known.get(model, {})
+            new = [row for row in found if row.number not in met]
+            self._store_files(model, new)
+            changes += self._insert(model, new)
+            self._raise(model, [row for row in found if row.number in met])
+        for model, key, final in changes:
+            model._base_manager.filter(pk=key).update(**final)
+        _move_sequences(self.rows)
+
+    def _find_known(self):
+        for model, found in self.rows.items():
+            rule = self.scope.going[model]
+            if not isinstance(rule, Named):
+                continue
+            self.known[model] = {}
+            for row in found:
+                key = self._find(model, rule, row)
+                if key is not None and key not in self.known[model].values():
+                    self.known[model][row.number] = key
+
+    def _find(self, model, rule, row):
+        """The primary key of the row here that is known by the same, None when there is none."""
+        for names in rule.by:
+            lookup = {name: self._sought(model, name, row) for name in names}
+            if UNKNOWN in lookup.values() or set(lookup.values()) <= {None, ""}:
+                continue
+            found = model._base_manager.filter(**lookup).first()
+            if found and not _are_two_people(found, row):
+                return found.pk
+        return None
+
+    def _sought(self, model, name, row):
+        """The value by which a row is looked for here, UNKNOWN when it names what is new here."""
+        named = model._meta.get_field(name).related_model
+        if named in self.standing_in:
+            return self.standing_in[named]
+        value = row.values.get(name)
+        if named is None or value is None:
+            return value
+        return self.known.get(named, {}).get(value, UNKNOWN)
+
+    def _give_places(self):
+        new = {
+            model: [row.number for row in found if row.number not in self.known.get(model, {})]
+            for model, found in self.rows.items()
+        }
+        keep = self.keep_numbers and not any(_taken(model, many) for model, many in new.items())
+        for model, numbers in new.items():
+            keys = numbers if keep else _fresh(model, len(numbers))
+            known = self.known.get(model, {})
+            self.places[model] = known | dict(zip(numbers, keys, strict=True))
+
+    def _store_files(self, model, rows):
+        """Store the rows' files; a row whose file's name was taken gets the new one."""
+        for file_field in self.scope.fields_of(model):
+            if not isinstance(file_field, models.FileField):
+                continue
+            for row in rows:
+                if name := row.values[file_field.name]:
+                    content = ContentFile(b"".join(self.package.chunks(FILES + name)))
+                    storage = file_field.storage
+                    new = storage.save(name, content, max_length=file_field.max_length)
+                    self.stored.append((storage, new))
+                    row.values[file_field.name] = new
+
+    def _insert(self, model, rows):
+        """Insert rows; returns (model, primary key, values) of what makes them signed or sealed."""
+        hold = getattr(self.scope.going[model], "held", {})
+        made = [self._made(model, row) for row in rows]
+        changes = []
+        for one in made:
+            final = {name: getattr(one, name) for name in hold}
+            if final != dict(hold):
+                changes.append((model, one.pk, final))
+            for name, meanwhile in hold.items():
+                setattr(one, name, meanwhile)
+        model._base_manager.bulk_create(made, batch_size=BATCH)
+        return changes
+
+    def _made(self, model, row):
+        references, loose = self.scope.references_of(model), loose_reference(model)
+        one = model(pk=self.places[model][row.number])
+        for each in self.scope.fields_of(model):
+            value = row.values[each.name]
+            if loose and each.name == loose.ct_field:
+                number = row.values[loose.fk_field]
+                setattr(one, loose.ct_field, ContentType.objects.get_for_model(value))
+                setattr(one, loose.fk_field, self.places[value][number])
+            elif loose and each.name == loose.fk_field:
+                continue
+            elif each in references and value is not None:
+                setattr(one, each.attname, self.places[each.related_model][value])
+            elif each.is_relation:
+                setattr(one, each.attname, self.standing_in.get(each.related_model))
+            else:
+                setattr(one, each.attname, value)
+        if isinstance(one, User):
+            one.password = make_password(None)
+            one.username = _free_username(one.username)
+        return one
+
+    def _raise(self, model, rows):
+        """Of rows known here, let the higher value stand where the rule says so."""
+        for name in getattr(self.scope.going[model], "higher", ()):
+            for row in rows:
+                here = model._base_manager.filter(pk=self.known[model][row.number])
+                value = row.values[name]
+                here.filter(**{f"{name}__lt": value}).update(**{name: value})
 
 
 def _are_two_people(found, row):
     """Whether one user name stands for two mail addresses."""
     addresses = {getattr(found, "email", ""), row.values.get("email", "")} - {""}
     return isinstance(found, User) and len(addresses) > 1
-
-
-def _places(rows, known):
-    """{model: {number in the archive: primary key here}} of all rows."""
-    new = {
-        model: [row.number for row in found if row.number not in known.get(model, {})]
-        for model, found in rows.items()
-    }
-    as_they_were = not any(_taken(model, numbers) for model, numbers in new.items())
-    return {
-        model: known.get(model, {})
-        | dict(zip(numbers, numbers if as_they_were else _fresh(model, len(numbers)), strict=True))
-        for model, numbers in new.items()
-    }
 
 
 def _taken(model, numbers):
@@ -163,53 +249,6 @@ def _fresh(model, how_many):
     return list(range(first, first + how_many))
 
 
-def _store_files(model, rows, package, stored):
-    """Store the rows' files; a row whose file's name was taken gets the new one."""
-    for field in fields_of(model):
-        if not isinstance(field, models.FileField):
-            continue
-        for row in rows:
-            if name := row.values[field.name]:
-                content = ContentFile(b"".join(package.chunks(FILES + name)))
-                new = field.storage.save(name, content, max_length=field.max_length)
-                stored.append((field.storage, new))
-                row.values[field.name] = new
-
-
-def _insert(model, rows, places, held):
-    """Insert rows; what would make them signed or sealed is noted in `held` and comes last."""
-    hold = getattr(rules()[model], "held", {})
-    made = [_made(model, row, places) for row in rows]
-    changes = []
-    for one in made:
-        final = {name: getattr(one, name) for name in hold}
-        if final != dict(hold):
-            changes.append((one.pk, final))
-        for name, meanwhile in hold.items():
-            setattr(one, name, meanwhile)
-    model._base_manager.bulk_create(made, batch_size=BATCH)
-    held.append((model, changes))
-
-
-def _made(model, row, places):
-    references, loose = references_of(model), loose_reference(model)
-    one = model(pk=places[model][row.number])
-    for field in fields_of(model):
-        value = row.values[field.name]
-        if loose and field.name == loose.ct_field:
-            target = value
-            value = ContentType.objects.get_for_model(target).pk
-        elif field in references and value is not None:
-            value = places[field.related_model][value]
-        setattr(one, field.attname, value)
-    if loose:
-        setattr(one, loose.fk_field, places[target][row.values[loose.fk_field]])
-    if isinstance(one, User):
-        one.password = make_password(None)
-        one.username = _free_username(one.username)
-    return one
-
-
 def _free_username(name):
     """The name, or with a number behind it where somebody else has it here."""
     wanted, count = name, 1
@@ -217,21 +256,6 @@ def _free_username(name):
         count += 1
         name = f"{wanted[:140]}-{count}"
     return name
-
-
-def _raise(model, rows, known):
-    """Of a row known here and in the archive, let the higher value stand where the rule says so."""
-    for name in getattr(rules()[model], "higher", ()):
-        for row in rows:
-            lower = model._base_manager.filter(
-                pk=known[model][row.number], **{f"{name}__lt": row.values[name]}
-            )
-            lower.update(**{name: row.values[name]})
-
-
-def _release(model, changes):
-    for key, final in changes:
-        model._base_manager.filter(pk=key).update(**final)
 
 
 def _move_sequences(rows):

@@ -9,13 +9,14 @@ import pytest
 from django.apps import apps
 from django.core.management import CommandError, call_command
 
-from shop.archive import KIND, VERSION
+from shop.archive.rules import whole_shop
 from shop.errors import Refused
 from shop.models import Shop
 from shop.packing import Packer
 
 from .conftest import empty_the_site, entries_of, into_site, out_of
 
+KIND, VERSION = whole_shop().kind, whole_shop().version
 VISITS = "records/shop.visit.jsonl"
 PEOPLE = "records/shop.user.jsonl"
 READINGS = "records/alignment.reading.jsonl"
