@@ -18,3 +18,18 @@ RULES = {
     "alignment.Adjustment": Goes("station__machine__shop"),
     "alignment.SweepDraft": Goes("visit__shop"),
 }
+
+OF_MACHINE = {
+    "alignment.Station": Goes("machine"),
+    "alignment.IncidentStation": Goes("station__machine"),
+    "alignment.AcceptanceSheet": Goes("machine"),
+    "alignment.AcceptanceItem": Goes("sheet__machine"),
+    "alignment.SheetScan": Goes("sheet__machine"),
+    "alignment.StepTick": Goes("station__machine"),
+    "alignment.AdjustingWay": Goes("station__machine"),
+    # What a sweep used of its indicator stands in the sweep; the indicator itself stays.
+    "alignment.Check": Goes("item__sheet__machine"),
+    "alignment.Sweep": Goes("check_record__item__sheet__machine"),
+    "alignment.Reading": Goes("sweep__check_record__item__sheet__machine"),
+    "alignment.Adjustment": Goes("station__machine"),
+}

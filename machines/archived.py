@@ -36,3 +36,36 @@ RULES = {
     "machines.RecommendationStep": Goes("recommendation__machine__shop"),
     "machines.Thresholds": Goes("shop"),
 }
+
+OF_MACHINE = {
+    # Its label's code and whether it is in service are for the shop that has it.
+    "machines.Machine": Goes("pk", without=("code", "out_of_service_on")),
+    "machines.Axis": Goes("machine"),
+    # Prices and stock stay; the new owner's part of the same number is used.
+    "machines.Part": Named(
+        by=(("shop", "number"),), carries=("shop", "number", "description", "maker")
+    ),
+    "machines.Belt": Goes("machine"),
+    "machines.VisitedMachine": Goes("machine"),
+    "machines.Assembly": Goes("machine"),
+    "machines.Rebuild": Goes("assembly__machine"),
+    "machines.Bearing": Goes("machine"),
+    "machines.Fitting": Goes("belt__machine", "bearing__machine", without=("unit_price",)),
+    "machines.Removal": Goes("fitting__belt__machine", "fitting__bearing__machine"),
+    "machines.Incident": Goes("machine"),
+    "machines.IncidentPhoto": Goes("incident__machine"),
+    "machines.IncidentStep": Goes("incident__machine"),
+    "machines.Standstill": Goes("machine"),
+    "machines.CheckLine": Goes("visited__machine"),
+    "machines.BeltInspection": Goes("belt__machine"),
+    "machines.ToothFinding": Goes("inspection__belt__machine"),
+    "machines.BeltTension": Goes("inspection__belt__machine"),
+    "machines.ToothPhoto": Goes("inspection__belt__machine"),
+    "machines.BearingInspection": Goes("bearing__machine"),
+    "machines.MeterReading": Goes("machine"),
+    "machines.FindingPhoto": Goes("visited__machine"),
+    "machines.BeltOff": Goes("belt__machine"),
+    "machines.Recommendation": Goes("machine"),
+    "machines.Evidence": Goes("recommendation__machine"),
+    "machines.RecommendationStep": Goes("recommendation__machine", without=("unit_price",)),
+}

@@ -53,3 +53,16 @@ RULES = {
     "contenttypes": Stays("the site's own list of its tables; an archive calls them by name"),
     "sessions": Stays("sign-ins to this site"),
 }
+
+# With one machine goes what was signed; who wrote it comes along by name only. Money, documents
+# and what is planned stay with the shop it leaves.
+OF_MACHINE = {
+    "shop.User": Named(carries=("username", "first_name", "last_name")),
+    "shop.Firm": Named(carries=("name",)),
+    "shop.Visit": Goes(
+        "visited__machine",
+        only={"state": "signed"},
+        held={"state": "on site", "signed_at": None},
+    ),
+    "shop.Signature": Goes("visit__visited__machine", only={"visit__state": "signed"}),
+}

@@ -139,6 +139,8 @@ MEDIA_ROOT = Path(os.environ.get("SWEEPBOOK_MEDIA", LOCAL_DIR / "media"))
 MEDIA_ROOT.mkdir(parents=True, exist_ok=True)
 FILE_UPLOAD_PERMISSIONS = 0o600
 BACKUPS = Path(os.environ.get("SWEEPBOOK_BACKUPS", LOCAL_DIR / "backups"))
+# The most that the record of one machine may come to when it is taken over, unpacked.
+MAX_HANDOVER_BYTES = 500 * 1024 * 1024
 MAX_PHOTO_BYTES = 15 * 1024 * 1024
 
 # Mail is printed unless an SMTP server is named.
@@ -256,6 +258,12 @@ AGREED_COST_SOURCES = [
 RISK_DATES = []
 # What of each table goes into a shop's archive.
 ARCHIVED = ["shop.archived.RULES", "machines.archived.RULES", "alignment.archived.RULES"]
+# What goes with one machine that is handed over.
+HANDED_OVER = [
+    "shop.archived.OF_MACHINE",
+    "machines.archived.OF_MACHINE",
+    "alignment.archived.OF_MACHINE",
+]
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
 # What a signature stands for.
 SIGNED_RECORDS = ["shop.signed.times", "machines.signed.records", "alignment.signed.records"]

@@ -27,7 +27,7 @@ class Command(BaseCommand):
             raise CommandError(f"{file} is there already.") from error
         try:
             with os.fdopen(opened, "wb") as out:
-                rows = take_out(found, out)
+                rows = take_out(found, out, shop=found.name)
         except Refused as refusal:
             file.unlink()
             raise CommandError(str(refusal)) from refusal
