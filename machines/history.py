@@ -4,7 +4,6 @@ Each source is `(machine, *, limit, before=None) -> list[Event]`: at most `limit
 `before`, all of them where `limit` is None, in a fixed number of queries.
 """
 
-from django.db.models import Q
 from django.db.models.functions import Coalesce
 from django.utils.text import capfirst
 
@@ -239,7 +238,7 @@ def fittings(machine, *, limit, before=None):
     One that was there before the record began is not an event of it.
     """
     fitted = (
-        Fitting.objects.filter(Q(belt__machine=machine) | Q(bearing__machine=machine))
+        Fitting.objects.of_machine(machine)
         .filter(step__isnull=True, from_the_start=False)
         .select_related("belt", "bearing", "part", "made_by")
     )

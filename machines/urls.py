@@ -28,6 +28,7 @@ urlpatterns = [
     path("machines/<int:pk>/label/", labels.label, name="label"),
     path("machines/<int:pk>/label.pdf", labels.label_pdf, name="label_pdf"),
     path("machines/<int:pk>/history/", past.history, name="history"),
+    path("machines/<int:pk>/changes/", past.changes, name="changes"),
     path("machines/<int:pk>/stop/", floor.stop, name="stop"),
     path("machines/<int:pk>/release/", floor.release, name="release"),
     path("machines/<int:pk>/visits/new/", floor.open_visit, name="open_visit"),

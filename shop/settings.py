@@ -276,6 +276,16 @@ STATION_HISTORY_SOURCES = [
     ("adjustments", "alignment.history.adjustments"),
 ]
 HISTORY_STATIONS = "alignment.history.stations"
+# What the page of changes between two visits shows.
+CHANGE_SECTIONS = [
+    "machines.past.between.meter_hours",
+    "alignment.changes.items",
+    "machines.past.between.adjustments",
+    "machines.past.between.incidents",
+    "machines.past.between.inspections",
+    "machines.past.between.parts_fitted",
+    "machines.past.between.advice",
+]
 REPLACEMENT_RULES = [
     "machines.rules.belts.missing_or_cracked_teeth",
     "machines.rules.belts.marked_or_worn_teeth",

@@ -1,20 +1,26 @@
-"""Pages of a machine's past: its whole timeline, narrowed as asked, and taken out."""
+"""Pages of a machine's past: its whole timeline, narrowed as asked and taken out, and what
+changed between two visits."""
 
 from datetime import datetime
 
+from django.conf import settings
 from django.http import Http404
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from shop.access import find
+from shop.access import CONTRACTOR, find, role_at
+from shop.composing import panels
 from shop.listing import csv_of, wants_csv
 
+from ..past.between import Between, BetweenForm, visits_of
 from ..past.filters import HistoryFilter
 from ..past.tables import HistoryTable
 from .floor import MACHINES
 
 EVENTS_ON_PAGE = 25
+# The newest visit is the later of the two unless others are asked for.
+ENDS = ("until", "since")
 
 
 @require_safe
@@ -33,6 +39,31 @@ def history(request, pk):
         "machines/history.html",
         {"machine": found, "filters": filters, "events": events, "older": older, "asked": asked},
     )
+
+
+@require_safe
+def changes(request, pk):
+    """What changed on a machine between two of its visits; the last two unless others are asked
+    for."""
+    found = find(MACHINES, request.user, pk=pk)
+    newest = list(visits_of(found)[:2])
+    context = {"machine": found, "may_open_visit": role_at(request.user, found.shop) in CONTRACTOR}
+    if len(newest) < 2:
+        context["nothing"] = "Only one visit so far" if newest else "No visit yet"
+        return render(request, "machines/changes.html", context)
+    asked = {name: request.GET.get(name) or newest[at].pk for at, name in enumerate(ENDS)}
+    form = BetweenForm(asked, machine=found)
+    if form.is_valid():
+        between = Between(
+            machine=found,
+            earlier=form.cleaned_data["since"],
+            later=form.cleaned_data["until"],
+            unit=request.user.length_unit,
+        )
+        context["panels"] = panels(settings.CHANGE_SECTIONS, between)
+    elif any(form.has_error(name, "invalid_choice") for name in ENDS):
+        raise Http404("no such visit of this machine")
+    return render(request, "machines/changes.html", context | {"form": form})
 
 
 def _page(filters, before, size):
