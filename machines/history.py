@@ -95,6 +95,30 @@ def standstills(machine, *, limit, before=None):
     ]
 
 
+def service_breaks(machine, *, limit, before=None):
+    """When the machine was taken out of service and put back, as entered; two queries."""
+    ended = machine.breaks.filter(back_on__isnull=False).select_related("back_by")
+    return [
+        Event(
+            when=one.made_at,
+            kind="out of service",
+            title=f"Taken out of service on {day_text(one.out_on)}",
+            text=one.reason,
+            who=one.made_by.name,
+        )
+        for one in _newest(machine.breaks.select_related("made_by"), "made_at", limit, before)
+    ] + [
+        Event(
+            when=one.back_at,
+            kind="in service",
+            title=f"Put back in service on {day_text(one.back_on)}",
+            text=one.back_reason,
+            who=one.back_by.name,
+        )
+        for one in _newest(ended, "back_at", limit, before)
+    ]
+
+
 def visits(machine, *, limit, before=None):
     """Visits at which the machine was worked on, by arrival, or by entry while planned."""
     visited = machine.visited.select_related("visit__contractor", "visit__firm").annotate(

@@ -261,6 +261,7 @@ HISTORY_SOURCES = [
     ("incidents", "machines.history.incidents"),
     ("incidents", "machines.history.incident_steps"),
     ("standstills", "machines.history.standstills"),
+    ("out of service", "machines.history.service_breaks"),
     ("visits", "machines.history.visits"),
     ("checks", "alignment.history.checks"),
     ("adjustments", "alignment.history.adjustments"),
