@@ -1,7 +1,7 @@
 """A shop's year: what was and is planned, done and spent in each month."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 from dateutil.relativedelta import relativedelta
@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.module_loading import import_string
 
 from ..models import Machine, PlanClosing, VisitedMachine
+from ..past.downtimes import MachineTimes, times_of
 from .board import due_items
 
 NOTHING = Decimal(0)
@@ -21,7 +22,7 @@ class Month:
     """One month: how often work was or will be due, done and skipped, and what it costs.
 
     `planned_cost` is what the plans expect of everything due in the month. `spent` is what was
-    charged.
+    charged. `stopped` is how long machines stood, taken together.
     """
 
     first: date
@@ -30,23 +31,29 @@ class Month:
     skipped: int = 0
     planned_cost: Decimal = NOTHING
     spent: Decimal = NOTHING
+    stopped: timedelta = timedelta(0)
 
 
 @dataclass(frozen=True)
 class Year:
     """Twelve months and what they come to. `on_time` and `timed`: how many of what was done and
-    had a day were done by that day."""
+    had a day were done by that day. `downtimes`: what became of each machine's time."""
 
     months: tuple[Month, ...]
     on_time: int
     timed: int
     never_checked: tuple[Machine, ...]
     unplanned: tuple[Machine, ...]
+    downtimes: tuple[MachineTimes, ...]
 
     @property
     def share_on_time(self):
         """In per cent, None before anything with a day was done."""
         return round(100 * self.on_time / self.timed) if self.timed else None
+
+    @property
+    def stopped(self):
+        return sum((month.stopped for month in self.months), timedelta(0))
 
     def total(self, name):
         return sum((getattr(month, name) for month in self.months), start=NOTHING)
@@ -68,11 +75,12 @@ def year_of(shop, year, now=None):
     items = due_items(Machine.objects.filter(shop=shop), now=now)
     _count_ahead(months, items, year, now)
     _count_spending(months, shop)
+    downtimes = times_of(Machine.objects.filter(shop=shop), months[0].first, len(months), now=now)
+    _count_stopped(months, downtimes)
     done = [closing for closing in closings if _done_in(closing, year, shop.zone)]
     timed = [closing.on_time for closing in done if closing.due_on is not None]
-    return Year(
-        tuple(months), sum(timed), len(timed), *_left_out(shop, items, now.astimezone(shop.zone))
-    )
+    left_out = _left_out(shop, items, now.astimezone(shop.zone))
+    return Year(tuple(months), sum(timed), len(timed), *left_out, downtimes=tuple(downtimes))
 
 
 def _closings(shop, year):
@@ -125,6 +133,12 @@ def _count_spending(months, shop):
     for path in settings.SPENDING_SOURCES:
         for day, amount in import_string(path)(shop, first, last):
             months[day.month - 1].spent += amount
+
+
+def _count_stopped(months, downtimes):
+    for row in downtimes:
+        for month, times in zip(months, row.times.months, strict=True):
+            month.stopped += times.total_stopped
 
 
 def _left_out(shop, items, now):
