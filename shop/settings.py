@@ -225,8 +225,13 @@ PLAN_SUBJECTS = [
     "machines.planning.plans.belt_names",
     "machines.planning.plans.bearing_names",
 ]
-# What a shop was charged: functions (shop, first day, last day) -> list of (day, amount).
-SPENDING_SOURCES = []
+# The owner's year: what a shop was charged, and what it agreed to pay besides its plans' costs.
+# Functions (shop, first day, last day, viewer) -> list of (day, amount without tax, currency).
+SPENDING_SOURCES = ["shop.spending.charged"]
+AGREED_COST_SOURCES = [
+    "shop.spending.accepted_quotes",
+    "machines.planning.spending.approved_advice",
+]
 # Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
 RISK_DATES = []
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]

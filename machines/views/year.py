@@ -29,7 +29,7 @@ def year(request, pk):
     shop = find(Shop.objects, request.user, pk=pk)
     demand(request.user, shop, DESK)
     number = asked_year(request, shop)
-    found = year_of(shop, number)
+    found = year_of(shop, number, request.user)
     if wants_csv(request):
         return csv_of(YearTable(found.months), f"year-{number}")
     return render(
