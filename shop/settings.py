@@ -160,6 +160,7 @@ HOME_PANELS = [
 MACHINE_PANELS = [
     "alignment.panels.chain",
     "machines.panels.incidents",
+    "machines.past.panels.downtime",
     "machines.panels.drive_train",
     "machines.planning.panels.plans",
     "machines.planning.panels.meters",

@@ -25,8 +25,8 @@ class Month:
     """One month: how often work was or will be due, done and skipped, and what it costs.
 
     `planned_cost` is what the plans expect of everything due in the month, and what was agreed
-    upon for it: accepted quotes and approved parts. `spent` is what was charged. Both without tax. `stopped` is how
-    long machines stood, taken together.
+    upon for it: accepted quotes and approved parts. `spent` is what was charged. Both without tax.
+    `stopped` is how long machines stood, taken together.
     """
 
     first: date
