@@ -137,7 +137,7 @@ def _found(checks):
 
 
 def _change(item, left_then, found, left, unit):
-    since, in_all = (_moved(left_then.check, now.check, unit) for now in (found, left))
+    since, in_all = (moved_between(left_then.check, now.check, unit) for now in (found, left))
     newest = left.check or found.check
     notes = []
     if not item.sheet.is_current:
@@ -151,7 +151,7 @@ def _limits(check):
     return check.lower_um, check.upper_um, check.per_mm
 
 
-def _moved(then, now, unit):
+def moved_between(then, now, unit):
     """The `Moved` from one check to another, None where one is missing."""
     if then is None or now is None:
         return None

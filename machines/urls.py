@@ -30,6 +30,7 @@ urlpatterns = [
     path("machines/<int:pk>/label/", labels.label, name="label"),
     path("machines/<int:pk>/label.pdf", labels.label_pdf, name="label_pdf"),
     path("machines/<int:pk>/history/", past.history, name="history"),
+    path("machines/<int:pk>/history/issue/", past.issue, name="issue_history"),
     path("machines/<int:pk>/changes/", past.changes, name="changes"),
     path("machines/<int:pk>/stop/", floor.stop, name="stop"),
     path("machines/<int:pk>/release/", floor.release, name="release"),

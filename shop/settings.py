@@ -260,6 +260,20 @@ REPORT_SECTIONS = [
     "shop.report.signed_records",
     "shop.report.check",
 ]
+# The history of a machine on paper: functions (MachineHistory) -> list of flowables.
+MACHINE_HISTORY_SECTIONS = [
+    "machines.past.sections.title_page",
+    "alignment.past.chain",
+    "alignment.past.items",
+    "alignment.past.adjustments",
+    "machines.past.sections.incidents",
+    "machines.past.sections.standstills",
+    "machines.past.sections.inspections",
+    "machines.past.sections.parts_fitted",
+    "machines.past.sections.open_advice",
+    "machines.past.sections.visits",
+    "machines.past.sections.check",
+]
 # What tells of a machine's life, each with the kind it is shown and filtered under; a station's
 # life is told by the second list: functions that also take the station's pk.
 HISTORY_SOURCES = [

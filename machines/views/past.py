@@ -1,24 +1,29 @@
 """Pages of a machine's past: its whole timeline, narrowed as asked and taken out, and what
-changed between two visits."""
+changed between two visits, and the history on paper."""
 
 from datetime import datetime
 
 from django.conf import settings
+from django.contrib import messages
 from django.http import Http404
-from django.shortcuts import render
+from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from shop.access import CONTRACTOR, find, role_at
+from shop.access import CONTRACTOR, DESK, demand, find, role_at
 from shop.composing import panels
+from shop.forms import EntryForm
 from shop.listing import csv_of, wants_csv
 
 from ..past.between import Between, BetweenForm, visits_of
 from ..past.filters import HistoryFilter
+from ..past.issued import issue_history
 from ..past.tables import HistoryTable
 from .floor import MACHINES
 
 EVENTS_ON_PAGE = 25
+ISSUED_SHOWN = 12
 # The newest visit is the later of the two unless others are asked for.
 ENDS = ("until", "since")
 
@@ -37,7 +42,15 @@ def history(request, pk):
     return render(
         request,
         "machines/history.html",
-        {"machine": found, "filters": filters, "events": events, "older": older, "asked": asked},
+        {
+            "machine": found,
+            "filters": filters,
+            "asked": asked,
+            "events": events,
+            "older": older,
+            "issued": found.issued_histories.select_related("document", "made_by")[:ISSUED_SHOWN],
+            "may_issue": role_at(request.user, found.shop) in DESK,
+        },
     )
 
 
@@ -64,6 +77,24 @@ def changes(request, pk):
     elif any(form.has_error(name, "invalid_choice") for name in ENDS):
         raise Http404("no such visit of this machine")
     return render(request, "machines/changes.html", context | {"form": form})
+
+
+def issue(request, pk):
+    """Issue the machine's history up to now as a document."""
+    found = find(MACHINES, request.user, pk=pk)
+    demand(request.user, found.shop, DESK)
+    form = EntryForm(request.POST if request.method == "POST" else None)
+    if form.is_valid():
+        membership = request.user.memberships.current().select_related("firm").get(shop=found.shop)
+        issued = issue_history(
+            found,
+            made_by=request.user,
+            firm=membership.firm,
+            entry_id=form.cleaned_data["entry_id"],
+        )
+        messages.success(request, f"{issued.document} is issued and kept; find it below.")
+        return redirect(f"{reverse('machines:history', args=[found.pk])}#issued")
+    return render(request, "machines/issue_history.html", {"machine": found, "form": form})
 
 
 def _page(filters, before, size):

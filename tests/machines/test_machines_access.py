@@ -15,6 +15,8 @@ PAGES = {
     "history": EVERYBODY,
     "changes": EVERYBODY,
     "take_out": DESK,
+    "downtime": EVERYBODY,
+    "issue_history": DESK,
     "label": EVERYBODY,
     "label_pdf": EVERYBODY,
     "release": DESK,
@@ -104,7 +106,16 @@ def test_nobody_opens_a_page_without_signing_in(client, address, name):
 
 @pytest.mark.parametrize(
     "name",
-    ["machine", "history", "changes", "label", "label_pdf", "inspection", "inspection_picture"],
+    [
+        "machine",
+        "history",
+        "changes",
+        "downtime",
+        "label",
+        "label_pdf",
+        "inspection",
+        "inspection_picture",
+    ],
 )
 def test_a_page_that_only_shows_takes_nothing_in(client, owner, address, name):
     client.force_login(owner)
