@@ -107,16 +107,17 @@ def _item(history, item, visits, incidents, adjusted):
     old = "" if item.sheet.is_current else f", of the sheet {item.sheet}, no longer in force"
     return [
         heading(f"{capfirst(str(item))}{old}", 2),
-        paragraph(f"Tolerance {shown.limits(item, history.unit)}.{_factory(history, item)}"),
-        figure(drawing, "Values over the visits.", PICTURE_WIDTH),
+        figure(drawing, _caption(history, item), PICTURE_WIDTH),
         data_table(ITEM_COLUMNS, _rows(history, visits, adjusted)),
     ]
 
 
-def _factory(history, item):
+def _caption(history, item):
+    caption = f"Values over the visits. Tolerance {shown.limits(item, history.unit)}."
     if item.factory_um is None:
-        return ""
-    return f" The factory's own figure is {shown.stated(item.factory_um, history.unit, item)}."
+        return caption
+    factory = shown.stated(item.factory_um, history.unit, item)
+    return f"{caption} The factory's own figure is {factory}."
 
 
 def _rows(history, visits, adjusted):
