@@ -24,8 +24,6 @@ from .floor import MACHINES
 
 EVENTS_ON_PAGE = 25
 ISSUED_SHOWN = 12
-# The newest visit is the later of the two unless others are asked for.
-ENDS = ("until", "since")
 
 
 @require_safe
@@ -56,16 +54,19 @@ def history(request, pk):
 
 @require_safe
 def changes(request, pk):
-    """What changed on a machine between two of its visits; the last two unless others are asked
-    for."""
+    """What changed on a machine between two of its visits: the newest and the one before, unless
+    others are asked for."""
     found = find(MACHINES, request.user, pk=pk)
-    newest = list(visits_of(found)[:2])
+    visits = visits_of(found)
+    since, until = (_asked_visit(visits, request.GET.get(name)) for name in ("since", "until"))
     context = {"machine": found, "may_open_visit": role_at(request.user, found.shop) in CONTRACTOR}
-    if len(newest) < 2:
-        context["nothing"] = "Only one visit so far" if newest else "No visit yet"
+    count = visits.count()
+    if count < 2:
+        context["nothing"] = "Only one visit so far" if count else "No visit yet"
         return render(request, "machines/changes.html", context)
-    asked = {name: request.GET.get(name) or newest[at].pk for at, name in enumerate(ENDS)}
-    form = BetweenForm(asked, machine=found)
+    until = until or visits[0]
+    since = since or _before(visits, until)
+    form = BetweenForm({"since": since.pk, "until": until.pk}, machine=found)
     if form.is_valid():
         between = Between(
             machine=found,
@@ -74,9 +75,23 @@ def changes(request, pk):
             unit=request.user.length_unit,
         )
         context["panels"] = panels(settings.CHANGE_SECTIONS, between)
-    elif any(form.has_error(name, "invalid_choice") for name in ENDS):
-        raise Http404("no such visit of this machine")
     return render(request, "machines/changes.html", context | {"form": form})
+
+
+def _asked_visit(visits, pk):
+    """One of a machine's visits by its pk as it stands in an address, None for none; Http404 for
+    what is none of them."""
+    if not pk:
+        return None
+    visit = visits.filter(pk=pk).first() if pk.isdecimal() else None
+    if visit is None:
+        raise Http404("no such visit of this machine")
+    return visit
+
+
+def _before(visits, until):
+    """The visit before another, itself where it was the first."""
+    return visits.filter(arrived_at__lt=until.arrived_at).first() or until
 
 
 def issue(request, pk):

@@ -238,6 +238,25 @@ def test_the_last_two_visits_are_shown_unless_others_are_asked_for(client, owner
     assert form.cleaned_data == {"since": first, "until": third}
 
 
+def test_a_visit_asked_for_is_held_against_the_one_before(client, owner, machine, come):
+    first, second, _third = come(3), come(10), come(17)
+    form = page(client, owner, machine, until=second.pk).context["form"]
+    assert form.cleaned_data == {"since": first, "until": second}
+
+
+def test_the_first_visit_of_all_has_none_before(client, owner, machine, come):
+    first, _second = come(3), come(17)
+    shown = page(client, owner, machine, until=first.pk)
+    assert "until" in shown.context["form"].errors
+
+
+def test_a_visit_s_page_leads_to_what_changed_since(client, owner, machine, come):
+    visit = come(3)
+    client.force_login(owner)
+    address = f"{reverse('machines:changes', args=[machine.pk])}?until={visit.pk}"
+    assert address in client.get(visit.get_absolute_url()).content.decode()
+
+
 def test_every_section_stands_on_the_page(client, owner, machine, come):
     come(3), come(17)
     text = page(client, owner, machine).content.decode()
@@ -266,6 +285,11 @@ def test_a_visit_that_is_not_the_machine_s_is_not_found(client, owner, machine, 
     elsewhere = factories.VisitedMachineFactory(visit__arrived_at=factories.at(5)).visit
     asked = {"other": elsewhere.pk, "none": 999_999, "words": "first"}[named]
     assert page(client, owner, machine, since=asked).status_code == 404
+
+
+def test_nor_is_one_before_the_machine_had_any(client, owner, machine):
+    elsewhere = factories.VisitedMachineFactory(visit__arrived_at=factories.at(5)).visit
+    assert page(client, owner, machine, until=elsewhere.pk).status_code == 404
 
 
 def test_a_machine_without_two_visits_says_what_to_do(client, owner, contractor, machine, come):
