@@ -6,6 +6,7 @@ from .views import (
     ahead,
     bearings,
     belts,
+    device,
     drive,
     floor,
     incidents,
@@ -22,6 +23,7 @@ from .views import (
 app_name = "machines"
 urlpatterns = [
     path("m/<slug:code>/", labels.at_machine, name="at_machine"),
+    path("device/log/", device.at_device, name="at_device"),
     path("machines/", floor.machines, name="machines"),
     path("machines/<int:pk>/", floor.machine, name="machine"),
     path("machines/<int:pk>/label/", labels.label, name="label"),
