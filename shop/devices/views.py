@@ -65,7 +65,7 @@ def _with_code(request, device):
         messages.error(request, str(refusal))
         return redirect("shop:devices", device.shop_id)
     address = request.build_absolute_uri(reverse("shop:device_set_up", args=[code]))
-    picture = segno.make(address, error="m").svg_inline(scale=5, border=4, light="#fff")
+    picture = segno.make(address, error="m").svg_inline(omitsize=True, border=4, light="#fff")
     return render(
         request,
         "shop/device_code.html",
