@@ -7,6 +7,7 @@ from .views import (
     bearings,
     belts,
     breaks,
+    device,
     downtime,
     drive,
     floor,
@@ -25,6 +26,7 @@ from .views import (
 app_name = "machines"
 urlpatterns = [
     path("m/<slug:code>/", labels.at_machine, name="at_machine"),
+    path("device/log/", device.at_device, name="at_device"),
     path("machines/", floor.machines, name="machines"),
     path("machines/<int:pk>/", floor.machine, name="machine"),
     path("machines/<int:pk>/label/", labels.label, name="label"),

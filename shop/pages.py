@@ -4,6 +4,7 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
 from . import offline
+from .devices import views as devices
 from .planning import views as planning
 from .views import charges, clock, documents, firms, quotes, statements, visits
 
@@ -54,6 +55,14 @@ urlpatterns = [
     path("waiting/", offline.waiting, name="waiting"),
     path("service-worker.js", offline.service_worker, name="service_worker"),
     path("my-settings/", visits.my_settings, name="my_settings"),
+    path("my-pin/", devices.my_pin, name="my_pin"),
+    path("device/", devices.device, name="device"),
+    path("device/people/<int:pk>/", devices.pin, name="device_pin"),
+    path("device/done/", devices.done, name="device_done"),
+    path("device/set-up/<slug:code>/", devices.set_up, name="device_set_up"),
+    path("shops/<int:pk>/devices/", devices.devices, name="devices"),
+    path("devices/<int:pk>/code/", devices.device_code, name="device_code"),
+    path("devices/<int:pk>/take-back/", devices.take_back, name="take_back_device"),
     path("visits/<int:pk>/move/", planning.move_visit, name="move_visit"),
     path("visits/<int:pk>/call-off/", planning.call_off, name="call_off"),
     path("calendar/", planning.calendar, name="calendar"),

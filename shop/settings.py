@@ -59,6 +59,8 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    # After who is signed in is known, and before those who are not are sent to sign in.
+    "shop.devices.middleware.SharedDevices",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -235,6 +237,22 @@ AGREED_COST_SOURCES = [
 ]
 # Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
 RISK_DATES = []
+# What a person may open at a shared device of a shop: the name of a page to a function (shop,
+# **what its address holds) -> whether it is one of that shop's. The first is where it starts.
+SHARED_DEVICE_HOME = "machines:at_device"
+SHARED_DEVICE_PAGES = {
+    "machines:at_device": "shop.devices.pages.everybodys",
+    "machines:at_machine": "machines.devices.has_label",
+    "alignment:log_incident": "machines.devices.has_machine",
+    "machines:inspect_belt": "machines.devices.has_belt",
+    "machines:pin_photo": "machines.devices.has_belt_inspection",
+    "shop:device": "shop.devices.pages.everybodys",
+    "shop:device_pin": "shop.devices.pages.everybodys",
+    "shop:device_done": "shop.devices.pages.everybodys",
+    "shop:device_set_up": "shop.devices.pages.everybodys",
+    "shop:waiting": "shop.devices.pages.everybodys",
+    "shop:service_worker": "shop.devices.pages.everybodys",
+}
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
 # What a signature stands for.
 SIGNED_RECORDS = ["shop.signed.times", "machines.signed.records", "alignment.signed.records"]

@@ -6,7 +6,8 @@ from django.urls import reverse
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_safe
 
-from shop.access import ANYONE, demand, find
+from shop.access import ANYONE, demand, find, role_at
+from shop.models import Role
 
 from .. import labels
 from ..models import Machine
@@ -37,6 +38,7 @@ def label(request, pk):
             "machine_url": machine.get_absolute_url(),
             "address": _label(request, machine).address,
             "sizes": labels.CHOICES,
+            "may_allow": role_at(request.user, machine.shop) == Role.OWNER,
         },
     )
 

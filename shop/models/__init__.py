@@ -3,6 +3,7 @@
 from .base import Entry
 from .charges import Charge
 from .clock import WorkSpell
+from .devices import Pin, PinTries, SharedDevice
 from .documents import Document, Sending
 from .people import Firm, Membership, Role, Shop, User
 from .prices import Rate, TaxCategory
@@ -30,6 +31,8 @@ __all__ = [
     "Membership",
     "NumberSeries",
     "Payment",
+    "Pin",
+    "PinTries",
     "Proposal",
     "ProposalStep",
     "ProposedDay",
@@ -41,6 +44,7 @@ __all__ = [
     "ReminderSent",
     "Role",
     "Sending",
+    "SharedDevice",
     "Shop",
     "Signature",
     "SignedRecord",
