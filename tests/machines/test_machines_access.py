@@ -14,7 +14,6 @@ PAGES = {
     "machine": EVERYBODY,
     "history": EVERYBODY,
     "label": EVERYBODY,
-    "label_pdf": EVERYBODY,
     "release": DESK,
     "open_visit": CONTRACTOR,
     "incident": EVERYBODY,
@@ -101,7 +100,7 @@ def test_nobody_opens_a_page_without_signing_in(client, address, name):
 
 
 @pytest.mark.parametrize(
-    "name", ["machine", "history", "label", "label_pdf", "inspection", "inspection_picture"]
+    "name", ["machine", "history", "label", "inspection", "inspection_picture"]
 )
 def test_a_page_that_only_shows_takes_nothing_in(client, owner, address, name):
     client.force_login(owner)
