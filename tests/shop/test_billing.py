@@ -1,11 +1,11 @@
 """Charges filled in from the visit, and the statements, credit notes and payments made of them."""
 
-import threading
 from datetime import timedelta
 from decimal import Decimal
+from functools import partial
 
 import pytest
-from django.db import IntegrityError, connection, transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -20,6 +20,7 @@ from shop.freezing import MESSAGE
 from shop.models import Charge, NumberSeries, Payment, Statement, StatementLine
 from shop.services import sign_visit
 from tests.factories import RateFactory, TaxCategoryFactory, VisitFactory, at
+from tests.together import together
 
 NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
 
@@ -305,20 +306,10 @@ def test_two_people_issuing_at_once_get_two_numbers_and_skip_none(shop, firm, co
         visit = VisitFactory(shop=shop, firm=firm, contractor=contractor, number=number)
         charge(visit, tax)
         visits.append(sign_visit(visit, **NAMES))
-    start = threading.Barrier(len(visits))
-
-    def issue(visit):
-        try:
-            start.wait()
-            billing.issue_statement(visit, made_by=contractor)
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=issue, args=[visit]) for visit in visits]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    issued = together(
+        *(partial(billing.issue_statement, visit, made_by=contractor) for visit in visits)
+    )
+    assert all(isinstance(one, Statement) for one in issued), issued
     numbers = sorted(Statement.objects.values_list("number", flat=True))
     assert [number[-4:] for number in numbers] == ["0001", "0002", "0003"]
 

@@ -19,6 +19,7 @@ from shop.models import Statement
 from shop.money import Amount, Tax, add_up
 from shop.services import sign_visit
 from tests.factories import TaxCategoryFactory
+from tests.together import together
 
 NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
 
@@ -139,6 +140,15 @@ def test_no_more_is_taken_back_than_earlier_notes_left(statement):
     take_back(statement, belt="2")
     with pytest.raises(Refused, match="1 pc are left"):
         take_back(statement, belt="2")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_people_crediting_at_once_take_back_no_more_than_was_billed(statement):
+    first, second = together(*[lambda: take_back(statement, belt="2")] * 2)
+    assert {type(first), type(second)} == {Statement, Refused}
+    note = Statement.objects.get(kind="credit note")
+    assert note.number.endswith("-0001")
+    assert outstanding(statement) == statement.gross - note.gross
 
 
 def test_a_line_of_another_statement_is_refused(statement):
