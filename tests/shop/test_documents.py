@@ -10,6 +10,7 @@ from itertools import pairwise
 
 import pytest
 import segno
+from django.core.files.base import ContentFile
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
@@ -33,6 +34,7 @@ from shop.documents import (
     heading,
     key_values,
     paragraph,
+    photo_grid,
     qr_code,
     signature_block,
     verdict,
@@ -302,6 +304,17 @@ def test_a_heading_never_stands_alone_at_the_end_of_a_page(lines, block):
 
 def test_a_figure_taller_than_a_page_is_made_to_fit():
     assert len(built(figure(Pen(360, 3000, PRINT).drawing, "tall")).pages) <= 2
+
+
+def test_more_photos_than_a_page_holds_go_on_over_pages():
+    photos = []
+    for n in range(13):
+        file = BytesIO()
+        Image.new("RGB", (300, 300), (20 * n, 0, 0)).save(file, "JPEG")
+        photos.append((ContentFile(file.getvalue()), f"photo no. {n}"))
+    document = built(photo_grid(photos))
+    assert sum(len(page.images) for page in document.pages) == 13
+    assert re.findall(r"photo no. (\d+)", text(document)) == [str(n) for n in range(13)]
 
 
 def test_figures_stay_vectors():
