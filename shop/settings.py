@@ -265,6 +265,7 @@ REPORT_SECTIONS = [
     "alignment.report.pictures",
     "alignment.report.indicators",
     "alignment.report.adjustments",
+    "alignment.report.steps",
     "machines.report.belts",
     "machines.report.bearings",
     "machines.report.fitted",
