@@ -5,7 +5,7 @@ from django.urls import path
 
 from . import offline
 from .planning import views as planning
-from .views import charges, clock, documents, firms, quotes, statements, visits
+from .views import charges, clock, documents, firms, people, quotes, statements, visits
 
 app_name = "shop"
 urlpatterns = [
@@ -48,6 +48,13 @@ urlpatterns = [
     path("rates/<int:pk>/", firms.rate, name="rate"),
     path("firms/<int:pk>/taxes/new/", firms.add_tax, name="add_tax"),
     path("taxes/<int:pk>/", firms.tax, name="tax"),
+    path("shops/<int:pk>/people/", people.people, name="people"),
+    path("firms/<int:pk>/people/", people.firm_people, name="firm_people"),
+    path("memberships/<int:pk>/", people.membership, name="membership"),
+    path("firm-memberships/<int:pk>/", people.firm_membership, name="firm_membership"),
+    path("invitations/<int:pk>/send/", people.resend, name="resend_invitation"),
+    path("invitations/<int:pk>/take-back/", people.revoke, name="revoke_invitation"),
+    path("invitation/<str:token>/", people.invitation, name="invitation"),
     path("documents/<int:pk>/", documents.document, name="document"),
     path("documents/<int:pk>/send/", documents.send, name="send"),
     path("check/<slug:code>/", documents.check, name="check"),

@@ -4,7 +4,8 @@ from .base import Entry
 from .charges import Charge
 from .clock import WorkSpell
 from .documents import Document, Sending
-from .people import Firm, Membership, Role, Shop, User
+from .invitations import Invitation
+from .people import Firm, FirmMembership, Membership, Role, Shop, User
 from .prices import Rate, TaxCategory
 from .quotes import Quote, QuoteAnswer, QuoteItem, QuoteLine
 from .schedule import (
@@ -16,6 +17,7 @@ from .schedule import (
     ProposedDay,
     ReminderSent,
 )
+from .signins import SignIn
 from .statements import Payment, Statement, StatementLine, StatementTax
 from .visits import NumberSeries, Signature, SignedRecord, Visit
 
@@ -27,6 +29,8 @@ __all__ = [
     "Entry",
     "FeedAddress",
     "Firm",
+    "FirmMembership",
+    "Invitation",
     "Membership",
     "NumberSeries",
     "Payment",
@@ -42,6 +46,7 @@ __all__ = [
     "Role",
     "Sending",
     "Shop",
+    "SignIn",
     "Signature",
     "SignedRecord",
     "Statement",

@@ -112,6 +112,7 @@ RULES = {
     "shop:sign_in": Rule("", public=True),
     "shop:service_worker": Rule("", public=True, is_sent=False),
     "shop:check": Rule("code", public=True),
+    "shop:invitation": Rule("token", public=True),
     "shop:feed": Rule("secret", public=True, is_sent=False),
     # A visit and what is done at it.
     "shop:visit": shows("visit"),
@@ -162,6 +163,13 @@ RULES = {
     "shop:add_tax": form("firm", FIRM, seen_by=FIRM),
     "shop:tax": form("tax", FIRM, seen_by=FIRM),
     "alignment:indicator": form("indicator", FIRM, seen_by=FIRM),
+    # Who belongs where.
+    "shop:people": form("shop", ALL, {OWNER}),
+    "shop:membership": form("membership", {OWNER, OPERATOR}),
+    "shop:resend_invitation": action("invitation", {OWNER}),
+    "shop:revoke_invitation": action("invitation", {OWNER}),
+    "shop:firm_people": form("firm", FIRM, {ADMIN}, seen_by=FIRM),
+    "shop:firm_membership": form("firm_place", {ADMIN}, seen_by=FIRM),
     # The shop and who comes.
     "shop:closed_days": form("shop", ALL, {OWNER}),
     "shop:closed_weekdays": action("shop", {OWNER}),

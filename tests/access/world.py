@@ -16,6 +16,7 @@ from machines.planning.plans import make_plan, mark_done
 from machines.services import bring_to_visit, inspect_belt, read_meter, stop_machine
 from shop.billing import add_charge, issue_statement
 from shop.clock import enter_spell
+from shop.inviting import invite, token_of
 from shop.models import Role
 from shop.planning.feed import make_address
 from shop.planning.services import close_days
@@ -40,6 +41,7 @@ class World:
             rules.OPERATOR: self._member(Role.OPERATOR),
             rules.CONTRACTOR: self._member(Role.CONTRACTOR, firm=self.firm),
         }
+        self._invite()
         self._set_up_machine()
         self._work_at_a_visit()
         self._sign_and_charge()
@@ -79,6 +81,21 @@ class World:
             ),
             rules.FORMER: former,
         }
+        self.firm_place.user = self.people[rules.ADMIN]
+        self.firm_place.save()
+
+    def _invite(self):
+        """Invitations, and the places that can be ended: of an operator, and in the firm."""
+        self.membership = self.people[rules.OPERATOR].memberships.get()
+        self.firm_place = factories.FirmMembershipFactory(
+            user=factories.UserFactory(last_name=f"{self.mark} lead"),
+            firm=self.firm,
+            is_admin=True,
+        )
+        self.invitation = invite(
+            email=f"{self.mark}@shop.example", role="operator", shop=self.shop, made_by=self.owner
+        )
+        self.token = token_of(self.invitation)
 
     def _set_up_machine(self):
         self.machine = factories.five_station_machine(
