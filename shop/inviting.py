@@ -14,6 +14,7 @@ from .errors import Refused
 from .models import Firm, FirmMembership, Invitation, Role
 from .places import is_firm_admin, is_owner, join_firm, take_role
 from .services import entered_once, identified
+from .wording import one_line
 
 OPEN_FOR = timedelta(days=14)
 # How many a shop or a firm may have open, so that nobody floods the post.
@@ -69,11 +70,6 @@ def _mail(invitation):
         body=render_to_string("shop/invitation.txt", context),
         to=[invitation.email],
     )
-
-
-def one_line(text):
-    """The text without line breaks, which a mail's head must not hold (RFC 5322, 2.2)."""
-    return " ".join(text.split())
 
 
 def open_invitation(token):

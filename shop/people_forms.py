@@ -44,9 +44,7 @@ class PlaceForm(forms.Form):
 class RoleForm(forms.Form):
     """What somebody of the shop is from now on."""
 
-    role = forms.ChoiceField(
-        label="Role", choices=[(role.value, role.label) for role in OWN_ROLES]
-    )
+    role = forms.ChoiceField(label="Role", choices=[(role.value, role.label) for role in OWN_ROLES])
 
 
 class BroughtFirm(forms.Form):

@@ -23,7 +23,18 @@ from machines.models import (
     Part,
     VisitedMachine,
 )
-from shop.models import Firm, FirmMembership, Membership, Quote, Rate, Role, Shop, TaxCategory, User, Visit
+from shop.models import (
+    Firm,
+    FirmMembership,
+    Membership,
+    Quote,
+    Rate,
+    Role,
+    Shop,
+    TaxCategory,
+    User,
+    Visit,
+)
 
 PASSWORD = "brass-drift-and-indicator"
 

@@ -18,9 +18,7 @@ class InvitationQuerySet(models.QuerySet):
 
     def open(self, now=None):
         """Those that can still be accepted."""
-        return self.filter(
-            accepted_at=None, revoked_at=None, expires_at__gt=now or timezone.now()
-        )
+        return self.filter(accepted_at=None, revoked_at=None, expires_at__gt=now or timezone.now())
 
 
 class Invitation(Entry):

@@ -217,8 +217,8 @@ def invitation(request, token):
         start = {"username": found.email}
         account = NewPersonForm(request.POST or None, initial=start)
     brought = BroughtFirm(request.POST or None, user=person) if found.brings_firm else None
-    asked = [form for form in (account, brought) if form is not None]
-    if request.method == "POST" and all([form.is_valid() for form in asked]):
+    filled_in = [form.is_valid() for form in (account, brought) if form is not None]
+    if request.method == "POST" and all(filled_in):
         try:
             _accepted(request, found, account, brought)
             messages.success(request, f"Welcome: {found.place}.")

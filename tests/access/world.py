@@ -4,6 +4,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from django.core.files.base import ContentFile
+from django.test import Client
 from django.utils import timezone
 
 from alignment.models import AdjustingWay, Indicator, SheetScan
@@ -60,6 +61,12 @@ class World:
         found = (getattr(self, name) for name in records.split())
         return [one if isinstance(one, str) else one.pk for one in found]
 
+    def _sign_in_of_somebody(self):
+        """Where somebody else is signed in."""
+        somebody = factories.UserFactory()
+        Client().force_login(somebody)
+        return somebody.sign_ins.get()
+
     def _member(self, role, *, shop=None, firm=None):
         user = factories.UserFactory(last_name=f"{self.mark} {role}")
         shop = shop or self.shop
@@ -96,6 +103,8 @@ class World:
             email=f"{self.mark}@shop.example", role="operator", shop=self.shop, made_by=self.owner
         )
         self.token = token_of(self.invitation)
+        self.reset_user, self.reset_token = "MQ", "set-password"
+        self.sign_in = self._sign_in_of_somebody()
 
     def _set_up_machine(self):
         self.machine = factories.five_station_machine(

@@ -206,9 +206,8 @@ def test_the_lead_ends_a_contractor_s_place_but_no_operator_s(
 ):
     send(client, lead, "membership", contractor.memberships.get().pk, end="yes")
     assert not contractor.memberships.current().exists()
-    assert send(client, lead, "membership", operator.memberships.get().pk, end="yes").status_code == (
-        404
-    )  # fmt: skip
+    refused = send(client, lead, "membership", operator.memberships.get().pk, end="yes")
+    assert refused.status_code == 404
 
 
 def test_ending_a_place_in_the_firm_ends_every_place_it_gave(lead, firm, contractor):
