@@ -5,6 +5,7 @@ Nothing needs to be set for a first run: the database is SQLite in `.local/`, ma
 
 import os
 import secrets
+from datetime import timedelta
 from pathlib import Path
 
 import dj_database_url
@@ -42,6 +43,10 @@ INSTALLED_APPS = [
     "alignment",
     "django_tables2",
     "django_htmx",
+    "axes",
+    "django_otp",
+    "django_otp.plugins.otp_static",
+    "django_otp.plugins.otp_totp",
     "django.forms",
     "django.contrib.admin",
     "django.contrib.auth",
@@ -54,6 +59,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "shop.headers.SafetyHeaders",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -61,11 +67,15 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     # After who is signed in is known, and before those who are not are sent to sign in.
     "shop.devices.middleware.SharedDevices",
+    "django_otp.middleware.OTPMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "shop.signing_in.sessions.SeenSessions",
+    "shop.signing_in.second_factor.SecondFactor",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "shop.queued.QueuedEntries",
+    "axes.middleware.AxesMiddleware",
 ]
 
 ROOT_URLCONF = "shop.urls"
@@ -105,6 +115,14 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "shop.User"
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"django.contrib.auth.password_validation.{name}"}
     for name in (
@@ -114,6 +132,21 @@ AUTH_PASSWORD_VALIDATORS = [
         "NumericPasswordValidator",
     )
 ]
+PASSWORD_RESET_TIMEOUT = 3 * 60 * 60
+# Wrong passwords for one name from one address shut that way for a while.
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_FAILURE_LIMIT = 8
+AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_RESET_ON_SUCCESS = True
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
+AXES_LOCKOUT_TEMPLATE = "shop/locked_out.html"
+AXES_CLIENT_IP_CALLABLE = "shop.signing_in.sessions.client_address"
+AXES_DISABLE_ACCESS_LOG = True
+AXES_VERBOSE = False
+# Whether owners, contractors and staff have to give a second factor; anybody may set one up.
+SECOND_FACTOR = _flag("SWEEPBOOK_SECOND_FACTOR", "1" if HTTPS else "0")
+OTP_TOTP_ISSUER = "Sweepbook"
+OTP_ADMIN_HIDE_SENSITIVE_DATA = True
 LOGIN_URL = "shop:sign_in"
 LOGIN_REDIRECT_URL = "shop:home"
 LOGOUT_REDIRECT_URL = "shop:sign_in"
@@ -149,8 +182,25 @@ DEFAULT_FROM_EMAIL = os.environ.get("SWEEPBOOK_MAIL_FROM", "sweepbook@localhost"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
+# Preloading is a promise about a whole domain in every browser; it is not this site's to give.
+SILENCED_SYSTEM_CHECKS = ["security.W021"]
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+# How many proxies stand in front of the site; what they say of a request is believed.
+PROXIES = int(os.environ.get("SWEEPBOOK_PROXIES", "0"))
+if PROXIES:
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+# Scripts, styles, pictures and fonts come from the site alone, none written into a page.
+PAGE_POLICY = {
+    "default-src": "'self'",
+    "img-src": "'self' data: blob:",
+    "object-src": "'none'",
+    "base-uri": "'none'",
+    "form-action": "'self'",
+    "frame-ancestors": "'none'",
+}
+PERMISSIONS_POLICY = "camera=(self), geolocation=(), microphone=(), payment=(), usb=()"
 
 # What gathers from all three apps is listed here, in the order it appears.
 HOME_PANELS = [

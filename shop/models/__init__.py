@@ -5,7 +5,8 @@ from .charges import Charge
 from .clock import WorkSpell
 from .devices import Pin, PinTries, SharedDevice
 from .documents import Document, Sending
-from .people import Firm, Membership, Role, Shop, User
+from .invitations import Invitation
+from .people import Firm, FirmMembership, Membership, Role, Shop, User
 from .prices import Rate, TaxCategory
 from .quotes import Quote, QuoteAnswer, QuoteItem, QuoteLine
 from .schedule import (
@@ -17,6 +18,7 @@ from .schedule import (
     ProposedDay,
     ReminderSent,
 )
+from .signins import SignIn
 from .statements import Payment, Statement, StatementLine, StatementTax
 from .visits import NumberSeries, Signature, SignedRecord, Visit
 
@@ -28,6 +30,8 @@ __all__ = [
     "Entry",
     "FeedAddress",
     "Firm",
+    "FirmMembership",
+    "Invitation",
     "Membership",
     "NumberSeries",
     "Payment",
@@ -46,6 +50,7 @@ __all__ = [
     "Sending",
     "SharedDevice",
     "Shop",
+    "SignIn",
     "Signature",
     "SignedRecord",
     "Statement",
