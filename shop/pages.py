@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from . import offline
+from . import health, offline
 from .devices import views as devices
 from .planning import views as planning
 from .signing_in import views as signing_in
@@ -60,6 +60,7 @@ urlpatterns = [
     path("documents/<int:pk>/", documents.document, name="document"),
     path("documents/<int:pk>/send/", documents.send, name="send"),
     path("check/<slug:code>/", documents.check, name="check"),
+    path("healthz", health.healthz, name="healthz"),
     path("waiting/", offline.waiting, name="waiting"),
     path("service-worker.js", offline.service_worker, name="service_worker"),
     path("my-settings/", signing_in.account, name="my_settings"),

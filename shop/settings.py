@@ -10,6 +10,8 @@ from pathlib import Path
 
 import dj_database_url
 
+from .logs import JSON_LINES
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 LOCAL_DIR = Path(os.environ.get("SWEEPBOOK_DATA", BASE_DIR / ".local"))
 LOCAL_DIR.mkdir(parents=True, exist_ok=True)
@@ -58,6 +60,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "shop.requestlog.RequestLog",
     "django.middleware.security.SecurityMiddleware",
     "shop.headers.SafetyHeaders",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -100,16 +103,19 @@ DJANGO_TABLES2_TEMPLATE = "includes/table.html"
 
 DATABASES = {
     "default": dj_database_url.config(
-        default=f"sqlite:///{LOCAL_DIR / 'sweepbook.sqlite3'}", conn_max_age=60
+        default=f"sqlite:///{LOCAL_DIR / 'sweepbook.sqlite3'}",
+        conn_max_age=60,
+        conn_health_checks=True,
     )
 }
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
-    # Writers wait for one another instead of failing, and readers never wait for a writer. Without
-    # recursive triggers, REPLACE would delete signed rows without asking the freezing triggers.
+    # Writers wait for one another instead of failing, and readers never wait for a writer. What was
+    # answered is on the disk, even when the power fails. Without recursive triggers, REPLACE would
+    # delete signed rows without asking the freezing triggers.
     DATABASES["default"]["OPTIONS"] = {
         "transaction_mode": "IMMEDIATE",
         "timeout": 20,
-        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;"
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;"
         " PRAGMA recursive_triggers=ON;",
     }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
@@ -160,8 +166,14 @@ STATIC_URL = "static/"
 STATIC_ROOT = LOCAL_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)
 WHITENOISE_USE_FINDERS = True
-MEDIA_ROOT = LOCAL_DIR / "media"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "shop.staticfiles.HashedOnceCollected"},
+}
+MEDIA_ROOT = Path(os.environ.get("SWEEPBOOK_MEDIA", LOCAL_DIR / "media"))
+MEDIA_ROOT.mkdir(parents=True, exist_ok=True)
 FILE_UPLOAD_PERMISSIONS = 0o600
+BACKUPS = Path(os.environ.get("SWEEPBOOK_BACKUPS", LOCAL_DIR / "backups"))
 MAX_PHOTO_BYTES = 15 * 1024 * 1024
 
 # Mail is printed unless an SMTP server is named.
@@ -179,8 +191,16 @@ EMAIL_HOST_PASSWORD = os.environ.get("SWEEPBOOK_SMTP_PASSWORD", "")
 EMAIL_USE_TLS = _flag("SWEEPBOOK_SMTP_TLS")
 DEFAULT_FROM_EMAIL = os.environ.get("SWEEPBOOK_MAIL_FROM", "sweepbook@localhost")
 
+# JSON lines on standard error when asked for; gunicorn's settings ask.
+LOGGING = JSON_LINES if os.environ.get("SWEEPBOOK_LOG") == "json" else {}
+
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
+# The watchman asks from the machine itself, where nothing speaks TLS.
+SECURE_REDIRECT_EXEMPT = [r"^healthz$"]
+if _flag("SWEEPBOOK_BEHIND_PROXY"):
+    # Only where a proxy sets this header itself: else anybody could claim to come over TLS.
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
 # Preloading is a promise about a whole domain in every browser; it is not this site's to give.
