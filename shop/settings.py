@@ -154,6 +154,7 @@ X_FRAME_OPTIONS = "DENY"
 HOME_PANELS = [
     "machines.panels.home_machines",
     "machines.planning.panels.home_due",
+    "alignment.panels.home_drift",
     "shop.panels.home_money",
     "shop.planning.panels.proposals_waiting",
 ]
@@ -228,7 +229,7 @@ PLAN_SUBJECTS = [
 # What a shop was charged: functions (shop, first day, last day) -> list of (day, amount).
 SPENDING_SOURCES = []
 # Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
-RISK_DATES = []
+RISK_DATES = ["alignment.drifting.risk.risk_dates"]
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
 # What a signature stands for.
 SIGNED_RECORDS = ["shop.signed.times", "machines.signed.records", "alignment.signed.records"]
