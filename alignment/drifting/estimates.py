@@ -14,6 +14,7 @@ from alignment.geometry.change import Change, cusum, explain_change, last_usable
 from alignment.geometry.course import Start
 from alignment.geometry.drift import rate_interval
 from alignment.geometry.forecast import Outlook, forecast, time_of_risk
+from alignment.geometry.intervals import intervals_from_visits
 from alignment.geometry.pooling import borrow
 from machines.models import Machine, Thresholds
 
@@ -139,7 +140,7 @@ class _Batch:
             ]
         )
         self.intervals = shaped(
-            intervals_fromvisits_of([visits_of(one, self.per) for one in alike.series]), alike.parts
+            intervals_from_visits([visits_of(one, self.per) for one in alike.series]), alike.parts
         )
         groups = labels(alike.series)
         self.borrowed = borrow(self.intervals, groups)
