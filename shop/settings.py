@@ -226,6 +226,7 @@ PERMISSIONS_POLICY = "camera=(self), geolocation=(), microphone=(), payment=(), 
 HOME_PANELS = [
     "machines.panels.home_machines",
     "machines.planning.panels.home_due",
+    "alignment.panels.home_drift",
     "shop.panels.home_money",
     "shop.planning.panels.proposals_waiting",
 ]
@@ -306,7 +307,7 @@ AGREED_COST_SOURCES = [
     "machines.planning.spending.approved_advice",
 ]
 # Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
-RISK_DATES = []
+RISK_DATES = ["alignment.drifting.risk.risk_dates"]
 # What a person may open at a shared device of a shop: the name of a page to a function (shop,
 # **what its address holds) -> whether it is one of that shop's. The first is where it starts.
 SHARED_DEVICE_HOME = "machines:at_device"
