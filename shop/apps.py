@@ -1,6 +1,7 @@
 """The ground app: who and when."""
 
 from django.apps import AppConfig
+from django.db.backends.signals import connection_created
 from django.db.models.signals import post_migrate, pre_migrate
 
 
@@ -10,6 +11,10 @@ class ShopConfig(AppConfig):
 
     def ready(self):
         from . import freezing
+        from .trail import install as trail
 
+        connection_created.connect(trail.teach)
         pre_migrate.connect(freezing.thaw, sender=self)
+        pre_migrate.connect(trail.take_off, sender=self)
         post_migrate.connect(freezing.freeze, sender=self)
+        post_migrate.connect(trail.put_on, sender=self)

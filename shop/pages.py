@@ -5,6 +5,7 @@ from django.urls import path
 
 from . import offline
 from .planning import views as planning
+from .trail.page import changes
 from .views import charges, clock, documents, firms, quotes, statements, visits
 
 app_name = "shop"
@@ -51,6 +52,7 @@ urlpatterns = [
     path("documents/<int:pk>/", documents.document, name="document"),
     path("documents/<int:pk>/send/", documents.send, name="send"),
     path("check/<slug:code>/", documents.check, name="check"),
+    path("changes/<slug:app>/<slug:model>/<int:pk>/", changes, name="changes"),
     path("waiting/", offline.waiting, name="waiting"),
     path("service-worker.js", offline.service_worker, name="service_worker"),
     path("my-settings/", visits.my_settings, name="my_settings"),

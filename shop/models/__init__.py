@@ -17,10 +17,14 @@ from .schedule import (
     ReminderSent,
 )
 from .statements import Payment, Statement, StatementLine, StatementTax
+from .trail import ChainHead, ChainLink, Change
 from .visits import NumberSeries, Signature, SignedRecord, Visit
 
 __all__ = [
     "WEEKDAYS",
+    "ChainHead",
+    "ChainLink",
+    "Change",
     "Charge",
     "ClosedDays",
     "Document",
