@@ -1,7 +1,7 @@
 """What the machines app knows of a machine's life, newest first.
 
 Each source is `(machine, *, limit, before=None) -> list[Event]`: at most `limit` events older than
-`before`, in a fixed number of queries.
+`before`, all of them where `limit` is None, in a fixed number of queries.
 """
 
 from django.db.models import Q
@@ -32,7 +32,12 @@ def _newest(queryset, field, limit, before):
 
 def incidents(machine, *, limit, before=None):
     """What happened at the machine, when it happened; one query."""
-    logged = machine.incidents.select_related("made_by")
+    return incident_events(machine.incidents, limit=limit, before=before)
+
+
+def incident_events(incidents, *, limit, before=None):
+    """The newest of some incidents as events; one query."""
+    logged = incidents.select_related("made_by")
     return [
         Event(
             when=incident.happened_at,

@@ -4,13 +4,16 @@ import uuid
 from decimal import Decimal
 
 from django import forms
+from django.core.files.uploadedfile import UploadedFile
 from django.forms.renderers import TemplatesSetting
 
 from .fields import DayField, ShopTimeField
+from .images import as_file, picture_of
 from .models import Charge, Firm, Rate, TaxCategory, User, Visit, WorkSpell
 from .strokes import read_strokes
 
 LARGEST_DOCUMENT = 60_000_000
+LONGEST_LOGO_SIDE_PX = 1200
 
 
 class Renderer(TemplatesSetting):
@@ -214,6 +217,14 @@ class FirmForm(forms.ModelForm):
         error_messages = {
             "logo": {"invalid_image": "That is not an image; expected JPEG, PNG or WebP."}
         }
+
+    def clean_logo(self):
+        """A new logo made anew as a PNG; the one there is, and none, stay as they are."""
+        logo = self.cleaned_data["logo"]
+        if not isinstance(logo, UploadedFile):
+            return logo
+        picture = picture_of(logo, longest_side_px=LONGEST_LOGO_SIDE_PX, mode="RGBA")
+        return as_file(picture, "PNG", "logo.png")
 
 
 class RateForm(forms.ModelForm):

@@ -226,8 +226,13 @@ PLAN_SUBJECTS = [
     "machines.planning.plans.belt_names",
     "machines.planning.plans.bearing_names",
 ]
-# What a shop was charged: functions (shop, first day, last day) -> list of (day, amount).
-SPENDING_SOURCES = []
+# The owner's year: what a shop was charged, and what it agreed to pay besides its plans' costs.
+# Functions (shop, first day, last day, viewer) -> list of (day, amount without tax, currency).
+SPENDING_SOURCES = ["shop.spending.charged"]
+AGREED_COST_SOURCES = [
+    "shop.spending.accepted_quotes",
+    "machines.planning.spending.approved_advice",
+]
 # Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
 RISK_DATES = []
 # The apps whose tables are trailed; each says how in its `trailed.py`.
@@ -257,20 +262,28 @@ REPORT_SECTIONS = [
     "shop.report.signed_records",
     "shop.report.check",
 ]
+# What tells of a machine's life, each with the kind it is shown and filtered under; a station's
+# life is told by the second list: functions that also take the station's pk.
 HISTORY_SOURCES = [
-    "machines.planning.history.plan_closings",
-    "machines.history.incidents",
-    "machines.history.incident_steps",
-    "machines.history.standstills",
-    "machines.history.visits",
-    "alignment.history.checks",
-    "alignment.history.adjustments",
-    "machines.history.recommendations",
-    "machines.history.belt_inspections",
-    "machines.history.bearing_inspections",
-    "machines.history.rebuilds",
-    "machines.history.fittings",
+    ("planned work", "machines.planning.history.plan_closings"),
+    ("incidents", "machines.history.incidents"),
+    ("incidents", "machines.history.incident_steps"),
+    ("standstills", "machines.history.standstills"),
+    ("visits", "machines.history.visits"),
+    ("checks", "alignment.history.checks"),
+    ("adjustments", "alignment.history.adjustments"),
+    ("replacements", "machines.history.recommendations"),
+    ("inspections", "machines.history.belt_inspections"),
+    ("inspections", "machines.history.bearing_inspections"),
+    ("replacements", "machines.history.rebuilds"),
+    ("replacements", "machines.history.fittings"),
 ]
+STATION_HISTORY_SOURCES = [
+    ("incidents", "alignment.history.incidents_at"),
+    ("checks", "alignment.history.checks"),
+    ("adjustments", "alignment.history.adjustments"),
+]
+HISTORY_STATIONS = "alignment.history.stations"
 REPLACEMENT_RULES = [
     "machines.rules.belts.missing_or_cracked_teeth",
     "machines.rules.belts.marked_or_worn_teeth",

@@ -24,7 +24,7 @@ def year(request, pk):
     if not asked.isdecimal() or not EARLIEST <= int(asked) <= LATEST:
         raise Http404("no such year")
     number = int(asked)
-    found = year_of(shop, number)
+    found = year_of(shop, number, request.user)
     if wants_csv(request):
         return csv_of(YearTable(found.months), f"year-{number}")
     return render(
