@@ -9,6 +9,7 @@ from alignment.forms import IndicatorForm
 from alignment.models import Indicator
 from alignment.tables import IndicatorTable
 from shop.access import find
+from shop.editing import editing, stamped
 from shop.listing import arrange, csv_of, wants_csv
 from shop.models import Firm, Role
 
@@ -40,6 +41,7 @@ def new_indicator(request):
     return _form(request, _firm(request.user), None)
 
 
+@editing
 def indicator(request, pk):
     """Change an indicator; what was measured with it keeps what it said then."""
     found = find(Indicator.objects.select_related("firm"), request.user, pk=pk)
@@ -50,6 +52,8 @@ def _form(request, firm, found):
     form = IndicatorForm(
         request.POST or None, instance=found, unit=request.user.length_unit, firm=firm
     )
+    if found is not None:
+        stamped(request, form, found)
     if form.is_valid():
         saved = form.save()
         messages.success(request, f"Saved {saved}.")

@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from shop.access import CONTRACTOR, DESK, demand, find, role_at
+from shop.editing import editing, stamped
 from shop.errors import Refused
 from shop.models import Visit
 
@@ -189,14 +190,17 @@ def new_assembly(request, pk):
     return _new(request, pk, AssemblyForm, "Put a housing or jack shaft on record")
 
 
+@editing
 def edit_belt(request, pk):
     return _edit(request, find(BELTS, request.user, pk=pk), BeltForm)
 
 
+@editing
 def edit_bearing(request, pk):
     return _edit(request, find(BEARINGS, request.user, pk=pk), BearingForm)
 
 
+@editing
 def edit_assembly(request, pk):
     return _edit(request, find(ASSEMBLIES, request.user, pk=pk), AssemblyForm)
 
@@ -215,6 +219,7 @@ def _edit(request, found, form_class):
     form = form_class(
         request.POST or None, instance=found, machine=found.machine, user=request.user
     )
+    stamped(request, form, found)
     if form.is_valid():
         return redirect(form.save())
     found.refresh_from_db()

@@ -6,6 +6,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from shop.access import find
+from shop.editing import editing, stamped
 from shop.errors import Refused
 from shop.listing import arrange, csv_of, wants_csv
 from shop.models import Visit
@@ -64,11 +65,12 @@ def new_part(request):
     return render(request, "machines/part_form.html", {"form": form, "keeper_form": keeper_form})
 
 
+@editing
 def edit_part(request, pk):
     found = find(PARTS.distinct(), request.user, pk=pk)
     if not may_write(request.user, found):
         raise PermissionDenied
-    form = PartForm(request.POST or None, instance=found)
+    form = stamped(request, PartForm(request.POST or None, instance=found), found)
     if form.is_valid():
         return redirect(form.save())
     return render(request, "machines/part_form.html", {"form": form, "part": found})

@@ -8,6 +8,7 @@ writer at a time, so the chain is linked where the change is written.
 import hashlib
 
 from .actor import at_work
+from .tables import within
 
 NOTE = """
 CREATE TRIGGER "trail_{table}_{event}" AFTER {event} ON "{table}" FOR EACH ROW {when}
@@ -66,12 +67,6 @@ def _changed_json(table, row):
         for column in table.columns
     )
     return f"(SELECT json_group_object(k, v) FROM ({pairs}))"
-
-
-def within(table, row):
-    """SQL for what the row is a part of, empty where it stands by itself."""
-    keys = [f"'{whole}:' || {row}.\"{column}\"" for column, whole in table.parts_of]
-    return f"coalesce({', '.join([*keys, repr('')])})" if keys else "''"
 
 
 def notes(table):

@@ -95,6 +95,12 @@ def _parts_of(app, model):
     return tuple((key.column, key.related_model._meta.db_table) for key in keys)
 
 
+def within(table, row):
+    """SQL for what the row is a part of, empty where it stands by itself."""
+    keys = [f"'{whole}:' || {row}.\"{column}\"" for column, whole in table.parts_of]
+    return f"coalesce({', '.join([*keys, repr('')])})" if keys else "''"
+
+
 def key_of(record):
     """How the trail names a record: "shop_visit:12"."""
     return f"{record._meta.db_table}:{record.pk}"

@@ -59,10 +59,24 @@ class Words:
 
     def record(self, change):
         """Which record it is, such as "Work spell no. 12"."""
-        table, key = change.record.rsplit(":", 1)
+        return self.name_of(change.record)
+
+    @staticmethod
+    def name_of(record):
+        """A record's key in words: "shop_workspell:12" is "Work spell no. 12"."""
+        table, key = record.rsplit(":", 1)
         known = trailed().get(table)
-        kind = known.model._meta.verbose_name if known else table
-        return f"{capfirst(kind)} no. {key}"
+        return f"{capfirst(known.model._meta.verbose_name if known else table)} no. {key}"
+
+    def differences(self, one):
+        """(field, as told, as found) of a `rows.Difference`, where the two differ."""
+        fields = _fields(one.record)
+        for column in dict.fromkeys((*fields, *one.told, *one.found)):
+            told, found = one.told.get(column), one.found.get(column)
+            if told != found or (column in one.told) != (column in one.found):
+                field = fields.get(column)
+                name = capfirst(field.verbose_name) if field is not None else column
+                yield name, self.value(field, told), self.value(field, found)
 
     def fields(self, change):
         """The `FieldChange`s of a change, in the order of the record's fields."""
