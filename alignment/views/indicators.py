@@ -12,6 +12,7 @@ from shop.access import find
 from shop.editing import editing, stamped
 from shop.listing import arrange, csv_of, wants_csv
 from shop.models import Firm, Role
+from shop.sent import sent_once, with_id
 
 
 def _firm(user):
@@ -36,6 +37,7 @@ def indicators(request):
     return render(request, "alignment/indicators.html", context)
 
 
+@sent_once
 def new_indicator(request):
     """Enter an indicator of the firm."""
     return _form(request, _firm(request.user), None)
@@ -54,6 +56,8 @@ def _form(request, firm, found):
     )
     if found is not None:
         stamped(request, form, found)
+    else:
+        with_id(form)
     if form.is_valid():
         saved = form.save()
         messages.success(request, f"Saved {saved}.")

@@ -1,6 +1,6 @@
 """Who and when: people, shops and visits; what they are charged with and the documents made."""
 
-from .base import Entry
+from .base import Entry, SentForm
 from .charges import Charge
 from .clock import WorkSpell
 from .documents import Document, Sending
@@ -45,6 +45,7 @@ __all__ = [
     "ReminderSent",
     "Role",
     "Sending",
+    "SentForm",
     "Shop",
     "Signature",
     "SignedRecord",

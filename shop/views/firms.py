@@ -8,6 +8,7 @@ from ..access import find
 from ..editing import editing, stamped
 from ..forms import FirmForm, RateForm, TaxCategoryForm
 from ..models import Firm, Rate, TaxCategory
+from ..sent import sent_once, with_id
 
 
 @editing
@@ -29,6 +30,7 @@ def firm(request, pk):
     return render(request, "shop/firm.html", context)
 
 
+@sent_once
 def add_rate(request, pk):
     """Enter a new price."""
     return _edit(request, RateForm, Rate(firm=find(Firm.objects, request.user, pk=pk)), "a price")
@@ -40,6 +42,7 @@ def rate(request, pk):
     return _edit(request, RateForm, _of_firm(request, Rate, pk), "a price")
 
 
+@sent_once
 def add_tax(request, pk):
     """Enter a new tax category."""
     new = TaxCategory(firm=find(Firm.objects, request.user, pk=pk))
@@ -62,6 +65,8 @@ def _edit(request, form_class, record, what):
     form = form_class(request.POST or None, instance=record)
     if record.pk:
         stamped(request, form, record)
+    else:
+        with_id(form)
     if form.is_valid() and _fits(form, record):
         form.save()
         return redirect("shop:firm", pk=record.firm_id)
