@@ -7,6 +7,7 @@ from . import health, offline
 from .devices import views as devices
 from .planning import views as planning
 from .signing_in import views as signing_in
+from .trail.page import changes
 from .views import charges, clock, documents, firms, people, quotes, statements, visits
 
 app_name = "shop"
@@ -61,6 +62,7 @@ urlpatterns = [
     path("documents/<int:pk>/send/", documents.send, name="send"),
     path("check/<slug:code>/", documents.check, name="check"),
     path("healthz", health.healthz, name="healthz"),
+    path("changes/<slug:app>/<slug:model>/<int:pk>/", changes, name="changes"),
     path("waiting/", offline.waiting, name="waiting"),
     path("service-worker.js", offline.service_worker, name="service_worker"),
     path("my-settings/", signing_in.account, name="my_settings"),

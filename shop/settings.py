@@ -72,6 +72,7 @@ MIDDLEWARE = [
     "shop.devices.middleware.SharedDevices",
     "django_otp.middleware.OTPMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "shop.trail.middleware.NameTheActor",
     "shop.signing_in.sessions.SeenSessions",
     "shop.signing_in.second_factor.SecondFactor",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -324,6 +325,8 @@ SHARED_DEVICE_PAGES = {
     "shop:waiting": "shop.devices.pages.everybodys",
     "shop:service_worker": "shop.devices.pages.everybodys",
 }
+# The apps whose tables are trailed; each says how in its `trailed.py`.
+TRAILED_APPS = ["shop", "machines", "alignment"]
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
 # What a signature stands for.
 SIGNED_RECORDS = ["shop.signed.times", "machines.signed.records", "alignment.signed.records"]

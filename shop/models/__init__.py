@@ -1,6 +1,6 @@
 """Who and when: people, shops and visits; what they are charged with and the documents made."""
 
-from .base import Entry
+from .base import Entry, SentForm
 from .charges import Charge
 from .clock import WorkSpell
 from .devices import Pin, PinTries, SharedDevice
@@ -20,10 +20,14 @@ from .schedule import (
 )
 from .signins import SignIn
 from .statements import Payment, Statement, StatementLine, StatementTax
+from .trail import ChainHead, ChainLink, Change
 from .visits import NumberSeries, Signature, SignedRecord, Visit
 
 __all__ = [
     "WEEKDAYS",
+    "ChainHead",
+    "ChainLink",
+    "Change",
     "Charge",
     "ClosedDays",
     "Document",
@@ -48,6 +52,7 @@ __all__ = [
     "ReminderSent",
     "Role",
     "Sending",
+    "SentForm",
     "SharedDevice",
     "Shop",
     "SignIn",
