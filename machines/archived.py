@@ -35,6 +35,8 @@ RULES = {
     "machines.Evidence": Goes("recommendation__machine__shop"),
     "machines.RecommendationStep": Goes("recommendation__machine__shop"),
     "machines.Thresholds": Goes("shop"),
+    "machines.ServiceBreak": Goes("machine__shop"),
+    "machines.IssuedHistory": Goes("machine__shop"),
 }
 
 OF_MACHINE = {

@@ -17,7 +17,8 @@ RULES = {
             "wants_reminders",
         ),
     ),
-    "shop.Firm": Named(by=(("name",),)),
+    # Two firms may bear one name; they are one firm where it is at one address.
+    "shop.Firm": Named(by=(("name", "address", "email"),)),
     "shop.Shop": Goes("pk"),
     "shop.Membership": Goes("shop"),
     "shop.TaxCategory": Named(by=(("firm", "name"),)),
@@ -44,6 +45,16 @@ RULES = {
     "shop.Proposal": Goes("shop"),
     "shop.ProposedDay": Goes("proposal__shop"),
     "shop.ProposalStep": Goes("proposal__shop"),
+    "shop.FirmMembership": Stays("who belongs to a firm and looks after it is for the firm to say"),
+    "shop.Invitation": Stays("a way into this site; whoever is to come elsewhere is invited there"),
+    "shop.SharedDevice": Stays("a device knows this site by a secret; it is set up anew elsewhere"),
+    "shop.Pin": Stays("a secret, though hashed"),
+    "shop.PinTries": Stays("how often a secret was typed wrong here"),
+    "shop.SignIn": Stays("sign-ins to this site"),
+    "shop.SentForm": Stays("says only that a form was sent here; what it made goes"),
+    "shop.Change": Stays("the trail runs over the whole site; taking in is on the other's trail"),
+    "shop.ChainLink": Stays("the chain runs over the whole site and cannot be cut"),
+    "shop.ChainHead": Stays("the chain runs over the whole site and cannot be cut"),
     "shop.FeedAddress": Stays("the secret address of one person's calendar"),
     "shop.ReminderSent": Stays("what this site mailed to a person, over all their shops"),
     "shop.User_groups": Stays("rights on the admin site are the site's to give"),
@@ -52,6 +63,9 @@ RULES = {
     "admin": Stays("what was done on the admin site of this site"),
     "contenttypes": Stays("the site's own list of its tables; an archive calls them by name"),
     "sessions": Stays("sign-ins to this site"),
+    "axes": Stays("who tried to sign in to this site, and from where"),
+    "otp_static": Stays("secrets of a person's second factor"),
+    "otp_totp": Stays("secrets of a person's second factor"),
 }
 
 # With one machine goes what was signed; who wrote it comes along by name only. Money, documents

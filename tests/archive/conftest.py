@@ -19,6 +19,9 @@ from shop.archive.taking_in import take_in
 from shop.archive.taking_out import take_out
 from shop.freezing import freeze, thaw
 from shop.models import (
+    ChainHead,
+    ChainLink,
+    Change,
     ClosedDays,
     FeedAddress,
     Proposal,
@@ -60,6 +63,17 @@ def rows_in(file, label):
     return [json.loads(line) for line in entries_of(file)[f"records/{label}.jsonl"].splitlines()]
 
 
+def tables_of_the_site():
+    """The models of the site's own tables, without its trail, which is only ever added to."""
+    trail = {Change, ChainLink, ChainHead}
+    return [
+        model
+        for label in ("shop", "machines", "alignment")
+        for model in apps.get_app_config(label).get_models(include_auto_created=True)
+        if model not in trail
+    ]
+
+
 def empty_the_site():
     """Take every row of the site's own tables out, past the triggers."""
     with connection.cursor() as cursor:
@@ -68,9 +82,8 @@ def empty_the_site():
             cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
             cursor.execute("SET CONSTRAINTS ALL DEFERRED")
         thaw(using="default")
-        for label in ("shop", "machines", "alignment"):
-            for model in apps.get_app_config(label).get_models(include_auto_created=True):
-                cursor.execute(f'DELETE FROM "{model._meta.db_table}"')
+        for model in tables_of_the_site():
+            cursor.execute(f'DELETE FROM "{model._meta.db_table}"')
         if connection.vendor == "postgresql":
             cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
             cursor.execute("SET CONSTRAINTS ALL DEFERRED")

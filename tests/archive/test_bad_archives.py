@@ -6,7 +6,6 @@ import re
 import zipfile
 
 import pytest
-from django.apps import apps
 from django.core.management import CommandError, call_command
 
 from shop.archive.rules import whole_shop
@@ -14,7 +13,7 @@ from shop.errors import Refused
 from shop.models import Shop
 from shop.packing import Packer
 
-from .conftest import empty_the_site, entries_of, into_site, out_of
+from .conftest import empty_the_site, entries_of, into_site, out_of, tables_of_the_site
 
 KIND, VERSION = whole_shop().kind, whole_shop().version
 VISITS = "records/shop.visit.jsonl"
@@ -23,11 +22,7 @@ READINGS = "records/alignment.reading.jsonl"
 
 
 def rows_there():
-    return sum(
-        model._base_manager.count()
-        for label in ("shop", "machines", "alignment")
-        for model in apps.get_app_config(label).get_models()
-    )
+    return sum(model._base_manager.count() for model in tables_of_the_site())
 
 
 @pytest.fixture

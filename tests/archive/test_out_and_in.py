@@ -4,7 +4,6 @@ import json
 import zipfile
 
 import pytest
-from django.apps import apps
 from django.core.files.storage import default_storage
 from django.db import IntegrityError, transaction
 
@@ -14,15 +13,11 @@ from shop.errors import Refused
 from shop.models import Document, Membership, NumberSeries, Shop, Statement, Visit
 from tests import factories
 
-from .conftest import SECRET, empty_the_site, entries_of, into_site, out_of, rows_in
+from .conftest import SECRET, empty_the_site, entries_of, into_site, out_of, rows_in, tables_of_the_site
 
 
 def counts():
-    return {
-        model._meta.label: model._base_manager.count()
-        for label in ("shop", "machines", "alignment")
-        for model in apps.get_app_config(label).get_models()
-    }
+    return {model._meta.label: model._base_manager.count() for model in tables_of_the_site()}
 
 
 @pytest.fixture
