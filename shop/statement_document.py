@@ -2,6 +2,7 @@
 
 from .amounts import money_text, number_text, price_text
 from .documents import (
+    Bookmark,
     Carried,
     Column,
     DocumentMeta,
@@ -30,8 +31,8 @@ def build_statement(statement, lines, taxes, check=None):
     """A statement or credit note as PDF bytes; a draft while it has no number."""
     sums = _sums(statement, taxes)
     sections = [
-        Section("", [_lines(statement, lines, sums)]),
-        Section("", [sums]),
+        Section("", [Bookmark("Lines"), _lines(statement, lines, sums)]),
+        Section("", [Bookmark("Total"), sums]),
         Section("", _afterwards(statement)),
     ]
     if check:

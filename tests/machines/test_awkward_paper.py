@@ -154,6 +154,9 @@ def test_a_statement_of_four_hundred_lines_carries_its_sum_from_page_to_page(
         assert so_far in page or page is texts[-1]
     assert lines == 400
     assert "Sum of the lines €420.00" in texts[-1]
+    pdf = PdfReader(Document.objects.get(kind="statement").file.open())
+    places = {one.title: pdf.get_destination_page_number(one) for one in pdf.outline}
+    assert places == {"Lines": 0, "Total": len(pages) - 1}
 
 
 @pytest.mark.parametrize(
