@@ -358,6 +358,7 @@ MACHINE_HISTORY_SECTIONS = [
     "machines.past.sections.title_page",
     "alignment.past.chain",
     "alignment.past.items",
+    "alignment.past.drift",
     "alignment.past.adjustments",
     "machines.past.sections.incidents",
     "machines.past.sections.standstills",
