@@ -6,7 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from shop.access import DESK, demand, find
-from shop.listing import csv_of, wants_csv
+from shop.listing import csv_of, wants_csv, whole_number
 from shop.models import Shop
 
 from ..planning.tables import YearTable
@@ -21,9 +21,9 @@ def year(request, pk):
     shop = find(Shop.objects, request.user, pk=pk)
     demand(request.user, shop, DESK)
     asked = request.GET.get("year") or str(timezone.localdate(timezone=shop.zone).year)
-    if not asked.isdecimal() or not EARLIEST <= int(asked) <= LATEST:
+    number = whole_number(asked)
+    if number is None or not EARLIEST <= number <= LATEST:
         raise Http404("no such year")
-    number = int(asked)
     found = year_of(shop, number)
     if wants_csv(request):
         return csv_of(YearTable(found.months), f"year-{number}")

@@ -2,8 +2,8 @@
 
 It is for measuring how pages and lists bear many machines and for testing estimators against a
 truth that is known. Everything is invented and drawn from one seed, by the steps that
-`FLEET_STEPS` in settings names in order. Unlike the demo it does not go through the services, so
-no document is issued and no digest of a signed record is listed.
+`FLEET_STEPS` in settings names in order. Unlike the demo it does not go through the services:
+no digest of a signed record is listed, and one page stands for all statements of a firm.
 """
 
 from .scene import Asked, Fleet, make_fleet

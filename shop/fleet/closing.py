@@ -1,9 +1,16 @@
 """What ends the fleet's visits: times, signatures and the bill."""
 
+import hashlib
+import io
 from datetime import timedelta
 from decimal import Decimal
 
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from reportlab.pdfgen.canvas import Canvas
+
 from shop.models import (
+    Document,
     NumberSeries,
     Payment,
     Rate,
@@ -62,6 +69,32 @@ def bill(fleet, batch):
     )
     fleet.add(payment for statement, *_ in drawn for payment in _paid(fleet, batch, statement))
     Statement.objects.filter(shop__in=batch.shops).update(sealed=True)
+    name, digest = _stand_in(batch.firm)
+    fleet.add(
+        Document(
+            shop_id=statement.shop_id,
+            firm=batch.firm,
+            visit_id=statement.visit_id,
+            statement=statement,
+            kind=Document.Kind.STATEMENT,
+            number=statement.number,
+            file=name,
+            sha256=digest,
+            issued_at=statement.made_at,
+        )
+        for statement, *_ in drawn
+    )
+
+
+def _stand_in(firm):
+    """(name, SHA-256) of the one page that stands for all documents of a firm of the fleet."""
+    page = io.BytesIO()
+    canvas = Canvas(page, invariant=True)
+    canvas.drawString(72, 700, f"{firm.name}: written in bulk. The statement's page has its lines.")
+    canvas.save()
+    content = page.getvalue()
+    name = default_storage.save("documents/fleet/statement.pdf", ContentFile(content))
+    return name, hashlib.sha256(content).hexdigest()
 
 
 def sign(fleet, batch):
