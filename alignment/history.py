@@ -1,10 +1,12 @@
 """What the alignment app knows of a machine's life, newest first.
 
-Each source is `(machine, *, limit, before=None) -> list[Event]`, with one query.
+Each source is `(machine, *, limit, before=None, station=None) -> list[Event]`, with one query;
+station: the pk of the only station to tell of.
 """
 
 from django.urls import reverse
 
+from machines.history import incident_events
 from shop.composing import Event
 from shop.lengths import format_length
 
@@ -12,13 +14,26 @@ from . import shown
 from .models import Adjustment, Check
 
 
-def checks(machine, *, limit, before=None):
+def stations(machine):
+    """The stations a history can be narrowed to, in checking order."""
+    return list(machine.stations.all())
+
+
+def incidents_at(machine, *, limit, before=None, station):
+    """The incidents that hit a station."""
+    hit = machine.incidents.filter(stations_hit__station=station)
+    return incident_events(hit, limit=limit, before=before)
+
+
+def checks(machine, *, limit, before=None, station=None):
     """What was measured, what a later check corrected included, when it was entered."""
     made = (
         Check.objects.of_machine(machine)
         .with_measured_at()
         .select_related("item__station", "visit", "made_by", "corrected_by", "corrects__visit")
     )
+    if station is not None:
+        made = made.filter(item__station=station)
     unit = machine.shop.length_unit
     return [
         Event(
@@ -44,11 +59,13 @@ def _check_text(check, unit):
     return " ".join([*parts, check.note]).strip()
 
 
-def adjustments(machine, *, limit, before=None):
+def adjustments(machine, *, limit, before=None, station=None):
     """What was moved."""
     made = Adjustment.objects.filter(station__machine=machine).select_related(
         "station", "visit", "made_by"
     )
+    if station is not None:
+        made = made.filter(station=station)
     unit = machine.shop.length_unit
     return [
         Event(

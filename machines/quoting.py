@@ -40,6 +40,11 @@ def _quotable(advice, firm):
     )
 
 
+def note_of(number):
+    """What an approval says that came with a quote."""
+    return f"quote {number}"
+
+
 def _advice(item):
     """The recommendation an item was quoted for, None when it came from elsewhere."""
     if not item.source.startswith(SOURCE):
@@ -57,7 +62,7 @@ def approve(answer):
             advice,
             RecommendationStep.State.APPROVED,
             made_by=answer.made_by,
-            note=f"quote {answer.item.quote.number}",
+            note=note_of(answer.item.quote.number),
         )
     except Refused as refusal:
         raise Refused(f"{answer.item.what}: {refusal}") from refusal

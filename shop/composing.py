@@ -41,15 +41,29 @@ def panels(paths, *args):
     return [panel for panel in made if panel is not None]
 
 
-def history(machine, *, limit, before=None):
-    """The newest `limit` events of a machine, older than `before`, from every source.
+def history(machine, *, limit, before=None, since=None, kind="", station=None):
+    """The newest `limit` events of a machine, older than `before`, from every source; all of them
+    where `limit` is None.
 
-    Each source runs a fixed number of queries and fetches at most `limit` rows, so a page of
-    history costs the same however long the machine's life was.
+    since: none older than that. kind: one of `history_kinds`, "" for all. station: the pk of a
+    station, whose own life is then told. Each source runs a fixed number of queries and fetches at
+    most `limit` rows, so a page of history costs the same however long the machine's life was.
     """
+    about = {} if station is None else {"station": station}
     events = [
         event
-        for path in settings.HISTORY_SOURCES
-        for event in import_string(path)(machine, limit=limit, before=before)
+        for path in _sources(kind, station)
+        for event in import_string(path)(machine, limit=limit, before=before, **about)
+        if since is None or event.when >= since
     ]
     return sorted(events, key=lambda event: event.when, reverse=True)[:limit]
+
+
+def _sources(kind, station):
+    sources = settings.HISTORY_SOURCES if station is None else settings.STATION_HISTORY_SOURCES
+    return [path for of_kind, path in sources if not kind or of_kind == kind]
+
+
+def history_kinds():
+    """The kinds that a history can be filtered by, in the order of the alphabet."""
+    return sorted({kind for kind, _path in settings.HISTORY_SOURCES})

@@ -1,12 +1,12 @@
 """Scans of sheets: what may be taken in, and how it is given out again."""
 
-from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.http import FileResponse, Http404
 
 from alignment.models import SheetScan
 from machines.photos import clean_photo
+from shop.images import refuse_too_large
 
 # A4 at 200 dots an inch: fine print can still be read.
 LONGEST_SIDE_PX = 2340
@@ -22,11 +22,7 @@ def clean_scan(upload):
     A picture is made anew as a JPEG; a PDF is kept as it is. Raises ValidationError for a file
     that is too large or is neither.
     """
-    if upload.size > settings.MAX_PHOTO_BYTES:
-        raise ValidationError(
-            f"{upload.name}: the file is {upload.size / 1e6:.0f} MB; "
-            f"at most {settings.MAX_PHOTO_BYTES / 1e6:.0f} MB are taken."
-        )
+    refuse_too_large(upload)
     content = upload.read()
     upload.seek(0)
     if content.startswith(PDF_HEAD):

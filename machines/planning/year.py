@@ -1,7 +1,8 @@
 """A shop's year: what was and is planned, done and spent in each month."""
 
+from collections import defaultdict
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 from dateutil.relativedelta import relativedelta
@@ -10,7 +11,10 @@ from django.db.models import Exists, OuterRef
 from django.utils import timezone
 from django.utils.module_loading import import_string
 
+from shop.spending import usual_currency
+
 from ..models import Machine, PlanClosing, VisitedMachine
+from ..past.downtimes import MachineTimes, times_of
 from .board import due_items
 
 NOTHING = Decimal(0)
@@ -20,8 +24,9 @@ NOTHING = Decimal(0)
 class Month:
     """One month: how often work was or will be due, done and skipped, and what it costs.
 
-    `planned_cost` is what the plans expect of everything due in the month. `spent` is what was
-    charged.
+    `planned_cost` is what the plans expect of everything due in the month, and what was agreed
+    upon for it: accepted quotes and approved parts. `spent` is what was charged. Both without tax.
+    `stopped` is how long machines stood, taken together.
     """
 
     first: date
@@ -30,23 +35,34 @@ class Month:
     skipped: int = 0
     planned_cost: Decimal = NOTHING
     spent: Decimal = NOTHING
+    stopped: timedelta = timedelta(0)
 
 
 @dataclass(frozen=True)
 class Year:
     """Twelve months and what they come to. `on_time` and `timed`: how many of what was done and
-    had a day were done by that day."""
+    had a day were done by that day. Amounts are in `currency`; what was agreed or charged in any
+    other is not added in but named, as (currency, amount). `downtimes`: what became of each
+    machine's time."""
 
     months: tuple[Month, ...]
     on_time: int
     timed: int
     never_checked: tuple[Machine, ...]
     unplanned: tuple[Machine, ...]
+    currency: str
+    agreed_elsewhere: tuple[tuple[str, Decimal], ...]
+    spent_elsewhere: tuple[tuple[str, Decimal], ...]
+    downtimes: tuple[MachineTimes, ...]
 
     @property
     def share_on_time(self):
         """In per cent, None before anything with a day was done."""
         return round(100 * self.on_time / self.timed) if self.timed else None
+
+    @property
+    def stopped(self):
+        return sum((month.stopped for month in self.months), timedelta(0))
 
     def total(self, name):
         return sum((getattr(month, name) for month in self.months), start=NOTHING)
@@ -59,19 +75,35 @@ class Year:
         }
 
 
-def year_of(shop, year, now=None):
-    """The year of a shop, in its own zone; a fixed number of queries."""
+def year_of(shop, year, viewer, now=None):
+    """The year of a shop, in its own zone, with the money the viewer may see; a fixed number of
+    queries."""
     now = now or timezone.now()
     months = [Month(date(year, number, 1)) for number in range(1, 13)]
     closings = list(_closings(shop, year))
     _count_closings(months, closings, shop.zone)
     items = due_items(Machine.objects.filter(shop=shop), now=now)
     _count_ahead(months, items, year, now)
-    _count_spending(months, shop)
+    downtimes = times_of(Machine.objects.filter(shop=shop), months[0].first, len(months), now=now)
+    _count_stopped(months, downtimes)
+    agreed = _asked(settings.AGREED_COST_SOURCES, shop, year, viewer)
+    charged = _asked(settings.SPENDING_SOURCES, shop, year, viewer)
+    currency = usual_currency(shop) or next((one for _d, _a, one in charged + agreed), "")
+    agreed_elsewhere = _add_up(months, "planned_cost", agreed, currency)
+    spent_elsewhere = _add_up(months, "spent", charged, currency)
     done = [closing for closing in closings if _done_in(closing, year, shop.zone)]
     timed = [closing.on_time for closing in done if closing.due_on is not None]
+    never_checked, unplanned = _left_out(shop, items, now.astimezone(shop.zone))
     return Year(
-        tuple(months), sum(timed), len(timed), *_left_out(shop, items, now.astimezone(shop.zone))
+        months=tuple(months),
+        on_time=sum(timed),
+        timed=len(timed),
+        never_checked=never_checked,
+        unplanned=unplanned,
+        currency=currency,
+        agreed_elsewhere=agreed_elsewhere,
+        spent_elsewhere=spent_elsewhere,
+        downtimes=tuple(downtimes),
     )
 
 
@@ -120,11 +152,28 @@ def _plan(months, day, plan):
     month.planned_cost += plan.cost or NOTHING
 
 
-def _count_spending(months, shop):
-    first, last = months[0].first, date(months[0].first.year, 12, 31)
-    for path in settings.SPENDING_SOURCES:
-        for day, amount in import_string(path)(shop, first, last):
-            months[day.month - 1].spent += amount
+def _asked(sources, shop, year, viewer):
+    """What all of the sources say of the year: (day, amount, currency)."""
+    first, last = date(year, 1, 1), date(year, 12, 31)
+    return [entry for path in sources for entry in import_string(path)(shop, first, last, viewer)]
+
+
+def _add_up(months, name, entries, currency):
+    """Add amounts of one currency to their months; what there is of others, as sorted pairs."""
+    others = defaultdict(lambda: NOTHING)
+    for day, amount, its_own in entries:
+        if its_own == currency:
+            month = months[day.month - 1]
+            setattr(month, name, getattr(month, name) + amount)
+        else:
+            others[its_own] += amount
+    return tuple(sorted(others.items()))
+
+
+def _count_stopped(months, downtimes):
+    for row in downtimes:
+        for month, times in zip(months, row.times.months, strict=True):
+            month.stopped += times.total_stopped
 
 
 def _left_out(shop, items, now):

@@ -1,13 +1,9 @@
-"""Machines as they stand on the floor: the list, a machine's page, its history, stop and go."""
-
-from datetime import datetime
+"""Machines as they stand on the floor: the list, a machine's page, stop and go."""
 
 from django.conf import settings
 from django.contrib import messages
 from django.db import transaction
-from django.http import Http404
 from django.shortcuts import redirect, render
-from django.utils import timezone
 from django.utils.text import capfirst
 from django.views.decorators.http import require_safe
 
@@ -25,7 +21,6 @@ from ..tables import MachineTable
 
 MACHINES = Machine.objects.select_related("shop").with_standing()
 EVENTS_ON_MACHINE_PAGE = 10
-EVENTS_ON_HISTORY_PAGE = 25
 
 
 @require_safe
@@ -51,48 +46,11 @@ def machine(request, pk):
             "axes": found.axes.all(),
             "panels": panels(settings.MACHINE_PANELS, found, request),
             "events": history_of(found, limit=EVENTS_ON_MACHINE_PAGE),
+            "break": found.breaks.filter(back_on=None).select_related("made_by").first(),
             "may_release": role in DESK,
             "may_open_visit": role in CONTRACTOR,
         },
     )
-
-
-@require_safe
-def history(request, pk):
-    """The machine's whole history, newest first, a page at a time."""
-    found = find(MACHINES, request.user, pk=pk)
-    events, older = _page_of_history(found, _moment(request.GET.get("before")))
-    return render(
-        request, "machines/history.html", {"machine": found, "events": events, "older": older}
-    )
-
-
-def _page_of_history(machine, before, size=EVENTS_ON_HISTORY_PAGE):
-    """One page of events and the moment before which the next page begins, None on the last.
-
-    Events of one and the same moment are never parted, or the next page would miss some: a page
-    ends before them, or grows until it holds them all.
-    """
-    events = history_of(machine, limit=size + 1, before=before)
-    if len(events) <= size:
-        return events, None
-    page = [event for event in events if event.when > events[size].when]
-    if not page:
-        return _page_of_history(machine, before, size=2 * size)
-    return page, page[-1].when
-
-
-def _moment(text):
-    """A moment as it stands in an address; Http404 for what is none."""
-    if not text:
-        return None
-    try:
-        moment = datetime.fromisoformat(text)
-    except ValueError as error:
-        raise Http404("no such moment") from error
-    if timezone.is_naive(moment):
-        raise Http404("a moment without its zone")
-    return moment
 
 
 def stop(request, pk):

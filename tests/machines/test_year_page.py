@@ -35,59 +35,67 @@ def close(plan, due_on, done_on, outcome="done", note=""):
     )
 
 
-def months(shop, name):
-    return [getattr(month, name) for month in year_of(shop, 2026, NOW).months]
+def months(plan, name):
+    return [getattr(month, name) for month in year_of(plan.shop, 2026, plan.made_by, NOW).months]
 
 
 def test_what_is_due_is_planned_in_its_month_to_the_end_of_the_year(shop, plan):
     close(plan, date(2026, 4, 10), date(2026, 4, 9))
-    assert months(shop, "planned") == [0, 0, 0, 1, 0, 0, 1, 0, 0, 1, 0, 0]
+    assert months(plan, "planned") == [0, 0, 0, 1, 0, 0, 1, 0, 0, 1, 0, 0]
 
 
 def test_what_was_done_counts_in_the_month_it_was_done(shop, plan):
     close(plan, date(2026, 4, 10), date(2026, 5, 2))
-    assert months(shop, "done") == [0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0]
+    assert months(plan, "done") == [0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0]
 
 
 def test_what_was_skipped_is_not_done(shop, plan):
     close(plan, date(2026, 4, 10), date(2026, 4, 10), "skipped", "machine idle")
-    year = year_of(shop, 2026, NOW)
+    year = year_of(shop, 2026, plan.made_by, NOW)
     assert (year.total("done"), year.total("skipped")) == (0, 1)
 
 
 def test_planned_cost_is_the_expected_cost_of_each_time(shop, plan):
     close(plan, date(2026, 4, 10), date(2026, 4, 10))
-    assert year_of(shop, 2026, NOW).totals["planned_cost"] == Decimal("361.50")
+    assert year_of(shop, 2026, plan.made_by, NOW).totals["planned_cost"] == Decimal("361.50")
 
 
 def test_the_share_on_time_is_of_what_was_done(shop, plan):
     close(plan, date(2026, 1, 10), date(2026, 1, 10))
     close(plan, date(2026, 4, 10), date(2026, 4, 12))
     close(plan, date(2026, 4, 10), date(2026, 4, 10), "skipped", "idle")
-    year = year_of(shop, 2026, NOW)
+    year = year_of(shop, 2026, plan.made_by, NOW)
     assert (year.on_time, year.timed, year.share_on_time) == (1, 2, 50)
 
 
 def test_before_anything_was_done_there_is_no_share(shop, plan):
-    assert year_of(shop, 2026, NOW).share_on_time is None
+    assert year_of(shop, 2026, plan.made_by, NOW).share_on_time is None
 
 
 def test_a_machine_neither_visited_nor_worked_on_was_never_checked(shop, plan, machine):
     other = factories.MachineFactory(shop=shop, number="M2")
     close(plan, date(2026, 4, 10), date(2026, 4, 10))
-    year = year_of(shop, 2026, NOW)
+    year = year_of(shop, 2026, plan.made_by, NOW)
     assert year.never_checked == (other,)
     assert year.unplanned == (other,)
 
 
-def test_a_machine_out_of_service_is_not_missed(shop, plan, machine):
+def test_a_machine_out_of_service_is_not_missed(shop, plan):
     factories.MachineFactory(shop=shop, number="M2", out_of_service_on=date(2026, 1, 1))
-    assert year_of(shop, 2026, NOW).unplanned == ()
+    assert year_of(shop, 2026, plan.made_by, NOW).unplanned == ()
 
 
 def test_what_was_charged_is_asked_of_the_books(shop, plan, settings):
     settings.SPENDING_SOURCES = ["tests.machines.books_stub.charged"]
-    assert months(shop, "spent")[2] == Decimal("75.25")
+    settings.AGREED_COST_SOURCES = []
+    assert months(plan, "spent")[2] == Decimal("75.25")
+
+
+def test_what_was_charged_in_another_currency_is_named_and_not_added_in(shop, plan, settings):
+    settings.SPENDING_SOURCES = ["tests.machines.books_stub.charged"]
+    year = year_of(shop, 2026, plan.made_by, NOW)
+    assert (year.currency, year.totals["spent"]) == ("EUR", Decimal("75.25"))
+    assert year.spent_elsewhere == (("CHF", Decimal("10")),)
 
 
 def test_the_year_is_taken_out_as_csv(client, owner, shop, plan):
@@ -124,5 +132,5 @@ def test_the_year_costs_the_same_for_many_machines(
             starts_on=date(2026, 1, 10),
         )  # fmt: skip
         close(made, date(2026, 2, 10), date(2026, 2, 10))
-    with django_assert_max_num_queries(10):
-        year_of(shop, 2026, NOW)
+    with django_assert_max_num_queries(17):
+        year_of(shop, 2026, owner, NOW)

@@ -1,0 +1,79 @@
+"""Pictures that people hand in: checked, and made anew, so that nothing of their files is kept."""
+
+import io
+import struct
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.core.files.base import ContentFile
+from PIL import ExifTags, Image
+
+FORMATS = ("JPEG", "PNG", "WEBP")
+MOST_PIXELS = 60_000_000
+
+# How a picture is turned upright: Exif 2.3, tag 274, by what `PIL.ImageOps.exif_transpose` does.
+# That function also writes the camera's data again and fails where they are odd.
+TURNS = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_270,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_90,
+}
+# What the decoders raise for a file that is broken, or made to break them.
+UNREADABLE = (
+    OSError,  # UnidentifiedImageError is one
+    SyntaxError,
+    ValueError,
+    EOFError,
+    TypeError,
+    struct.error,
+    Image.DecompressionBombError,
+)
+
+
+def refuse_too_large(upload):
+    """Raise ValidationError for a file larger than any photo."""
+    if upload.size > settings.MAX_PHOTO_BYTES:
+        raise ValidationError(
+            f"{upload.name}: the file is {upload.size / 1e6:.0f} MB; "
+            f"at most {settings.MAX_PHOTO_BYTES / 1e6:.0f} MB are taken."
+        )
+
+
+def picture_of(upload, *, longest_side_px, mode="RGB"):
+    """The picture of an uploaded file, upright and shrunk, without anything else of the file.
+
+    Raises ValidationError when the file is too large, has more pixels than a camera takes, or is
+    not a JPEG, PNG or WebP that can be read.
+    """
+    refuse_too_large(upload)
+    try:
+        return _decoded(upload, longest_side_px, mode)
+    except UNREADABLE as error:
+        raise ValidationError(
+            f"{upload.name} is not a photo that can be read; expected JPEG, PNG or WebP."
+        ) from error
+
+
+def as_file(picture, kind, name, **options):
+    """A picture as a new file of a kind such as "JPEG"."""
+    out = io.BytesIO()
+    picture.save(out, kind, **options)
+    return ContentFile(out.getvalue(), name=name)
+
+
+def _decoded(upload, longest_side_px, mode):
+    with Image.open(upload, formats=FORMATS) as image:
+        if image.width * image.height > MOST_PIXELS:
+            raise ValueError("more pixels than a camera takes")
+        turn = TURNS.get(image.getexif().get(ExifTags.Base.Orientation))
+        plain = image.convert(mode)
+    plain.thumbnail((longest_side_px, longest_side_px))
+    upright = plain if turn is None else plain.transpose(turn)
+    # A fresh picture carries none of the info, camera data included, of the one it came from.
+    bare = Image.new(mode, upright.size)
+    bare.paste(upright)
+    return bare
