@@ -61,8 +61,8 @@ class Viewer:
 
 @pytest.fixture(scope="session")
 def fleet(django_db_setup):
-    """The large fleet; each machine was visited once a year for two years."""
-    with database(f"fleet-{MACHINES}", Asked(MACHINES, years=2, visits_a_year=1)):
+    """The large fleet; each machine was visited once."""
+    with database(f"fleet-{MACHINES}", Asked(MACHINES, years=1, visits_a_year=1)):
         yield
 
 
