@@ -14,6 +14,7 @@ from django.contrib import messages
 from django.db import transaction
 from django.db.models import Max, Q
 
+from .listing import whole_number
 from .models import Change
 from .trail.page import zone_of
 from .trail.tables import key_of
@@ -82,9 +83,10 @@ class Edit:
     def changed_since(self):
         """The changes, newest first, that others made to the form's fields since it was drawn."""
         sent = self.form.data.get(self.form.add_prefix(FIELD), "")
-        if not sent.isdecimal():
+        newest = whole_number(sent)
+        if newest is None:
             return []
-        others = self.changes.filter(pk__gt=int(sent)).exclude(request_id=self.request.request_id)
+        others = self.changes.filter(pk__gt=newest).exclude(request_id=self.request.request_id)
         found = others.select_related("who").order_by("-pk")
         return [change for change in found if self._concerns(change)]
 

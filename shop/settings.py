@@ -425,4 +425,20 @@ DEMO_STEPS = [
     "shop.demo.billing.send_statements",
     "machines.planning.demo.look_ahead",
 ]
+# The synthetic fleet for measuring: functions (fleet, batch), one batch a firm.
+FLEET_STEPS = [
+    "shop.fleet.people.introduce",
+    "machines.fleet.register.install",
+    "alignment.fleet.draw_up",
+    "machines.fleet.visits.let_happen",
+    "alignment.fleet.name_stations_hit",
+    "machines.fleet.visits.come",
+    "machines.fleet.wear.read_meters",
+    "machines.fleet.wear.live",
+    "machines.fleet.looks.look",
+    "alignment.fleet.measure",
+    "shop.fleet.closing.put_down_times",
+    "shop.fleet.closing.bill",
+    "shop.fleet.closing.sign",
+]
 PICTURES = "alignment.demo.pictures.pages"
