@@ -12,11 +12,11 @@ from django.utils import timezone
 
 from . import postgres, sqlite
 from .actor import program
+from .head import START
 from .rows import WORDS, differences
 from .tables import trailed, within
 
 MESSAGE = "the trail of changes is only added to"
-START = "0" * 64
 
 
 def teach(*, connection, **_signal):
