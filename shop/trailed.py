@@ -7,11 +7,17 @@ EXEMPT = {
     "ChainLink": "it is the chain over the trail",
     "ChainHead": "it is where the chain ends",
     "SentForm": "it says only that a form was sent; what the form made is trailed",
+    "SignIn": "it lives and goes with its session; signing in changes no record",
+    "PinTries": "it counts what was typed wrong, and is forgotten",
 }
 LEFT_OUT = {
     ("User", "password"): "a secret, though hashed",
     ("User", "last_login"): "signing in changes nothing",
     ("FeedAddress", "secret_sha256"): "the digest of a secret",
+    ("SharedDevice", "code_sha256"): "the digest of a secret",
+    ("SharedDevice", "secret_sha256"): "the digest of a secret",
+    ("SharedDevice", "used_at"): "using a device changes nothing",
+    ("Pin", "hashed"): "a secret, though hashed",
 }
 OWN_PAGE = [
     "Firm",
@@ -22,7 +28,11 @@ OWN_PAGE = [
     "Statement",
     "Proposal",
 ]
-PARTS_OF = {"Membership": ["shop"], "Document": ["statement", "quote", "visit", "shop"]}
+PARTS_OF = {
+    "Membership": ["shop"],
+    "FirmMembership": ["firm"],
+    "Document": ["statement", "quote", "visit", "shop"],
+}
 CHAINED = [
     "Signature",
     "SignedRecord",

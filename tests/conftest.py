@@ -15,6 +15,8 @@ def _settings_for_tests(tmp_path_factory):
         MEDIA_ROOT=tmp_path_factory.mktemp("media"),
         PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],
         EMAIL_BACKEND="django.core.mail.backends.locmem.EmailBackend",
+        # Counting wrong passwords costs a query at every sign-in; its own tests turn it on.
+        AXES_ENABLED=False,
         # Otherwise every test client looks through all static files before its first request.
         WHITENOISE_AUTOREFRESH=True,
     ):

@@ -3,8 +3,10 @@
 from .base import Entry, SentForm
 from .charges import Charge
 from .clock import WorkSpell
+from .devices import Pin, PinTries, SharedDevice
 from .documents import Document, Sending
-from .people import Firm, Membership, Role, Shop, User
+from .invitations import Invitation
+from .people import Firm, FirmMembership, Membership, Role, Shop, User
 from .prices import Rate, TaxCategory
 from .quotes import Quote, QuoteAnswer, QuoteItem, QuoteLine
 from .schedule import (
@@ -16,6 +18,7 @@ from .schedule import (
     ProposedDay,
     ReminderSent,
 )
+from .signins import SignIn
 from .statements import Payment, Statement, StatementLine, StatementTax
 from .trail import ChainHead, ChainLink, Change
 from .visits import NumberSeries, Signature, SignedRecord, Visit
@@ -31,9 +34,13 @@ __all__ = [
     "Entry",
     "FeedAddress",
     "Firm",
+    "FirmMembership",
+    "Invitation",
     "Membership",
     "NumberSeries",
     "Payment",
+    "Pin",
+    "PinTries",
     "Proposal",
     "ProposalStep",
     "ProposedDay",
@@ -46,7 +53,9 @@ __all__ = [
     "Role",
     "Sending",
     "SentForm",
+    "SharedDevice",
     "Shop",
+    "SignIn",
     "Signature",
     "SignedRecord",
     "Statement",

@@ -13,7 +13,7 @@ from ..access import CONTRACTOR, DESK, demand, find, role_at
 from ..composing import panels
 from ..editing import editing, stamped
 from ..errors import Refused
-from ..forms import ComeBackForm, CorrectForm, SettingsForm, SignForm
+from ..forms import ComeBackForm, CorrectForm, SignForm
 from ..listing import arrange, csv_of, wants_csv
 from ..models import Role, Shop, Visit
 from ..reporting import build_report
@@ -153,18 +153,6 @@ def report(request, pk):
             "Content-Disposition": content_disposition_header(False, f"SR-{found.number}-draft.pdf")
         },
     )
-
-
-@editing
-def my_settings(request):
-    """What a person may set for themselves."""
-    form = SettingsForm(request.POST or None, instance=request.user)
-    stamped(request, form, request.user)
-    if form.is_valid():
-        form.save()
-        messages.success(request, "Saved.")
-        return redirect("shop:my_settings")
-    return render(request, "shop/my_settings.html", {"form": form})
 
 
 def _worked_on(request, pk):
