@@ -1,5 +1,7 @@
 """How the tables of this app are trailed: see `shop.trail.tables`."""
 
+from .access import role_at
+from .models import Role, Shop
 from .models.charges import billed_to
 
 EXEMPT = {
@@ -49,5 +51,10 @@ def concerns_money(user, visit):
     return type(visit).objects.filter(billed_to(user), pk=visit.pk).exists()
 
 
+def invites(user, place):
+    """Whether the person is one of those who invite to a shop; to a firm, all its people see."""
+    return not isinstance(place, Shop) or role_at(user, place) == Role.OWNER
+
+
 # Parts that fewer people may see than the record they belong to: functions (user, record).
-SEEN_BY = {"Charge": concerns_money}
+SEEN_BY = {"Charge": concerns_money, "Invitation": invites}
