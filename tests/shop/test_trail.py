@@ -327,6 +327,18 @@ def test_nor_of_its_statement(client, visit, contractor, operator):
     assert str(statement.number) not in page_of(client, operator, visit).text
 
 
+def test_whoever_runs_the_site_reads_the_whole_trail_and_changes_nothing(admin_client, owner):
+    User.objects.filter(pk=owner.pk).update(email="o@example.org")
+    change = changes_of(owner)[-1]
+
+    found = admin_client.get("/admin/shop/change/", {"q": key_of(owner)})
+
+    assert f"/admin/shop/change/{change.pk}/change/" in found.text
+    assert admin_client.get(f"/admin/shop/change/{change.pk}/change/").status_code == 200
+    assert admin_client.get("/admin/shop/change/add/").status_code == 403
+    assert admin_client.post(f"/admin/shop/change/{change.pk}/delete/").status_code == 403
+
+
 def test_the_list_goes_out_as_csv(client, visit, contractor):
     Visit.objects.filter(pk=visit.pk).update(purpose="=1+1")
     client.force_login(contractor)
