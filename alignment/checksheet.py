@@ -85,7 +85,7 @@ def _build(machine, firm, unit, points, day, number, check):
     )
     story = _story(machine, sheet, unit, points)
     if check:
-        story.append(check_block(check.address, check.code))
+        story.append(check_block(check.address, check.code, check.chain))
     return build_document(meta, [Section("", story)])
 
 

@@ -36,7 +36,7 @@ def build_statement(statement, lines, taxes, check=None):
         Section("", _afterwards(statement)),
     ]
     if check:
-        sections.append(Section("", [check_block(check.address, check.code)]))
+        sections.append(Section("", [check_block(check.address, check.code, check.chain)]))
     return build_document(_meta(statement), sections)
 
 
