@@ -2,6 +2,7 @@
 
 from django.apps import AppConfig
 from django.contrib.auth.signals import user_logged_in
+from django.db.backends.signals import connection_created
 from django.db.models.signals import post_migrate, pre_migrate
 
 
@@ -12,7 +13,11 @@ class ShopConfig(AppConfig):
     def ready(self):
         from . import freezing
         from .signing_in.sessions import on_sign_in
+        from .trail import install as trail
 
         user_logged_in.connect(on_sign_in)
+        connection_created.connect(trail.teach)
         pre_migrate.connect(freezing.thaw, sender=self)
+        pre_migrate.connect(trail.take_off, sender=self)
         post_migrate.connect(freezing.freeze, sender=self)
+        post_migrate.connect(trail.put_on, sender=self)

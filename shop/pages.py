@@ -3,9 +3,11 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from . import offline
+from . import health, offline
+from .devices import views as devices
 from .planning import views as planning
 from .signing_in import views as signing_in
+from .trail.page import changes
 from .views import charges, clock, documents, firms, people, quotes, statements, visits
 
 app_name = "shop"
@@ -59,6 +61,8 @@ urlpatterns = [
     path("documents/<int:pk>/", documents.document, name="document"),
     path("documents/<int:pk>/send/", documents.send, name="send"),
     path("check/<slug:code>/", documents.check, name="check"),
+    path("healthz", health.healthz, name="healthz"),
+    path("changes/<slug:app>/<slug:model>/<int:pk>/", changes, name="changes"),
     path("waiting/", offline.waiting, name="waiting"),
     path("service-worker.js", offline.service_worker, name="service_worker"),
     path("my-settings/", signing_in.account, name="my_settings"),
@@ -72,6 +76,14 @@ urlpatterns = [
     path("my-settings/sign-ins/", signing_in.sign_ins, name="sign_ins"),
     path("my-settings/sign-ins/<int:pk>/end/", signing_in.end_sign_in, name="end_sign_in"),
     path("my-settings/sign-ins/end/", signing_in.end_other_sign_ins, name="end_other_sign_ins"),
+    path("my-pin/", devices.my_pin, name="my_pin"),
+    path("device/", devices.device, name="device"),
+    path("device/people/<int:pk>/", devices.pin, name="device_pin"),
+    path("device/done/", devices.done, name="device_done"),
+    path("device/set-up/<slug:code>/", devices.set_up, name="device_set_up"),
+    path("shops/<int:pk>/devices/", devices.devices, name="devices"),
+    path("devices/<int:pk>/code/", devices.device_code, name="device_code"),
+    path("devices/<int:pk>/take-back/", devices.take_back, name="take_back_device"),
     path("visits/<int:pk>/move/", planning.move_visit, name="move_visit"),
     path("visits/<int:pk>/call-off/", planning.call_off, name="call_off"),
     path("calendar/", planning.calendar, name="calendar"),

@@ -22,7 +22,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('sessions', '0001_initial'),
-        ('shop', '0001_initial'),
+        ('shop', '0002_shared_devices'),
     ]
 
     operations = [

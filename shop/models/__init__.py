@@ -1,8 +1,9 @@
 """Who and when: people, shops and visits; what they are charged with and the documents made."""
 
-from .base import Entry
+from .base import Entry, SentForm
 from .charges import Charge
 from .clock import WorkSpell
+from .devices import Pin, PinTries, SharedDevice
 from .documents import Document, Sending
 from .invitations import Invitation
 from .people import Firm, FirmMembership, Membership, Role, Shop, User
@@ -19,10 +20,14 @@ from .schedule import (
 )
 from .signins import SignIn
 from .statements import Payment, Statement, StatementLine, StatementTax
+from .trail import ChainHead, ChainLink, Change
 from .visits import NumberSeries, Signature, SignedRecord, Visit
 
 __all__ = [
     "WEEKDAYS",
+    "ChainHead",
+    "ChainLink",
+    "Change",
     "Charge",
     "ClosedDays",
     "Document",
@@ -34,6 +39,8 @@ __all__ = [
     "Membership",
     "NumberSeries",
     "Payment",
+    "Pin",
+    "PinTries",
     "Proposal",
     "ProposalStep",
     "ProposedDay",
@@ -45,6 +52,8 @@ __all__ = [
     "ReminderSent",
     "Role",
     "Sending",
+    "SentForm",
+    "SharedDevice",
     "Shop",
     "SignIn",
     "Signature",

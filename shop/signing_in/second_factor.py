@@ -13,6 +13,7 @@ from django_otp.plugins.otp_static.models import StaticDevice, StaticToken
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from ..access import DESK
+from ..devices.sessions import is_stay
 from ..models import SignIn
 from ..queued import MADE_BY
 from .sessions import end
@@ -134,7 +135,8 @@ class SecondFactor:
 
 def _is_kept_out(request):
     user = request.user
-    if not user.is_authenticated or user.is_verified():
+    # A stay at a shared device may do nothing but log, and the device itself was let in.
+    if not user.is_authenticated or user.is_verified() or is_stay(request):
         return False
     try:
         match = resolve(request.path_info)

@@ -17,6 +17,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 from django_otp import login as verified_by
 
+from ..editing import editing, stamped
 from ..models import SignIn, User
 from . import second_factor, sessions
 from .forms import AccountForm, CodeForm, SetUpForm
@@ -70,9 +71,11 @@ def sign_in_code(request):
     return render(request, "shop/sign_in_code.html", {"form": form})
 
 
+@editing
 def account(request):
     """A person's own account: name, mail and unit, and the ways to the rest of it."""
     form = AccountForm(request.POST or None, instance=request.user)
+    stamped(request, form, request.user)
     if form.is_valid():
         form.save()
         messages.success(request, "Saved.")

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_POST
 from .. import services
 from ..access import CONTRACTOR, DESK, demand, find, role_at
 from ..composing import panels
+from ..editing import editing, stamped
 from ..errors import Refused
 from ..forms import ComeBackForm, CorrectForm, SignForm
 from ..listing import arrange, csv_of, wants_csv
@@ -80,10 +81,12 @@ def arrive(request, pk):
     return redirect(found)
 
 
+@editing
 def come_back(request, pk):
     """Write down what is left undone."""
     found = _worked_on(request, pk)
     form = ComeBackForm(request.POST or None, instance=found)
+    stamped(request, form, found)
     if form.is_valid():
         try:
             services.note_come_back(found, form.cleaned_data["come_back_for"])
