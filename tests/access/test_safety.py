@@ -136,8 +136,9 @@ def test_what_somebody_typed_stays_one_header_of_a_file(client, world):
     with transaction.atomic():
         world.machine.save()
         client.force_login(world.owner)
-        for name in ("machines:label_pdf", "alignment:check_sheet"):
-            response = client.get(address_of(world, name))
+        for name in ("machines:print_label", "alignment:check_sheet"):
+            issued = client.post(address_of(world, name), RULES[name].data)
+            response = client.get(issued.url)
             assert response.status_code == 200
             assert "Set-Cookie" not in {key.title() for key in response.headers}
             assert "\n" not in response["Content-Disposition"]
