@@ -247,6 +247,7 @@ REPORT_SECTIONS = [
     "alignment.report.pictures",
     "alignment.report.indicators",
     "alignment.report.adjustments",
+    "alignment.drifting.report.drift",
     "machines.report.belts",
     "machines.report.bearings",
     "machines.report.fitted",
