@@ -22,7 +22,8 @@ def station_that_keeps_drifting(machine, visit):
         yield Advice(
             rule="station that keeps drifting",
             subject=item.station.name,
-            what=f"Look at what holds the {item.station.name}: bolts, dowels, jack screws, seats, bearings",
+            what=f"Look at what holds the {item.station.name}: bolts, dowels, jack screws, seats, "
+            "bearings",
             urgency=Recommendation.Urgency.WATCH,
             reason=f"{item.name.capitalize()} was found outside at {len(checks)} visits in a row, "
             f"though it was set right each time.{_how_fast(told.get(item.pk), machine.shop)}",
