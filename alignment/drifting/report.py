@@ -12,11 +12,11 @@ from .estimates import drifts
 from .pictures import series_figure
 
 COLUMNS = [
-    Column("Item", 1.5),
-    Column("Since it was last left", 2.1),
-    Column("Drifts by", 1.6),
-    Column("Outside now", 0.9),
-    Column("Check by", 0.9),
+    Column("Item", 1.4),
+    Column("Since it was last left", 1.9),
+    Column("Drifts by", 2.1),
+    Column("Outside now", 0.85),
+    Column("Check by", 0.85),
 ]
 PICTURE_WIDTH = 300
 METHOD = (
