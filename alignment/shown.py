@@ -114,6 +114,10 @@ def limits(record, unit):
     text = limits_between(record.lower_um, record.upper_um, unit)
     if record.is_tilt:
         text = f"{text} {per_words(record.per_mm, unit)}"
+    if record.at_mm is not None:
+        text = f"{text} at {float(record.at_mm):g} mm"
+    if record.nominal_um:
+        text = f"{text} about {_limit(record.nominal_um, unit)} from the axis"
     direction = _only(item, record)
     return f"{text}, {direction}" if direction else text
 

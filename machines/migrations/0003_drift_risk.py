@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('machines', '0002_initial'),
+        ('machines', '0003_breaks_and_histories'),
     ]
 
     operations = [
