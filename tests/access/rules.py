@@ -107,6 +107,7 @@ RULES = {
     "machines:parts": shows(""),
     "machines:lives": shows(""),
     "machines:due": shows(""),
+    "alignment:risk": shows(""),
     "machines:plans": shows(""),
     "machines:trips": shows(""),
     "machines:new_part": form("", MEMBERS - {OPERATOR}),
@@ -256,4 +257,8 @@ RULES = {
     "alignment:item": shows("item"),
     "alignment:series_picture": shows("item"),
     "alignment:series_csv": shows("item"),
+    "alignment:drift_picture": shows("item"),
+    "alignment:track_picture": shows("item"),
+    "alignment:forecast_csv": shows("item"),
+    "alignment:moves_csv": shows("item"),
 }
