@@ -338,6 +338,7 @@ REPORT_SECTIONS = [
     "alignment.report.indicators",
     "alignment.report.adjustments",
     "alignment.report.steps",
+    "alignment.drifting.report.drift",
     "machines.report.belts",
     "machines.report.bearings",
     "machines.report.fitted",

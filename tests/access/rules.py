@@ -108,6 +108,7 @@ RULES = {
     "machines:parts": shows(""),
     "machines:lives": shows(""),
     "machines:due": shows(""),
+    "alignment:risk": shows(""),
     "machines:plans": shows(""),
     "machines:trips": shows(""),
     "machines:new_part": form("", MEMBERS - {OPERATOR}),
