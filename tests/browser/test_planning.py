@@ -159,14 +159,14 @@ def test_closed_days_and_clashes_are_said_before_a_day_is_accepted(
     on_the_road.fill("What the visit is for", "bar feeder").press("Plan the visit", "Visit")
 
     at_desk.sign_in()
-    at_desk.go(f"/shops/{shop.pk}/closed-days/", "Closed days")
-    at_desk.fill("First day closed", (monday + timedelta(days=1)).isoformat())
-    at_desk.fill("Why", "works holiday").press("Put these days on record", "Closed days")
     at_desk.go(f"/shops/{shop.pk}/proposals/new/", "Propose a visit to")
     at_desk.fill("What the visit is for", "a look at the belts")
     at_desk.fill("Day that suits", monday.isoformat())
     at_desk.fill("Another day, 2", (monday + timedelta(days=1)).isoformat())
     at_desk.press("Propose the visit", "a look at the belts")
     proposed = at_desk.page.url
+    at_desk.go(f"/shops/{shop.pk}/closed-days/", "Closed days")
+    at_desk.fill("First day closed", (monday + timedelta(days=1)).isoformat())
+    at_desk.fill("Why", "works holiday").press("Put these days on record", "Closed days")
 
     on_the_road.go(proposed, "a look at the belts").reads("clash", "works holiday")
