@@ -1,5 +1,8 @@
 """A blank check sheet on paper: a machine's chain with boxes to write the readings in."""
 
+from datetime import datetime, time
+from functools import partial
+
 from django.utils import timezone
 from reportlab.platypus import KeepTogether, Table
 
@@ -9,14 +12,18 @@ from shop.documents import (
     Section,
     build_document,
     caution_box,
+    check_block,
     heading,
     key_values,
     paragraph,
 )
 from shop.documents import styles as printed
 from shop.drawing import to_flowable
+from shop.issuing import issue_again
 from shop.lengths import format_length
+from shop.models import Document
 from shop.palettes import PRINT
+from shop.reporting import letterhead
 from shop.wording import day_text
 
 from . import shown
@@ -41,19 +48,30 @@ VIEW = (
 TO_FILL_IN = ("Swept by", "Day", "Indicator", "Graduation", "Sag", "Made on")
 
 
-def check_sheet(machine, *, firm, unit, points="4"):
-    """The blank check sheet of a machine's chain as PDF bytes.
+def issue_check_sheet(machine, *, firm, unit, points="4"):
+    """The blank check sheet of a machine's chain as an issued document; asked for again on the
+    same day, the one that was issued.
 
     firm: the `Firm` it comes from, None for the shop's own. unit: "in" or "mm". points: "4" or
     "8", the boxes of each sweep. Stations stand in checking order; one without a line on the sheet
     in force is named as such.
     """
     day = timezone.localdate(timezone=machine.shop.zone)
+    return issue_again(
+        partial(_build, machine, firm, unit, points, day),
+        shop=machine.shop,
+        firm=firm,
+        kind=Document.Kind.CHECK_SHEET,
+        number=f"CS-{machine.number}-{day:%Y%m%d}",
+    )
+
+
+def _build(machine, firm, unit, points, day, number, check):
     sheet = machine.sheets.filter(is_current=True).first()
     meta = DocumentMeta(
-        firm=_letterhead(firm or machine.shop),
+        firm=letterhead(firm) if firm else _shop_s_own(machine.shop),
         title="Check sheet",
-        number=machine.number,
+        number=number,
         date=day_text(day),
         about=[
             ("Machine", f"{machine.number}: {machine.name}"),
@@ -62,17 +80,16 @@ def check_sheet(machine, *, firm, unit, points="4"):
             ("Serial number", machine.serial),
         ],
         subject=f"Blank check sheet of machine {machine.number}",
+        stamped_at=datetime.combine(day, time(), tzinfo=machine.shop.zone),
     )
-    return build_document(meta, [Section("", _story(machine, sheet, unit, points))])
+    story = _story(machine, sheet, unit, points)
+    if check:
+        story.append(check_block(check.address, check.code))
+    return build_document(meta, [Section("", story)])
 
 
-def _letterhead(sender):
-    contact = (getattr(sender, "phone", ""), getattr(sender, "email", ""))
-    return Letterhead(
-        name=sender.name,
-        address=tuple(sender.address.splitlines()),
-        contact=tuple(line for line in contact if line),
-    )
+def _shop_s_own(shop):
+    return Letterhead(name=shop.name, address=tuple(shop.address.splitlines()))
 
 
 def _sheet_words(sheet):

@@ -252,5 +252,40 @@ def adjustments(report):
     return [heading("Adjustments"), data_table(ADJUSTMENT_COLUMNS, rows)] if rows else []
 
 
+STEP_COLUMNS = [
+    Column("Station", 1.5),
+    Column("Step", 3.2),
+    Column("Ticked by", 1.2),
+    Column("When", 1.2),
+]
+
+
+def steps(report):
+    """The steps of the procedure cards that were ticked: by whom, and when."""
+    ticks = report.visit.ticks.select_related("station__machine", "made_by").order_by(
+        "station__machine__number", "station__position", "made_at", "pk"
+    )
+    rows = [
+        [
+            f"{one.station}, machine {one.station.machine.number}",
+            one.words,
+            one.made_by.name,
+            report.when(one.made_at),
+        ]
+        for one in ticks
+    ]
+    if not rows:
+        return []
+    return [heading("Steps of the procedure cards"), data_table(STEP_COLUMNS, _said_once(rows))]
+
+
+def _said_once(rows):
+    """The rows with what stands in the first column named where it begins."""
+    before = None
+    for first, *rest in rows:
+        yield ["" if first == before else first, *rest]
+        before = first
+
+
 def _moved(report, value_um):
     return "–" if value_um is None else shown.length(value_um, report.unit, signed=True)

@@ -111,14 +111,19 @@ def _capitalised(text):
 def limits(record, unit):
     """The limits of an item or a check in words, with the direction that alone is allowed."""
     item = getattr(record, "item", record)
-    text = _limits(record.lower_um, record.upper_um, unit)
+    text = limits_between(record.lower_um, record.upper_um, unit)
     if record.is_tilt:
         text = f"{text} {per_words(record.per_mm, unit)}"
+    if record.at_mm is not None:
+        text = f"{text} at {float(record.at_mm):g} mm"
+    if record.nominal_um:
+        text = f"{text} about {_limit(record.nominal_um, unit)} from the axis"
     direction = _only(item, record)
     return f"{text}, {direction}" if direction else text
 
 
-def _limits(lower, upper, unit):
+def limits_between(lower, upper, unit):
+    """A lower and an upper limit in words; one of them may be None."""
     if lower is None:
         return f"up to {_limit(upper, unit)}"
     if upper is None:

@@ -91,6 +91,8 @@ class SheetTable(tables.Table):
     upper_um = tables.Column("Upper limit")
     factory_um = tables.Column("Factory's own figure")
     per_mm = tables.Column("Per length")
+    at_mm = tables.Column("Asked for at")
+    nominal_um = tables.Column("Flat stands from the axis by")
 
     class Meta:
         model = AcceptanceItem
@@ -104,6 +106,8 @@ class SheetTable(tables.Table):
             "upper_um",
             "factory_um",
             "per_mm",
+            "at_mm",
+            "nominal_um",
         )
         order_by = "station"
         attrs = {"class": "table"}
@@ -124,6 +128,18 @@ class SheetTable(tables.Table):
 
     def render_per_mm(self, value, record):
         return f"{value.normalize():f} mm" if record.is_tilt else "–"
+
+    def render_at_mm(self, value):
+        return f"{value.normalize():f} mm"
+
+    def value_at_mm(self, value):
+        return value
+
+    def render_nominal_um(self, value, record):
+        return shown.length(value, self.unit) if record.surface == "flat" else "–"
+
+    def value_nominal_um(self, value, record):
+        return value if record.surface == "flat" else ""
 
     def value_per_mm(self, value, record):
         return value if record.is_tilt else ""

@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+from django.db.models import Q
 from django.utils import timezone
 
 from shop.charging import Filled
@@ -14,40 +15,68 @@ from .quoting import SOURCE
 
 
 def fitted_parts(visit):
-    """One line for each recommendation that was fitted at the visit, with the firm's mark-up.
+    """One line for each recommendation that was fitted at the visit, and for each belt or bearing
+    fitted without one, with the firm's mark-up; three queries.
 
-    Fitted at the visit is what was marked so on a machine visited, from arrival to signing. What
-    was quoted and accepted costs what was quoted. Two queries.
+    Fitted at the visit is what was put in at it, and what was marked so on a machine visited, from
+    arrival to signing. What was quoted and accepted costs what was quoted.
     """
     if visit.arrived_at is None:
         return
-    steps = RecommendationStep.objects.filter(
-        state=RecommendationStep.State.FITTED,
-        recommendation__machine__visited__visit=visit,
-        made_at__gte=visit.arrived_at,
-        made_at__lte=visit.signed_at or timezone.now(),
-    ).select_related("recommendation__part", "recommendation__machine")
-    advice = [step.recommendation for step in steps]
-    quoted = accepted_prices(visit.firm, [f"{SOURCE}{one.pk}" for one in advice])
-    for one in advice:
-        yield _line(one, quoted.get(f"{SOURCE}{one.pk}"), visit.firm)
+    steps = list(_fitted_as_advised(visit))
+    quoted = accepted_prices(visit.firm, [f"{SOURCE}{step.recommendation_id}" for step in steps])
+    for step in steps:
+        yield _advised(step, quoted.get(f"{SOURCE}{step.recommendation_id}"), visit.firm)
+    unadvised = visit.fittings.filter(step=None, from_the_start=False)
+    parts = ("part", "belt__machine", "bearing__machine")
+    for fitting in unadvised.select_related(*parts).order_by("pk"):
+        yield _unadvised(fitting, visit.firm)
 
 
-def _price(part, quoted, firm):
-    """What was quoted and accepted, else the part's price with the mark-up; None if unknown."""
-    if quoted is not None or part is None or part.price is None:
-        return quoted
-    return with_markup(part.price, firm.parts_markup_percent)
+def _fitted_as_advised(visit):
+    elsewhere = Q(fitting__visit__isnull=False) & ~Q(fitting__visit=visit)
+    return (
+        RecommendationStep.objects.filter(
+            state=RecommendationStep.State.FITTED,
+            recommendation__machine__visited__visit=visit,
+            made_at__gte=visit.arrived_at,
+            made_at__lte=visit.signed_at or timezone.now(),
+        )
+        .exclude(elsewhere)
+        .select_related("recommendation__part", "recommendation__machine", "fitting__part")
+    )
 
 
-def _line(advice, quoted, firm):
-    part = advice.part
+def _advised(step, quoted, firm):
+    """What was put in where that is on record, else what was advised."""
+    advice = step.recommendation
+    part, quantity = advice.part, advice.quantity
+    if step.fitting is not None:
+        part, quantity = step.fitting.part, step.fitting.quantity
+    price = quoted if quoted is not None else _price(part and part.price, firm)
+    return _line(f"{SOURCE}{advice.pk}", advice.what, advice.machine, part, quantity, price)
+
+
+def _unadvised(fitting, firm):
+    place = fitting.place
+    price = _price(fitting.unit_price, firm)
+    return _line(
+        f"fitting {fitting.pk}", str(place), place.machine, fitting.part, fitting.quantity, price
+    )
+
+
+def _price(cost, firm):
+    """A part's cost with the firm's mark-up; None when it is not known."""
+    return None if cost is None else with_markup(cost, firm.parts_markup_percent)
+
+
+def _line(source, what, machine, part, quantity, price):
     return Filled(
-        source=f"{SOURCE}{advice.pk}",
+        source=source,
         kind=Charge.Kind.PART,
-        text=f"{part.description if part else advice.what}, machine {advice.machine.number}",
+        text=f"{part.description if part else what}, machine {machine.number}",
         number=part.number if part else "",
-        quantity=Decimal(advice.quantity),
+        quantity=Decimal(quantity),
         unit=Rate.Unit.PIECE,
-        price=_price(part, quoted, firm),
+        price=price,
     )

@@ -1,13 +1,12 @@
 """Labels for machines: number, name and a code that opens the machine's own short address."""
 
-import io
 from dataclasses import dataclass
+from functools import partial
 
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 
-from shop.documents import qr_code
+from shop.documents import build_small, qr_code
 from shop.drawing import Pen, to_flowable
 from shop.fonts import text_width
 from shop.palettes import PRINT
@@ -48,64 +47,69 @@ class Label:
         return self.address.split("://", 1)[-1]
 
 
-def on_roll(label, size):
-    """The PDF of one label, as large as its page; KeyError for a size there is none of."""
+def on_roll(label, size, meta, mark=""):
+    """The PDF of one label, as large as its page; KeyError for a size there is none of.
+
+    meta: the `DocumentMeta` of the file. mark: what small print at the foot says.
+    """
     width, height = (side * mm for side in ROLLS[size])
-    out = io.BytesIO()
-    canvas = _canvas(out, (width, height), f"Label {label.number}")
-    _draw(canvas, label, 0, 0, width, height)
-    canvas.showPage()
-    canvas.save()
-    return out.getvalue()
+
+    def draw(canvas):
+        _draw(canvas, label, 0, 0, width, height, mark)
+
+    return build_small(meta, (width, height), [(label.number, draw)])
 
 
-def on_sheets(labels):
+def on_sheets(labels, meta, mark=""):
     """The PDF of A4 sheets with one label each, row by row from the top left."""
-    out = io.BytesIO()
-    canvas = _canvas(out, A4, "Labels")
+    sheets = _batched(labels, ACROSS * DOWN)
+    return build_small(
+        meta, A4, [(_outline(sheet), partial(_draw_sheet, sheet, mark)) for sheet in sheets]
+    )
+
+
+def _batched(items, size):
+    """The items in lists of at most `size`."""
+    items = list(items)
+    return [items[start : start + size] for start in range(0, len(items), size)]
+
+
+def _outline(sheet):
+    first, last = sheet[0].number, sheet[-1].number
+    return first if first == last else f"{first} to {last}"
+
+
+def _draw_sheet(sheet, mark, canvas):
     width, height = (side * mm for side in ON_SHEET)
     left = (A4[0] - ACROSS * width) / 2
     top = A4[1] - (A4[1] - DOWN * height) / 2
-    for index, label in enumerate(labels):
-        place = index % (ACROSS * DOWN)
-        if index and not place:
-            canvas.showPage()
+    for place, label in enumerate(sheet):
         row, column = divmod(place, ACROSS)
-        _draw(
-            canvas, label, left + column * width, top - (row + 1) * height, width, height,
-            inset=SHEET_EDGE * mm,
-        )  # fmt: skip
-    canvas.showPage()
-    canvas.save()
-    return out.getvalue()
+        x, y = left + column * width, top - (row + 1) * height
+        _draw(canvas, label, x, y, width, height, mark, inset=SHEET_EDGE * mm)
 
 
-def _canvas(out, size, title):
-    canvas = Canvas(out, pagesize=size, lang="en-GB", invariant=1)
-    canvas.setTitle(title)
-    return canvas
-
-
-def _draw(canvas, label, x, y, width, height, inset=1.5 * mm):
+def _draw(canvas, label, x, y, width, height, mark, inset=1.5 * mm):
     """One label with its lower left corner at (x, y), in points."""
     side = min(height - 2 * inset, 0.45 * width)
     low = y + (height - side) / 2
     to_flowable(qr_code(label.address, side), align="LEFT").drawOn(canvas, x + inset, low)
     # The code keeps its own quiet zone, so the words may begin at its edge.
-    words = _words(label, width - side - 2 * inset - 2, height - 2 * inset)
+    words = _words(label, mark, width - side - 2 * inset - 2, height - 2 * inset)
     to_flowable(words, align="LEFT").drawOn(canvas, x + inset + side + 2, y + inset)
 
 
-def _words(label, width, height):
-    """Number, name, shop, what the code is for and its address, in lines from the top."""
+def _words(label, mark, width, height):
+    """Number, name, shop, what the code is for, its address and the mark, from the top."""
     pen = Pen(width, height, PRINT)
-    unit = min(height / 7.4, width / 9)
+    unit = min(height / 8.0, width / 9)
     lines = [
         (label.number, 2.0, True),
         (label.name, 1.05, True),
         (label.shop, 0.85, False),
         (WHAT_IT_IS_FOR, 0.72, False),
         (label.plain_address, 0.72, True),
+        *([(mark, 0.5, False)] if mark else []),
     ]
     leading = 1.22
     top = (height + leading * unit * sum(size for _, size, _ in lines)) / 2

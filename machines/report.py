@@ -4,7 +4,6 @@ replacements."""
 from django.utils.text import capfirst
 
 from shop.documents import Column, data_table, figure, heading, key_values, paragraph, photo_grid
-from shop.drawing import listed
 from shop.palettes import PRINT
 from shop.wording import day_text
 
@@ -153,13 +152,14 @@ def _belt(report, look):
         told.append(paragraph(f"Tension: {tension} Measured: {tension.measured}."))
     if inspection.note:
         told.append(paragraph(inspection.note))
-    if photos := sorted({photo.tooth for photo in inspection.photos.all()}):
-        told.append(paragraph(f"Photos are kept of {_teeth(photos)}."))
+    conditions = inspection.conditions()
+    pinned = [
+        (photo.image, f"Tooth {photo.tooth}: {conditions.get(photo.tooth, 'sound')}")
+        for photo in inspection.photos.all()
+    ]
+    if pinned:
+        told.append(photo_grid(pinned))
     return told
-
-
-def _teeth(numbers):
-    return f"{'tooth' if len(numbers) == 1 else 'teeth'} {listed(map(str, numbers))}"
 
 
 def bearings(report):

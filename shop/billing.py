@@ -1,4 +1,4 @@
-"""What changes charges, statements, credit notes and payments."""
+"""What changes charges, statements and payments; `crediting.py` takes statements back."""
 
 from dataclasses import dataclass
 from datetime import timedelta
@@ -26,7 +26,9 @@ from .services import entered_once, identified, next_number
 from .statement_document import build_statement
 from .wording import day_text
 
-MOST_LINES = 999
+# A browser's form has a box for each line of a statement that is taken back by parts; Django takes
+# at most a thousand.
+MOST_LINES = 900
 KNOWN_COLUMNS = ("kind", "text", "number", "quantity", "unit", "price")
 
 
@@ -309,10 +311,10 @@ def issue_statement(visit, *, made_by, entry_id=None, at=None):
         raise Refused(f"Not issued yet: no price for {missing}. Enter it or leave the line out.")
     if not drawn.lines:
         raise Refused("There is nothing to charge yet: a statement has at least one line.")
-    return _seal(drawn, "ST", made_by=made_by, made_at=at, **identified(entry_id))
+    return seal(drawn, "ST", made_by=made_by, made_at=at, **identified(entry_id))
 
 
-def _seal(drawn, series, **entry):
+def seal(drawn, series, **entry):
     """Number, save and seal a statement with its lines, and store its document."""
     statement = drawn.statement
     for name, value in entry.items():
@@ -338,37 +340,6 @@ def _seal(drawn, series, **entry):
         at=statement.made_at,
     )
     return statement
-
-
-@entered_once(Statement)
-def issue_credit_note(statement, *, made_by, reason, entry_id=None, at=None):
-    """Take a whole statement back; the visit's charges are open again afterwards."""
-    at = at or timezone.now()
-    Visit.objects.select_for_update().get(pk=statement.visit_id)
-    if statement.is_credit_note:
-        raise Refused("A credit note is not credited; issue a new statement instead.")
-    if statement.credit_notes.exists():
-        raise Refused(f"Statement {statement.number} was credited already.")
-    if not reason.strip():
-        raise Refused("Say why the statement is taken back; it stands on the credit note.")
-    drawn = _taken_back(statement, reason.strip(), at)
-    return _seal(drawn, "CN", made_by=made_by, made_at=at, **identified(entry_id))
-
-
-def _taken_back(statement, reason, at):
-    """A credit note with the statement's own lines and amounts."""
-    note = Statement.objects.select_related("shop", "firm", "visit").get(pk=statement.pk)
-    note.pk = None
-    note._state.adding = True
-    note.entry_id = Statement._meta.get_field("entry_id").get_default()
-    note.kind, note.credits, note.reason = Statement.Kind.CREDIT_NOTE, statement, reason
-    note.issued_on, note.due_on = timezone.localdate(at, timezone=note.shop.zone), None
-    note.payment_note, note.sealed = "", False
-    lines, taxes = list(statement.lines.all()), list(statement.taxes.all())
-    for row in (*lines, *taxes):
-        row.pk = None
-        row._state.adding = True
-    return DrawnUp(note, lines, taxes, [])
 
 
 @entered_once(Payment)

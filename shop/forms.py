@@ -186,11 +186,60 @@ class PaymentForm(EntryForm):
 
 
 class CreditForm(EntryForm):
-    """Why a statement is taken back."""
+    """What of a statement is taken back, and why; `left` are the `LineLeft`s there is to take."""
+
+    ALL, SOME = "all", "some"
 
     reason = forms.CharField(
         label="Why it is taken back", max_length=200, help_text="It stands on the credit note."
     )
+    what = forms.ChoiceField(
+        label="What is taken back",
+        choices=[(ALL, "all that is left of the statement"), (SOME, "only these lines")],
+        initial=ALL,
+        widget=forms.RadioSelect(attrs={"class": "choices"}),
+    )
+
+    def __init__(self, *args, left, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.left = {f"line_{one.line.pk}": one for one in left}
+        for name, one in self.left.items():
+            self.fields[name] = forms.DecimalField(
+                label=f"Take back of line {one.line.position}, {one.line.text}",
+                required=False,
+                min_value=0,
+                max_value=one.quantity,
+                max_digits=10,
+                decimal_places=3,
+                error_messages={"max_value": "Only %(limit_value)s are left to take back."},
+            )
+
+    @property
+    def head(self):
+        """The boxes that stand above the lines."""
+        return [self[name] for name in ("reason", "what")]
+
+    @property
+    def rows(self):
+        """(what is left of a line, its box) in the order of the statement."""
+        return [(one, self[name]) for name, one in self.left.items()]
+
+    def clean(self):
+        given = super().clean()
+        chosen = any(given.get(name) for name in self.left)
+        if given.get("what") == self.SOME and not chosen and not self.errors:
+            self.add_error("what", "Say in the list below how much of which line is taken back.")
+        if given.get("what") == self.ALL and chosen:
+            self.add_error(
+                "what", "Quantities are typed in the list below; choose 'only these lines'."
+            )
+        return given
+
+    def quantities(self):
+        """Line pk to the quantity taken back; None for all that is left."""
+        if self.cleaned_data["what"] == self.ALL:
+            return None
+        return {one.line.pk: self.cleaned_data[name] for name, one in self.left.items()}
 
 
 class FirmForm(forms.ModelForm):
@@ -311,11 +360,3 @@ class CorrectForm(EntryForm):
         max_length=140,
         help_text="It stands on the correction and on every later report of it.",
     )
-
-
-class SettingsForm(forms.ModelForm):
-    """What a person may set for themselves."""
-
-    class Meta:
-        model = User
-        fields = ["first_name", "last_name", "email", "length_unit", "wants_reminders"]

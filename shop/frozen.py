@@ -37,11 +37,11 @@ RULES = [
         "shop_quoteline",
         quote_sealed("(SELECT i.quote_id FROM shop_quoteitem i WHERE i.id = {row}.item_id)"),
     ),
-    # What stands on a statement is not charged otherwise, until a credit note takes it back.
+    # What stands on a statement is not charged otherwise, until credit notes took it all back.
     Freeze(
         "shop_charge",
         "EXISTS (SELECT 1 FROM shop_statement s WHERE s.visit_id = {row}.visit_id AND s.sealed"
         " AND s.kind = 'statement' AND NOT EXISTS"
-        " (SELECT 1 FROM shop_statement n WHERE n.credits_id = s.id))",
+        " (SELECT 1 FROM shop_statement n WHERE n.credits_id = s.id AND n.closes))",
     ),
 ]

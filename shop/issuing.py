@@ -7,6 +7,8 @@ has the SHA-256 that an uploaded file is held against.
 
 import hashlib
 from dataclasses import dataclass
+from functools import partial
+from itertools import count
 
 from django.conf import settings
 from django.core.files.base import ContentFile
@@ -14,7 +16,7 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from .models import Document
+from .models import Document, Shop
 
 # Sixteen hexadecimal digits, 64 bits: two documents share one by chance in one of 10^19 cases.
 CODE_DIGITS = 16
@@ -64,6 +66,24 @@ def issue(build, *, shop, kind, number, at=None, **about):
     document.file.save(document.file_name, ContentFile(content), save=False)
     document.save()
     return document
+
+
+@transaction.atomic
+def issue_again(build, *, shop, kind, number, **about):
+    """Issue a document that may be asked for any number of times: the same content is stored once.
+
+    build: a function of the number and a CheckMark or None. Other content under a number that was
+    given out before gets that number with -2, -3 and so on.
+    """
+    Shop.objects.select_for_update().get(pk=shop.pk)
+    for copy in count(1):
+        name = number if copy == 1 else f"{number}-{copy}"
+        made = partial(build, name)
+        issued = Document.objects.filter(shop=shop, kind=kind, number=name).first()
+        if issued is None:
+            return issue(made, shop=shop, kind=kind, number=name, **about)
+        if issued.content_sha256 == hashlib.sha256(made(None)).hexdigest():
+            return issued
 
 
 def is_the_issued_file(document, upload):

@@ -35,7 +35,7 @@ def money(visit, request):
     statements = Statement.objects.filter(visit=visit).with_outstanding().order_by("pk")
     if not works and not statements:
         return None
-    taken_back = {one.credits_id for one in statements}
+    taken_back = {one.credits_id for one in statements if one.closes}
     standing = [one for one in statements if not one.is_credit_note and one.pk not in taken_back]
     return Panel(
         "shop/panels/money.html",

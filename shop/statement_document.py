@@ -2,6 +2,7 @@
 
 from .amounts import money_text, number_text, price_text
 from .documents import (
+    Carried,
     Column,
     DocumentMeta,
     Letterhead,
@@ -16,7 +17,7 @@ from .reporting import logo_of
 from .wording import day_text
 
 COLUMNS = [
-    Column("", 0.3, "right"),
+    Column("", 0.42, "right"),
     Column("What", 3.2),
     Column("Quantity", 1.0, "right"),
     Column("Price", 1.1, "right"),
@@ -28,7 +29,7 @@ COLUMNS = [
 def build_statement(statement, lines, taxes, check=None):
     """A statement or credit note as PDF bytes; a draft while it has no number."""
     sections = [
-        Section("", [data_table(COLUMNS, [_row(statement, line) for line in lines])]),
+        Section("", [_lines(statement, lines)]),
         Section("", _sums(statement, taxes)),
         Section("", _afterwards(statement)),
     ]
@@ -37,8 +38,17 @@ def build_statement(statement, lines, taxes, check=None):
     return build_document(_meta(statement), sections)
 
 
+def _lines(statement, lines):
+    carried = Carried(
+        [line.net for line in lines], lambda amount: money_text(amount, statement.currency)
+    )
+    return data_table(COLUMNS, [_row(statement, line) for line in lines], carried=carried)
+
+
 def _row(statement, line):
     what = f"{line.text}\nPart {line.number}" if line.number else line.text
+    if line.takes_back and not statement.closes:
+        what = f"{what}\nOf line {line.takes_back.position} of the statement"
     return [
         str(line.position),
         what,
@@ -84,9 +94,16 @@ def _afterwards(statement):
     return [heading("How to pay", 2), paragraph(statement.payment_note)]
 
 
+def _taken_back(statement):
+    if not statement.credits:
+        return ""
+    words = f"statement {statement.credits.number}"
+    return words if statement.closes else f"part of {words}"
+
+
 def _meta(statement):
     about = [
-        ("Takes back", f"statement {statement.credits.number}" if statement.credits else ""),
+        ("Takes back", _taken_back(statement)),
         ("To", f"{statement.buyer_name}\n{statement.buyer_address}"),
         ("For", statement.about),
         ("Our tax number", statement.seller_tax_number),

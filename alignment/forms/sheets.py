@@ -16,7 +16,8 @@ from .layouts import UNITS
 LARGEST_FILE = 1024 * 1024
 PREFIX = "lines"
 MORE_LINES = 3
-TEXTS = ("name", "lower", "upper", "factory", "per")
+LENGTHS = ("lower", "upper", "factory", "nominal")
+TEXTS = ("name", *LENGTHS, "per", "at")
 
 
 class SheetForm(EntryForm):
@@ -54,11 +55,17 @@ class LineForm(forms.Form):
     upper = _limit("Upper limit")
     factory = _limit("Factory's own figure")
     per = MillimetreField(required=False, label="A tilt is stated per")
+    at = MillimetreField(
+        required=False,
+        label="An offset is asked for at",
+        help_text="Where along the axis, if several planes are swept.",
+    )
+    nominal = _limit("A flat stands from the axis by")
 
     def __init__(self, *args, machine, unit, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["station"].queryset = machine.stations.all()
-        for name in ("lower", "upper", "factory"):
+        for name in LENGTHS:
             self.fields[name].take_unit(unit)
 
     @property
@@ -85,9 +92,9 @@ class LineForm(forms.Form):
             quantity=cleaned["quantity"],
             surface=cleaned["surface"],
             per_mm=cleaned["per"],
+            at_mm=cleaned["at"],
             **{
-                f"{name}_um": value_of(cleaned[name]) if cleaned[name] else None
-                for name in ("lower", "upper", "factory")
+                f"{name}_um": value_of(cleaned[name]) if cleaned[name] else None for name in LENGTHS
             },
         )
         try:
@@ -137,6 +144,8 @@ def first_lines(machine, copied, unit):
             "quantity": item.quantity,
             "surface": item.surface,
             "per": f"{item.per_mm.normalize():f}" if item.is_tilt else "",
+            "at": "" if item.at_mm is None else f"{item.at_mm.normalize():f}",
+            "nominal": exact_text(item.nominal_um or None, unit),
             **{
                 part: exact_text(getattr(item, f"{part}_um"), unit)
                 for part in ("lower", "upper", "factory")

@@ -6,7 +6,7 @@ from decimal import Decimal
 from django.core.exceptions import ValidationError
 from django.db.models import CheckConstraint
 
-from alignment.geometry.quantity import SIZES, TILTS
+from alignment.geometry.quantity import OFFSET, RIGHT, SIZES, TILTS, UP
 from alignment.models import AcceptanceItem
 from shop.lengths import format_length, parse_length
 from shop.listing import FORMULA_STARTS
@@ -27,12 +27,13 @@ class Line:
     upper_um: Decimal | None = None
     factory_um: Decimal | None = None
     per_mm: Decimal | None = None
+    at_mm: Decimal | None = None
+    nominal_um: Decimal | None = None
 
     def item(self, **more):
         """The line as an item of a sheet, not saved."""
-        said = {name: value for name, value in vars(self).items() if name != "per_mm"}
-        if self.per_mm is not None:
-            said["per_mm"] = self.per_mm
+        usual = {name for name in ("per_mm", "nominal_um") if getattr(self, name) is None}
+        said = {name: value for name, value in vars(self).items() if name not in usual}
         return AcceptanceItem(**said, **more)
 
     @property
@@ -49,10 +50,22 @@ class Line:
                 "A tilt, and nothing else, is stated for a length: give it, such as 100 mm, under "
                 "'per length' for a tilt, and leave it empty otherwise."
             )
+        if self.at_mm is not None and not self._is_offset_in_planes:
+            raise ValueError(
+                "Only an offset in a bore or on a boss is asked for at a place along the axis; "
+                "leave that empty otherwise."
+            )
+        if self.nominal_um and self.surface != AcceptanceItem.Surface.FLAT:
+            raise ValueError("Only a flat stands off the axis by a length; leave it empty here.")
         refuse_bad_limits(self.quantity, self.lower_um, self.upper_um)
         for constraint in AcceptanceItem._meta.constraints:
             if isinstance(constraint, CheckConstraint):
                 self._refuse_by(constraint)
+
+    @property
+    def _is_offset_in_planes(self):
+        round_about = (AcceptanceItem.Surface.BORE, AcceptanceItem.Surface.BOSS)
+        return self.surface in round_about and self.quantity in (OFFSET, RIGHT, UP)
 
     def _refuse_by(self, constraint):
         try:

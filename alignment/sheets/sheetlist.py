@@ -26,10 +26,14 @@ COLUMNS = {
     "upper": ("upper limit", "upper", "tolerance"),
     "factory": ("factory's own figure", "factory"),
     "per": ("per length", "per"),
+    "at": ("asked for at", "at"),
+    "nominal": ("flat stands from the axis by", "nominal"),
 }
 NEEDED = ("station", "name")
 USUAL = {"quantity": AcceptanceItem.Quantity.OFFSET, "surface": AcceptanceItem.Surface.BORE}
 CHOICES = {"quantity": AcceptanceItem.Quantity, "surface": AcceptanceItem.Surface}
+# Given in mm along the machine, and longer than any limit may be.
+ALONG = ("per", "at")
 WORDS = {"quantity": "figure", "surface": "swept surface"}
 
 
@@ -154,17 +158,17 @@ def _length(part, typed, _stations, unit):
     try:
         return {
             f"{part}_um": parse_length(
-                typed, unit, longest_um=LONGEST_LIMIT_UM * 20 if part == "per" else LONGEST_LIMIT_UM
+                typed, unit, longest_um=LONGEST_LIMIT_UM * 20 if part in ALONG else LONGEST_LIMIT_UM
             )
         }
     except ValueError as error:
         raise ValueError(f"{COLUMNS[part][0].capitalize()}: {error}") from error
 
 
-def _per(_part, typed, _stations, _unit):
-    """The length a tilt is stated for; a bare number is in mm, whatever the limits are in."""
-    um = _length("per", typed, None, "mm")["per_um"]
-    return {"per_mm": None if um is None else um / 1000}
+def _along(part, typed, _stations, _unit):
+    """A length along the machine; a bare number is in mm, whatever the limits are in."""
+    um = _length(part, typed, None, "mm")[f"{part}_um"]
+    return {f"{part}_mm": None if um is None else round(um / 1000, 4)}
 
 
 _READERS = {
@@ -175,7 +179,9 @@ _READERS = {
     "lower": _length,
     "upper": _length,
     "factory": _length,
-    "per": _per,
+    "per": _along,
+    "at": _along,
+    "nominal": _length,
 }
 
 

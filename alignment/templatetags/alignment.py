@@ -35,3 +35,9 @@ def measured(check, unit):
 def factory(item, unit):
     """The factory's own figure of an item, a dash where the sheet has none."""
     return "–" if item.factory_um is None else shown.stated(item.factory_um, unit, item)
+
+
+@register.filter
+def millimetres(value):
+    """A length along the machine in mm, without needless zeros."""
+    return f"{value.normalize():f} mm"

@@ -2,12 +2,10 @@
 
 from django.contrib import messages
 from django.db.models import Count
-from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
-from alignment.checksheet import POINTS, check_sheet
+from alignment.checksheet import POINTS, issue_check_sheet
 from alignment.forms import LineFormSet, ScanForm, SheetForm, SheetListForm
 from alignment.forms.sheets import first_lines, with_more_lines
 from alignment.models import AcceptanceItem, AcceptanceSheet, SheetScan
@@ -153,24 +151,19 @@ def new_scan(request, pk):
     return render(request, "alignment/new_scan.html", context)
 
 
-@require_safe
+@require_POST
 def blank_check_sheet(request, pk):
-    """A blank check sheet of the machine's chain, to be written on at the machine."""
+    """Issue a blank check sheet of the machine's chain, to be written on at the machine."""
     machine = find(MACHINES, request.user, pk=pk)
-    points = request.GET.get("points", "4")
+    points = request.POST.get("points", "4")
     membership = request.user.memberships.current().select_related("firm").get(shop=machine.shop)
-    content = check_sheet(
+    document = issue_check_sheet(
         machine,
         firm=membership.firm,
         unit=request.user.length_unit,
         points=points if points in POINTS else "4",
     )
-    name = f"check-sheet-{machine.number}.pdf"
-    return HttpResponse(
-        content,
-        content_type="application/pdf",
-        headers={"Content-Disposition": content_disposition_header(False, name)},
-    )
+    return redirect(document)
 
 
 @require_safe

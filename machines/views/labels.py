@@ -1,15 +1,14 @@
 """A machine's label and the short address it carries."""
 
-from django.http import Http404, HttpResponse
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
-from django.utils.http import content_disposition_header
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from shop.access import ANYONE, demand, find, role_at
 from shop.models import Role
 
 from .. import labels
+from ..labelling import issue_label, label_of
 from ..models import Machine
 
 MACHINES = Machine.objects.select_related("shop").with_standing()
@@ -36,39 +35,19 @@ def label(request, pk):
         {
             "machine": machine,
             "machine_url": machine.get_absolute_url(),
-            "address": _label(request, machine).address,
+            "address": label_of(machine, request.build_absolute_uri).address,
             "sizes": labels.CHOICES,
             "may_allow": role_at(request.user, machine.shop) == Role.OWNER,
         },
     )
 
 
-@require_safe
-def label_pdf(request, pk):
-    """The label as PDF in the size the address names."""
+@require_POST
+def print_label(request, pk):
+    """Issue the label in the size chosen, and show it."""
     machine = find(MACHINES, request.user, pk=pk)
-    size = request.GET.get("size", "62x29")
-    if size == labels.SHEET:
-        content = labels.on_sheets(
-            _label(request, one) for one in machine.shop.machines.select_related("shop")
-        )
-    elif size in labels.ROLLS:
-        content = labels.on_roll(_label(request, machine), size)
-    else:
+    demand(request.user, machine.shop, ANYONE)
+    size = request.POST.get("size", "")
+    if size not in labels.CHOICES:
         raise Http404("no label of that size")
-    name = f"label-{machine.number}-{size}.pdf"
-    return HttpResponse(
-        content,
-        content_type="application/pdf",
-        headers={"Content-Disposition": content_disposition_header(False, name)},
-    )
-
-
-def _label(request, machine):
-    short = reverse("machines:at_machine", args=[machine.code])
-    return labels.Label(
-        number=machine.number,
-        name=machine.name,
-        shop=str(machine.shop),
-        address=request.build_absolute_uri(short),
-    )
+    return redirect(issue_label(machine, size, request.build_absolute_uri))

@@ -20,9 +20,11 @@ from .frame import DocumentMeta, Section, build_document
 from .letterhead import Letterhead
 from .pictures import photo_grid
 from .signing import Signature, check_block, qr_code, signature_block
-from .tables import Column, data_table, key_values
+from .small import build_small
+from .tables import Carried, Column, data_table, key_values
 
 __all__ = [
+    "Carried",
     "Column",
     "DocumentMeta",
     "Evidence",
@@ -30,6 +32,7 @@ __all__ = [
     "Section",
     "Signature",
     "build_document",
+    "build_small",
     "caution_box",
     "check_block",
     "data_table",

@@ -19,7 +19,6 @@ from reportlab.platypus import (
     Paragraph,
     Table,
 )
-from reportlab.platypus.doctemplate import IndexingFlowable
 
 from shop.drawing import fitted
 from shop.fonts import BOLD, REGULAR, text_width
@@ -40,7 +39,7 @@ ROWS_KEPT = 2
 TALLEST_KEPT = styles.PAGE_HEIGHT - styles.TOP_LATER - styles.BOTTOM - 20
 
 # A typeface keeps its place in its file while it is read: one document at a time.
-_writing = threading.Lock()
+writing = threading.Lock()
 
 
 @dataclass(frozen=True)
@@ -77,36 +76,12 @@ class Section:
 def build_document(meta: DocumentMeta, sections: Sequence[Section]) -> bytes:
     """The document as a PDF; the same input gives the same bytes.
 
-    Laid out twice, because 'page x of y' needs to know y. Safe to call from several threads, with
-    flowables of its own in each.
+    Safe to call from several threads, with flowables of its own in each.
     """
     file = BytesIO()
-    with _writing:
-        template = _Template(file, meta)
-        template.multiBuild([_PageTotal(template), *_story(meta, sections)])
+    with writing:
+        _Template(file, meta).build(_story(meta, sections))
     return file.getvalue()
-
-
-class _PageTotal(IndexingFlowable):
-    """Nothing to see: asks for another layout until the number of pages printed is the real one."""
-
-    def __init__(self, template):
-        super().__init__()
-        self.template = template
-        self.satisfied = False
-
-    def isSatisfied(self):
-        return self.satisfied
-
-    def afterBuild(self):
-        self.satisfied = self.template.pages == self.template.page
-        self.template.pages = self.template.page
-
-    def wrap(self, available_width, available_height):
-        return 0, 0
-
-    def draw(self):
-        """It has no size and no ink."""
 
 
 def _story(meta, sections):
@@ -155,8 +130,13 @@ def _whole(flowable):
 
 
 class _Template(BaseDocTemplate):
+    """Pages are laid out once. Each names a footer that is drawn when all of them are made, since
+    'page x of y' needs to know y."""
+
+    _doSave = False
+
     def __init__(self, file, meta):
-        self.meta, self.pages = meta, 0
+        self.meta = meta
         super().__init__(
             file,
             pagesize=(styles.PAGE_WIDTH, styles.PAGE_HEIGHT),
@@ -179,7 +159,7 @@ class _Template(BaseDocTemplate):
 
     def _makeCanvas(self, *args, **options):
         canvas = super()._makeCanvas(*args, **options)
-        _stamp(canvas, self.meta.stamped_at)
+        stamp(canvas, self.meta.stamped_at)
         return canvas
 
     def beforeDocument(self):
@@ -197,14 +177,22 @@ class _Template(BaseDocTemplate):
         self.canv.bookmarkPage(key)
         self.canv.addOutlineEntry(title, key, self._level - 1, closed=False)
 
+    def _endBuild(self):
+        super()._endBuild()
+        for page in range(1, self.page + 1):
+            self.canv.beginForm(_footer_name(page))
+            self._footer(self.canv, page)
+            self.canv.endForm()
+        self.canv.save()
+
     def _draw_first(self, canvas, template):
         self._draft(canvas)
-        self._footer(canvas)
+        canvas.doForm(_footer_name(self.page))
 
     def _draw_later(self, canvas, template):
         self._draft(canvas)
         self._header(canvas)
-        self._footer(canvas)
+        canvas.doForm(_footer_name(self.page))
 
     def _draft(self, canvas):
         """The mark lies under the text, pale enough to read through, plain enough to see."""
@@ -224,12 +212,16 @@ class _Template(BaseDocTemplate):
         _line_of_text(canvas, y, self.meta.firm.name, title, bold_right=True)
         _rule(canvas, y - 6)
 
-    def _footer(self, canvas):
+    def _footer(self, canvas, page):
         y = styles.FOOTER_AT
         _rule(canvas, y + 11)
         draft = f", {self.meta.draft_words}" if self.meta.draft else ""
-        where = f"{self.meta.number}{draft} · page {self.page} of {self.pages}"
+        where = f"{self.meta.number}{draft} · page {page} of {self.page}"
         _line_of_text(canvas, y, self.meta.date, where)
+
+
+def _footer_name(page):
+    return f"footer-{page}"
 
 
 def _page(name, top, draw):
@@ -264,7 +256,7 @@ def _line_of_text(canvas, y, left, right, bold_right=False):
     canvas.drawString(styles.SIDE, y, visual_line(fitted(printable(left), room, HEADER_SIZE)))
 
 
-def _stamp(canvas, when):
+def stamp(canvas, when):
     """Write the time of creation, in UTC."""
     moment = when.astimezone(UTC)
     stamp = canvas._doc._timeStamp

@@ -21,7 +21,8 @@ JPEG_QUALITY = 80
 def photo_grid(photos) -> Flowable:
     """Photos two in a row; ``photos`` are (file, caption) pairs.
 
-    A photo whose file is gone or cannot be read is said to be missing, above its caption.
+    Rows go on over pages. A photo whose file is gone or cannot be read is said to be missing,
+    above its caption.
     """
     width = (styles.TEXT_WIDTH - GAP) / 2
     cells = [[_picture(file, width), Text(caption, styles.CAPTION)] for file, caption in photos]
@@ -37,7 +38,6 @@ def photo_grid(photos) -> Flowable:
             ("FONTNAME", (0, 0), (-1, -1), REGULAR),
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
             ("BOTTOMPADDING", (0, 0), (-1, -1), 6),
-            ("NOSPLIT", (0, 0), (-1, -1)),
         ],
     )
 

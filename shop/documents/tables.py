@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
-from reportlab.platypus import Flowable, Table
+from reportlab.platypus import Flowable, PageBreak, Table
 
 from shop.fonts import REGULAR
 
@@ -19,6 +21,7 @@ LEAST_OF_A_ROW = 48
 VERDICT_WIDTH = 86
 TALLEST_KEPT = styles.PAGE_HEIGHT / 3
 GUTTER = 14
+CARRY_HEIGHT = 20
 
 ALIGNMENTS = {
     "left": (styles.COLUMN_HEAD, styles.CELL, styles.CELL_BOLD),
@@ -34,6 +37,14 @@ class Column:
     title: str
     share: float = 1.0
     align: str = "left"
+
+
+@dataclass(frozen=True)
+class Carried:
+    """What a table adds up over its pages: an amount for each row, and how a sum is written."""
+
+    amounts: Sequence[Decimal]
+    words: Callable[[Decimal], str]
 
 
 def key_values(pairs, columns=1) -> Flowable:
@@ -60,12 +71,13 @@ def key_values(pairs, columns=1) -> Flowable:
     return table
 
 
-def data_table(columns, rows, *, totals=0, zebra=False) -> Flowable:
+def data_table(columns, rows, *, totals=0, zebra=False, carried=None) -> Flowable:
     """A table whose head is repeated on every page it reaches.
 
     ``columns`` are ``Column``s or titles. Cells are text or flowables. The last ``totals`` rows
-    are set off by a heavier rule and printed bold. A row taller than a page is split. Raises
-    ValueError for a row with another number of cells than there are columns.
+    are set off by a heavier rule and printed bold. A row taller than a page is split. With a
+    ``Carried``, each page ends with the sum so far and the next begins with it. Raises ValueError
+    for a row with another number of cells than there are columns.
     """
     columns = [c if isinstance(c, Column) else Column(c) for c in columns]
     rows = [list(row) for row in rows]
@@ -77,7 +89,7 @@ def data_table(columns, rows, *, totals=0, zebra=False) -> Flowable:
         [_cell(cell, column.align, bold) for cell, column in zip(row, columns, strict=True)]
         for row, bold in zip(rows, _is_total(len(rows), totals), strict=True)
     ]
-    table = Table(
+    table = _Pages(
         [head, *body],
         colWidths=_widths(columns, rows),
         repeatRows=1,
@@ -86,9 +98,52 @@ def data_table(columns, rows, *, totals=0, zebra=False) -> Flowable:
         spaceAfter=styles.BLOCK_GAP,
         style=[*_table_rules(len(rows), totals, zebra), *_gutters(columns)],
     )
+    table.carried = carried
     if totals:
         keep_rows(table, max(1, len(rows) - totals), len(rows))
     return table
+
+
+class _Pages(Table):
+    """A data table that can say at each page's end what it came to so far."""
+
+    carried = None
+    brought = Decimal(0)
+
+    def split(self, available_width, available_height):
+        if self.carried is None:
+            return super().split(available_width, available_height)
+        parts = super().split(available_width, available_height - CARRY_HEIGHT)
+        if len(parts) < 2:
+            return parts
+        first, rest = parts
+        return self._carry(first, rest)
+
+    def _carry(self, first, rest):
+        amounts = list(self.carried.amounts)
+        here, there = (len(part._cellvalues) - self.repeatRows for part in (first, rest))
+        # A row that is split itself counts where it begins.
+        begun = here + there - len(amounts)
+        sum_so_far = self.brought + sum(amounts[:here], Decimal(0))
+        rest.carried = Carried([Decimal(0)] * begun + amounts[here:], self.carried.words)
+        rest.brought = sum_so_far
+        words = self.carried.words(sum_so_far)
+        return [
+            first,
+            _carry_line(f"Carried over  {words}"),
+            PageBreak(),
+            _carry_line(f"Brought forward  {words}"),
+            rest,
+        ]
+
+
+def _carry_line(words):
+    return Table(
+        [[Text(words, styles.CELL_RIGHT_BOLD)]],
+        colWidths=[styles.TEXT_WIDTH],
+        rowHeights=[CARRY_HEIGHT],
+        style=[*padding(2.4), ("VALIGN", (0, 0), (0, 0), "MIDDLE")],
+    )
 
 
 def keep_rows(table, first, last):

@@ -1,19 +1,11 @@
 """What people typed, made safe to print: markup printed as it stands, any script, any length."""
 
-import unicodedata
-from itertools import groupby
 from xml.sax.saxutils import escape
 
 from reportlab.lib.enums import TA_LEFT, TA_RIGHT
 from reportlab.platypus import Paragraph
 
-from shop.fonts import CHINESE, JAPANESE, KOREAN, east_asian, has_glyph
 from shop.fonts.scripts import has_rtl, is_rtl, printable, visual_words
-
-# East Asian letters the embedded typeface lacks go to the reader's own, by the start of their
-# Unicode name; Han characters go to Japanese where kana stand beside them, else to Chinese.
-_KANA = ("HIRAGANA", "KATAKANA", "HALFWIDTH KATAKANA")
-_HAN = ("CJK", "IDEOGRAPHIC", "FULLWIDTH")
 
 
 class Text(Paragraph):
@@ -66,29 +58,4 @@ class Text(Paragraph):
 
 def markup(text):
     """Plain text as the paragraph markup that prints exactly it."""
-    text = printable(text)
-    runs = groupby(text, key=lambda character: _typeface(character, text))
-    return "".join(_run("".join(characters), typeface) for typeface, characters in runs)
-
-
-def _run(text, typeface):
-    escaped = escape(text).replace("\n", "<br/>")
-    return f'<font name="{east_asian(typeface)}">{escaped}</font>' if typeface else escaped
-
-
-def _typeface(character, text):
-    """The East Asian typeface a character needs; None for the embedded one."""
-    if character == "\n" or has_glyph(character) or ord(character) > 0xFFFF:
-        return None
-    name = unicodedata.name(character, "")
-    if name.startswith(_KANA):
-        return JAPANESE
-    if name.startswith("HANGUL"):
-        return KOREAN
-    if name.startswith(_HAN):
-        return JAPANESE if _has_kana(text) else CHINESE
-    return None
-
-
-def _has_kana(text):
-    return any("\u3040" <= character <= "\u30ff" for character in text)
+    return escape(printable(text)).replace("\n", "<br/>")

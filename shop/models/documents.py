@@ -1,5 +1,7 @@
 """Documents as issued, and to whom they were sent."""
 
+import re
+
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
@@ -34,6 +36,8 @@ class Document(models.Model):
         CREDIT_NOTE = "credit note", "credit note"
         QUOTE = "quote", "quote"
         HISTORY = "machine history", "machine history"
+        CHECK_SHEET = "check sheet", "check sheet"
+        LABEL = "machine label", "machine label"
 
     shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="documents")
     firm = models.ForeignKey(
@@ -76,7 +80,8 @@ class Document(models.Model):
 
     @property
     def file_name(self):
-        return f"{self.number}.pdf"
+        """A name any file system takes, whatever a machine's number has in it."""
+        return re.sub(r"[^\w.-]+", "-", self.number) + ".pdf"
 
 
 class SendingQuerySet(models.QuerySet):

@@ -3,8 +3,8 @@
 from decimal import Decimal
 
 from django.db import models
-from django.db.models import F, OuterRef, Q, Subquery, Sum, Value
-from django.db.models.functions import Coalesce
+from django.db.models import Exists, F, OuterRef, Q, Subquery, Sum, Value
+from django.db.models.functions import Coalesce, Round
 from django.urls import reverse
 
 from .base import Entry
@@ -39,23 +39,25 @@ class StatementQuerySet(models.QuerySet):
         return self.filter(kind=Statement.Kind.STATEMENT)
 
     def standing(self):
-        """Statements that no credit note took back."""
-        return self.statements().filter(credit_notes__isnull=True)
+        """Statements that were not taken back as a whole."""
+        closed = Statement.objects.filter(credits=OuterRef("pk"), closes=True)
+        return self.statements().exclude(Exists(closed))
 
     def with_outstanding(self):
-        """Annotate `paid`, `credited` and `outstanding` of statements; no further query."""
+        """Annotate `paid`, `credited` and `outstanding` of statements; no further query.
+
+        Rounded to the hundredth, since SQLite adds decimals up in floating point.
+        """
         paid = Payment.objects.filter(statement=OuterRef("pk")).values("statement")
         credited = Statement.objects.filter(credits=OuterRef("pk")).values("credits")
-        return self.annotate(paid=_sum(paid, "amount"), credited=_sum(credited, "gross")).annotate(
-            outstanding=F("gross") - F("credited") - F("paid")
-        )
+        left = Round(F("gross") - F("credited") - F("paid"), 2, output_field=MONEY)
+        sums = self.annotate(paid=_sum(paid, "amount"), credited=_sum(credited, "gross"))
+        # SQLite may round to a negative zero, which adding zero makes plain.
+        return sums.annotate(outstanding=Value(Decimal(0)) + left)
 
     def outstanding_only(self):
-        """Of statements `with_outstanding()`, those not settled; SQLite adds up in floating
-        point, so half a hundredth is nothing."""
-        return self.statements().exclude(
-            outstanding__gt=-HALF_A_HUNDREDTH, outstanding__lt=HALF_A_HUNDREDTH
-        )
+        """Of statements `with_outstanding()`, those not settled."""
+        return self.statements().exclude(outstanding=0)
 
     def outstanding_by_currency(self):
         """[(currency, outstanding, how many statements)] over all statements; one query."""
@@ -69,7 +71,7 @@ class StatementQuerySet(models.QuerySet):
 
 def _sum(grouped, field):
     total = grouped.order_by().annotate(total=Sum(field)).values("total")
-    return Coalesce(Subquery(total), Value(Decimal(0)), output_field=MONEY)
+    return Round(Coalesce(Subquery(total), Value(Decimal(0))), 2, output_field=MONEY)
 
 
 class Statement(Entry):
@@ -89,6 +91,9 @@ class Statement(Entry):
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="credit_notes"
     )
     reason = models.CharField(max_length=200, blank=True)
+    closes = models.BooleanField(
+        default=False, editable=False, help_text="After it nothing of the statement is left."
+    )
     issued_on = models.DateField("date")
     due_on = models.DateField("due", null=True, blank=True)
     currency = models.CharField(max_length=3)
@@ -122,8 +127,12 @@ class Statement(Entry):
             ),
             models.UniqueConstraint(
                 fields=["credits"],
-                condition=Q(credits__isnull=False),
-                name="a_statement_is_credited_once",
+                condition=Q(closes=True),
+                name="a_statement_is_closed_once",
+            ),
+            models.CheckConstraint(
+                condition=Q(closes=False) | Q(kind="credit note"),
+                name="only_a_credit_note_closes_a_statement",
             ),
             models.CheckConstraint(
                 condition=_equal("net", F("lines_total") - F("discounts_total")),
@@ -150,6 +159,9 @@ class StatementLine(models.Model):
 
     statement = models.ForeignKey(Statement, on_delete=models.PROTECT, related_name="lines")
     position = models.PositiveSmallIntegerField()
+    takes_back = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="taken_back_by"
+    )
     kind = models.CharField(max_length=8, choices=Charge.Kind)
     text = models.CharField(max_length=300)
     number = models.CharField(max_length=40, blank=True)
@@ -165,11 +177,21 @@ class StatementLine(models.Model):
         constraints = [
             models.UniqueConstraint(
                 fields=["statement", "position"], name="one_line_per_statement_and_position"
-            )
+            ),
+            models.UniqueConstraint(
+                fields=["statement", "takes_back"], name="one_line_per_credit_note_and_line"
+            ),
+            models.CheckConstraint(
+                condition=Q(quantity__gt=0), name="a_statement_s_line_is_for_more_than_nothing"
+            ),
         ]
 
     def __str__(self):
         return self.text
+
+    @property
+    def is_discount(self):
+        return self.kind == Charge.Kind.DISCOUNT
 
 
 class StatementTax(models.Model):

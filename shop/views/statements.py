@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from .. import billing
 from ..access import CONTRACTOR, demand, find, role_at
+from ..crediting import issue_credit_note, lines_left
 from ..errors import Refused
 from ..forms import CreditForm, EntryForm, PaymentForm
 from ..listing import arrange, csv_of, wants_csv
@@ -102,13 +103,15 @@ def statement(request, pk):
             return redirect(found)
         except Refused as refusal:
             form.add_error("amount", str(refusal))
+    notes = list(found.credit_notes.order_by("pk"))
     may_pay = works and not found.is_credit_note and (found.outstanding or form.is_bound)
     context = {
         "statement": found,
         "lines": found.lines.all(),
         "taxes": found.taxes.all(),
         "payments": found.payments.select_related("made_by"),
-        "credit_notes": found.credit_notes.all(),
+        "credit_notes": notes,
+        "taken_back": any(note.closes for note in notes),
         "document": found.document,
         "form": form if may_pay else None,
         "works": works,
@@ -117,15 +120,21 @@ def statement(request, pk):
 
 
 def credit(request, pk):
-    """Take a statement back with a credit note."""
+    """Take a statement back with a credit note: all that is left of it, or chosen lines."""
     found = find(STATEMENTS, request.user, pk=pk)
     demand(request.user, found.shop, CONTRACTOR)
-    form = CreditForm(request.POST or None)
+    form = CreditForm(request.POST or None, left=[one for one in lines_left(found) if one.quantity])
     if form.is_valid():
         try:
-            note = billing.issue_credit_note(found, made_by=request.user, **form.cleaned_data)
+            note = issue_credit_note(
+                found,
+                made_by=request.user,
+                reason=form.cleaned_data["reason"],
+                quantities=form.quantities(),
+                entry_id=form.cleaned_data["entry_id"],
+            )
             messages.success(request, f"Credit note {note.number} is issued.")
             return redirect(note)
         except Refused as refusal:
-            form.add_error("reason", str(refusal))
+            form.add_error("what", str(refusal))
     return render(request, "shop/credit.html", {"statement": found, "form": form})

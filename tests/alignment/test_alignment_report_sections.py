@@ -6,11 +6,12 @@ import pytest
 from pypdf import PdfReader
 
 from alignment import report as sections
+from alignment.ticking import tick
 from machines.services import bring_to_visit
 from shop.documents import DocumentMeta, Letterhead, Section, build_document
 from shop.reporting import report_of
 from shop.services import correct_visit
-from tests.factories import item_of
+from tests.factories import item_of, station_of
 
 META = DocumentMeta(Letterhead("Oldbridge Spindle Service", [], []), "Service report", "1", "today")
 
@@ -125,3 +126,18 @@ def test_a_section_costs_the_same_however_much_there_is(
         moved("gang tools")
     with django_assert_max_num_queries(len(few)):
         section(report)
+
+
+def test_ticked_steps_stand_with_who_ticked_them_and_when(printed, taken_up, machine, contractor):
+    station = station_of(machine, "guide bushing")
+    for key in ("locked-out", "belt-off"):
+        tick(visit=taken_up, station=station, key=key, made_by=contractor)
+    text = printed(sections.steps)
+    assert text.count("guide bushing housing, machine M1") == 1
+    assert text.count(contractor.name) == 2
+    assert "Machine locked out and discharged." in text
+    assert report_of(taken_up).when(taken_up.ticks.first().made_at) in text
+
+
+def test_without_ticks_nothing_is_said_of_cards(taken_up):
+    assert sections.steps(report_of(taken_up)) == []

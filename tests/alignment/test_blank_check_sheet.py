@@ -1,5 +1,6 @@
 """The blank check sheet: what is printed on it, for whom."""
 
+import hashlib
 import io
 
 import pytest
@@ -7,7 +8,13 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from alignment.figures.blank import BlankDial
+from shop.models import Document
 from tests.factories import AcceptanceItemFactory, station_of
+
+
+def printed(client, machine, **given):
+    """The answer to pressing the button."""
+    return client.post(reverse("alignment:check_sheet", args=[machine.pk]), given, follow=True)
 
 
 @pytest.fixture
@@ -16,8 +23,9 @@ def pages(client, contractor, machine):
 
     def read(user=contractor, **query):
         client.force_login(user)
-        response = client.get(reverse("alignment:check_sheet", args=[machine.pk]), query)
-        return [page.extract_text() for page in PdfReader(io.BytesIO(response.content)).pages]
+        response = printed(client, machine, **query)
+        content = b"".join(response.streaming_content)
+        return [page.extract_text() for page in PdfReader(io.BytesIO(content)).pages]
 
     return read
 
@@ -91,10 +99,35 @@ def test_many_lines_go_on_over_pages(pages, machine):
     assert f"of {len(pages())}" in pages()[-1]
 
 
+def test_it_is_kept_with_its_hash_and_found_by_its_code(client, contractor, machine):
+    client.force_login(contractor)
+    printed(client, machine)
+    document = Document.objects.get(kind="check sheet")
+    content = document.file.read()
+    assert document.sha256 == hashlib.sha256(content).hexdigest()
+    assert document.code in PdfReader(io.BytesIO(content)).pages[-1].extract_text()
+    page = client.get(reverse("shop:check", args=[document.code])).content.decode()
+    assert f"check sheet {document.number}" in page
+
+
+def test_asked_for_twice_on_a_day_it_is_issued_once(client, contractor, machine):
+    client.force_login(contractor)
+    for _ in range(2):
+        printed(client, machine)
+    assert Document.objects.count() == 1
+
+
+def test_other_boxes_make_another_document_with_a_number_of_its_own(client, contractor, machine):
+    client.force_login(contractor)
+    for points in ("4", "8", "8"):
+        printed(client, machine, points=points)
+    first, second = Document.objects.order_by("pk")
+    assert second.number == f"{first.number}-2"
+
+
 def test_a_stranger_finds_none(client, stranger, machine):
     client.force_login(stranger)
-    response = client.get(reverse("alignment:check_sheet", args=[machine.pk]))
-    assert response.status_code == 404
+    assert printed(client, machine).status_code == 404
 
 
 @pytest.mark.parametrize(

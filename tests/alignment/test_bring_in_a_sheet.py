@@ -146,9 +146,13 @@ def test_columns_that_are_missing_or_doubled_are_named(send, head, said):
 
 def test_a_sheet_taken_out_comes_back_the_same(client, send, machine):
     old = machine.sheets.get()
+    bore, height = old.items.get(station__kind="sub-spindle"), old.items.last()
+    old.items.filter(pk=bore.pk).update(at_mm=Decimal("120.5"))
+    old.items.filter(pk=height.pk).update(surface="flat", nominal_um=Decimal("5000"))
     text = client.get(reverse("alignment:one_sheet", args=[old.pk]), {"_export": "csv"}).text
     send(text, unit="um", bring_in="yes")
     fields = ("station", "name", "quantity", "surface", "lower_um", "upper_um", "factory_um")
+    fields += ("per_mm", "at_mm", "nominal_um")
     before, after = (
         list(sheet.items.values_list(*fields)) for sheet in machine.sheets.order_by("pk")
     )
@@ -188,3 +192,41 @@ def test_a_tilt_is_taken_with_the_length_it_is_stated_for(machine):
 def test_a_length_is_stated_for_a_tilt_and_for_nothing_else(machine, line):
     (read,) = read_sheet(PER + line, machine.stations.all(), "mm")
     assert "A tilt, and nothing else" in read.wrong[0]
+
+
+AT = HEAD.strip() + ",asked for at,flat stands from the axis by\n"
+
+
+def test_an_offset_is_asked_for_at_a_place_along_the_axis(machine, send):
+    line = "sub-spindle,bore,offset,bore,,0.01,,4.5 in,"
+    (read,) = read_sheet(AT + line, machine.stations.all(), "um")
+    assert read.line.item().at_mm == Decimal("114.3")
+    assert "at 114.3 mm" in send(AT + line).text
+
+
+def test_a_bare_place_is_in_millimetres_whatever_the_limits_are_in(machine):
+    line = "sub-spindle,bore,offset,bore,,10,,120,"
+    (read,) = read_sheet(AT + line, machine.stations.all(), "um")
+    assert (read.line.upper_um, read.line.at_mm) == (Decimal(10), Decimal(120))
+
+
+def test_a_flat_stands_off_the_axis_by_its_nominal(machine, send):
+    line = "gang tool slide,tool height,up,flat,-0.01,0.01,,,5"
+    (read,) = read_sheet(AT + line, machine.stations.all(), "mm")
+    assert read.line.item().nominal_um == Decimal(5000)
+    assert "5 mm from the axis" in " ".join(send(AT + line).text.split())
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("sub-spindle,b,tir,bore,,0.01,,120,", "Only an offset in a bore or on a boss"),
+        ("gang tool slide,b,up,flat,,0.01,,120,", "Only an offset in a bore or on a boss"),
+        ("sub-spindle,b,offset,bore,,0.01,,,5", "Only a flat stands off the axis"),
+        ("sub-spindle,b,offset,bore,,0.01,,far,", "Asked for at: "),
+        ("sub-spindle,b,offset,bore,,0.01,,=1+1,", "is a formula"),
+    ],
+)
+def test_a_place_or_a_nominal_that_means_nothing_is_refused(machine, line, said):
+    (read,) = read_sheet(AT + line, machine.stations.all(), "mm")
+    assert said in read.wrong[0]

@@ -24,7 +24,7 @@ def send(at_work, address, machine):
     def post(more=None, **line):
         full = {"station": station, "name": "bore", "quantity": "offset", "surface": "bore"}
         full |= {"lower": "", "upper": "0.010", "factory": ""} | line
-        blank = full | {"name": "", "upper": ""}
+        blank = full | dict.fromkeys(("name", "lower", "upper", "factory", "at", "nominal"), "")
         data = {"name": "after rebuild", "lines-TOTAL_FORMS": 2, "lines-INITIAL_FORMS": 0}
         for number, one in enumerate([full, blank]):
             data |= {f"lines-{number}-{name}": value for name, value in one.items()}
@@ -37,6 +37,23 @@ def test_a_typed_sheet_is_saved_with_who_typed_it(send, machine, contractor):
     send({"in_force": "on", "dated": "2025-03-04"})
     sheet = machine.sheets.get(is_current=True)
     assert (sheet.name, sheet.made_by, sheet.items.count()) == ("after rebuild", contractor, 1)
+
+
+def test_where_an_offset_counts_and_where_a_flat_stands_are_typed(send, machine):
+    send(at="120")
+    send({"name": "once more"}, quantity="up", surface="flat", lower="-0.01", nominal="5")
+    typed = AcceptanceItem.objects.exclude(sheet__name="factory sheet").order_by("pk")
+    assert [(item.at_mm, item.nominal_um) for item in typed] == [
+        (Decimal(120), Decimal(0)),
+        (None, Decimal(5000)),
+    ]
+
+
+def test_a_sheet_that_starts_from_another_takes_over_both(at_work, address, machine, send):
+    send(at="120", factory="0")
+    sheet = machine.sheets.get(name="after rebuild")
+    (line,) = at_work.get(address, {"from": sheet.pk}).context["lines"]
+    assert [line[name].value() for name in ("at", "nominal", "factory")] == ["120", "", "0"]
 
 
 def test_the_sheet_before_is_kept(send, machine):
@@ -56,6 +73,9 @@ def test_a_sheet_may_be_kept_without_being_put_in_force(send, machine):
         ({"upper": "-0.01"}, "expected a length above zero"),
         ({"upper": ""}, "No tolerance is given"),
         ({"upper": "ten"}, "does not start with a number"),
+        ({"at": "far"}, "does not start with a number"),
+        ({"quantity": "tir", "at": "120"}, "Only an offset in a bore or on a boss"),
+        ({"nominal": "5"}, "Only a flat stands off the axis"),
         ({"name": ""}, "Say what is measured."),
         ({"name": "=1+1"}, "begins like a formula"),
         ({"station": "0"}, "Select a valid choice"),

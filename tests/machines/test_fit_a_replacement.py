@@ -1,11 +1,12 @@
 """From two marked teeth to an approved, priced, ordered and fitted replacement."""
 
 from decimal import Decimal
+from functools import partial
 
 import pytest
 
 from machines import report
-from machines.drive.services import fit_advised, inspect_bearing
+from machines.drive.services import fit, fit_advised, inspect_bearing
 from machines.history import recommendations as told
 from machines.models import Fitting, Recommendation, RecommendationStep, Removal
 from machines.services import bring_to_visit, inspect_belt, take_step
@@ -13,6 +14,7 @@ from shop.errors import Refused
 from shop.reporting import report_of
 from shop.services import arrive
 from tests import factories
+from tests.together import together
 
 State = RecommendationStep.State
 
@@ -92,6 +94,22 @@ def test_stock_that_is_not_there_cannot_be_taken(advice, contractor, belt):
     assert not Fitting.objects.exists()
 
 
+@pytest.mark.django_db(transaction=True)
+def test_the_last_one_on_the_shelf_is_fitted_once_though_two_take_it_at_once(shop, contractor):
+    part = factories.PartFactory(shop=shop, number="GB-60", on_shelf=1)
+    belts = [
+        factories.BeltFactory(machine=factories.MachineFactory(shop=shop), part=part)
+        for _ in range(3)
+    ]
+    fitted = together(
+        *(partial(fit, belt, made_by=contractor, taken_from="on_shelf") for belt in belts)
+    )
+    assert sorted(type(one).__name__ for one in fitted) == ["Fitting", "Refused", "Refused"]
+    part.refresh_from_db()
+    assert part.on_shelf == 0
+    assert Fitting.objects.in_place().filter(part=part, from_the_start=False).count() == 1
+
+
 def test_a_declined_danger_stays_until_it_is_replaced(machine, owner, contractor, operator):
     bearing = factories.BearingFactory(machine=machine)
     inspect_bearing(bearing=bearing, made_by=operator, velocity_mm_s=Decimal("9"))
@@ -99,8 +117,6 @@ def test_a_declined_danger_stays_until_it_is_replaced(machine, owner, contractor
     take_step(advice, State.DECLINED, made_by=owner, note="sold next month")
     dangers = machine.recommendations.declined_but_safety_relevant()
     assert list(dangers) == [advice]
-    from machines.drive.services import fit
-
     fit(bearing, made_by=contractor)
     assert not dangers.all().exists()
 

@@ -11,13 +11,27 @@ from django.urls import reverse
 from machines.labels import ROLLS, Label, on_roll, on_sheets
 from machines.models import Machine
 from machines.models.register import CODE_LETTERS
+from shop.documents import DocumentMeta, Letterhead
+from shop.models import Document
 from tests import factories
 
+META = DocumentMeta(
+    Letterhead("Alder Screw Works"), "Machine label", "LB-M12-20250312", "12 Mar 2025"
+)
 LABEL = Label("M12", "slider 20 mm", "Alder Screw Works", "http://shop.example/m/k7wq2x/")
+
+
+MARK = "LB-M12-20250312 · 3F9A-21C7-0B44-9D1E"
 
 
 def pages(content):
     return pypdf.PdfReader(io.BytesIO(content)).pages
+
+
+def printed(client, machine, size):
+    """The file that pressing a size's button leads to."""
+    url = reverse("machines:print_label", args=[machine.pk])
+    return b"".join(client.post(url, {"size": size}, follow=True).streaming_content)
 
 
 def millimetres(page):
@@ -26,34 +40,37 @@ def millimetres(page):
 
 @pytest.mark.parametrize(("size", "sides"), ROLLS.items())
 def test_a_roll_label_s_page_is_as_large_as_the_label(size, sides):
-    (page,) = pages(on_roll(LABEL, size))
+    (page,) = pages(on_roll(LABEL, size, META, MARK))
     assert millimetres(page) == sides
 
 
 @pytest.mark.parametrize("size", ROLLS)
 def test_a_label_names_number_name_shop_and_address(size):
-    text = pages(on_roll(LABEL, size))[0].extract_text()
-    for told in ("M12", "slider 20 mm", "Alder Screw Works", "shop.example/m/k7wq2x/"):
+    text = pages(on_roll(LABEL, size, META, MARK))[0].extract_text()
+    for told in ("M12", "slider 20 mm", "Alder Screw Works", "shop.example/m/k7wq2x/", MARK):
         assert told in text
 
 
 def test_the_address_on_the_smallest_label_is_not_cut_however_long():
     long = Label("M12", "x", "y", "https://sweepbook.a-rather-long-name.example/m/k7wq2x/")
-    text = pages(on_roll(long, "62x29"))[0].extract_text()
+    text = pages(on_roll(long, "62x29", META, MARK))[0].extract_text()
     assert "sweepbook.a-rather-long-name.example/m/k7wq2x/" in text
 
 
 def test_an_a4_sheet_takes_twenty_four_labels_and_a_second_sheet_the_rest():
-    sheets = pages(on_sheets([LABEL] * 25))
+    sheets = pages(on_sheets([LABEL] * 25, META, MARK))
     assert [millimetres(sheet) for sheet in sheets] == [(210, 297)] * 2
-    assert [sheet.extract_text().count("M12") for sheet in sheets] == [24, 1]
+    assert [sheet.extract_text().count("slider 20 mm") for sheet in sheets] == [24, 1]
 
 
 def test_the_code_on_the_label_is_that_of_its_address():
     """Read module by module from the printed page and compared with the code drawn anew."""
     wanted = [list(row) for row in segno.make(LABEL.address, error="m").matrix_iter(border=4)]
     picture = (
-        pypdfium2.PdfDocument(on_roll(LABEL, "100x60"))[0].render(scale=8).to_pil().convert("L")
+        pypdfium2.PdfDocument(on_roll(LABEL, "100x60", META))[0]
+        .render(scale=8)
+        .to_pil()
+        .convert("L")
     )
     side = 0.45 * 100
     count = len(wanted)
@@ -112,26 +129,45 @@ def test_the_sheet_carries_every_machine_of_the_shop_and_no_other_s(client, owne
     factories.MachineFactory(shop=shop, number="M2")
     factories.MachineFactory(number="ZZ9")
     client.force_login(owner)
-    response = client.get(reverse("machines:label_pdf", args=[machine.pk]), {"size": "a4"})
-    text = pages(response.content)[0].extract_text()
+    text = pages(printed(client, machine, "a4"))[0].extract_text()
     assert all(f"/m/{one.code}/" in text for one in Machine.objects.filter(shop=shop))
     assert "ZZ9" not in text
 
 
 def test_a_label_of_an_unknown_size_is_not_found(client, owner, machine):
     client.force_login(owner)
-    url = reverse("machines:label_pdf", args=[machine.pk])
-    assert client.get(url, {"size": "9x9"}).status_code == 404
+    url = reverse("machines:print_label", args=[machine.pk])
+    assert client.post(url, {"size": "9x9"}).status_code == 404
 
 
 def test_the_label_page_offers_every_size(client, owner, machine):
     client.force_login(owner)
     shown = client.get(reverse("machines:label", args=[machine.pk])).content.decode()
     assert short(machine) in shown
-    assert all(f"?size={size}" in shown for size in [*ROLLS, "a4"])
+    assert all(f'value="{size}"' in shown for size in [*ROLLS, "a4"])
 
 
-@pytest.mark.parametrize("name", ["label", "label_pdf"])
-def test_strangers_find_no_label(client, stranger, machine, name):
+def test_strangers_find_no_label(client, stranger, machine):
     client.force_login(stranger)
-    assert client.get(reverse(f"machines:{name}", args=[machine.pk])).status_code == 404
+    assert client.get(reverse("machines:label", args=[machine.pk])).status_code == 404
+    url = reverse("machines:print_label", args=[machine.pk])
+    assert client.post(url, {"size": "62x29"}).status_code == 404
+
+
+def test_a_printed_label_is_kept_and_found_by_the_code_in_its_small_print(client, owner, machine):
+    client.force_login(owner)
+    for _ in range(2):
+        printed(client, machine, "62x29")
+    document = Document.objects.get()
+    reader = pypdf.PdfReader(document.file.open())
+    assert document.code in reader.pages[0].extract_text()
+    assert reader.metadata.title == f"Machine label {document.number}"
+    assert reader.outline[0].title == machine.number
+    assert client.get(reverse("shop:check", args=[document.code])).status_code == 200
+
+
+def test_a_machine_s_number_may_hold_what_no_file_name_does(client, owner, shop):
+    machine = factories.MachineFactory(shop=shop, number="../M 1/東")
+    client.force_login(owner)
+    assert pages(printed(client, machine, "62x29"))
+    assert Document.objects.get().file_name.startswith("LB-..-M-1-東-")

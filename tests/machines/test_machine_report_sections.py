@@ -3,9 +3,12 @@
 import io
 
 import pytest
+from django.core.files.base import ContentFile
+from PIL import Image
 from pypdf import PdfReader
 
 from machines import report
+from machines.drive.services import pin_photo
 from machines.services import (
     bring_to_visit,
     inspect_belt,
@@ -149,3 +152,20 @@ def test_an_answer_is_printed_beside_what_it_answers(visited, belt, contractor, 
 
 def test_without_advice_there_is_no_table(visited):
     assert report.replacements(report_of(visited.visit)) == []
+
+
+def test_a_photo_pinned_to_a_tooth_is_printed_with_its_tooth(visited, belt, contractor):
+    found = inspect_belt(
+        belt=belt, visit=visited.visit, made_by=contractor, teeth={17: "marked", 18: "marked"}
+    )
+    for tooth, colour in ((17, "brown"), (20, "black")):
+        file = io.BytesIO()
+        Image.new("RGB", (40, 30), colour).save(file, "JPEG")
+        pin_photo(found, tooth=tooth, photo=ContentFile(file.getvalue(), name="tooth.jpg"))
+    flowables = report.belts(report_of(visited.visit))
+    meta = DocumentMeta(Letterhead("Firm"), "Service report", "SR-1", "1 Mar 2025")
+    pages = PdfReader(io.BytesIO(build_document(meta, [Section("", flowables)]))).pages
+    text = " ".join(page.extract_text() for page in pages)
+    assert "Tooth 17: marked" in text
+    assert "Tooth 20: sound" in text
+    assert sum(len(page.images) for page in pages) == 2

@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from machines.drive.services import fit_advised
+from machines.drive.services import fit, fit_advised
 from machines.models import RecommendationStep
 from machines.services import bring_to_visit, inspect_belt
 from shop import billing, quoting
@@ -15,7 +15,7 @@ from shop.amounts import money_text
 from shop.errors import Refused
 from shop.models import Quote, QuoteAnswer
 from shop.services import arrive
-from tests.factories import RateFactory, TaxCategoryFactory
+from tests.factories import PartFactory, RateFactory, TaxCategoryFactory, VisitFactory
 
 
 @pytest.fixture
@@ -135,6 +135,47 @@ def test_a_part_fitted_before_the_visit_is_not_charged_at_it(visit, machine, con
     bring_to_visit(visit, machine)
     fit_advised(advice, made_by=contractor, made_at=visit.made_at - timedelta(days=3))
     assert not [one for one in billing.known_charges(visit) if one.kind == "part"]
+
+
+def test_what_was_put_in_is_charged_though_something_else_was_advised(
+    visit, machine, contractor, advice, shop
+):
+    arrive(visit)
+    bring_to_visit(visit, machine)
+    other = PartFactory(shop=shop, number="GB-60-X", price=Decimal("50.00"))
+    fit_advised(advice, made_by=contractor, visit=visit, part=other, quantity=2)
+    billing.fill_in(visit, made_by=contractor)
+    line = visit.charges.get(kind="part")
+    assert (line.number, line.quantity, line.price) == ("GB-60-X", Decimal(2), Decimal("60.00"))
+
+
+def test_a_belt_fitted_without_being_advised_is_charged_too(visit, machine, contractor, prices):
+    belt = machine.belts.get(name="guide bushing belt")
+    fit(belt, made_by=contractor, visit=visit)
+    billing.fill_in(visit, made_by=contractor)
+    line = visit.charges.get()
+    assert (line.number, line.quantity, line.price) == ("GB-60", Decimal(1), Decimal("49.80"))
+    assert line.text == "guide bushing belt, machine M1"
+
+
+def test_a_belt_of_unknown_price_is_charged_once_somebody_prices_it(visit, machine, contractor):
+    TaxCategoryFactory(firm=visit.firm)
+    fit(machine.belts.get(name="jack shaft belt"), made_by=contractor, visit=visit)
+    billing.fill_in(visit, made_by=contractor)
+    line = visit.charges.get()
+    assert (line.text, line.price) == ("jack shaft belt, machine M1", None)
+
+
+def test_what_one_visit_put_in_is_not_charged_at_another_that_went_on_meanwhile(
+    visit, machine, contractor, advice, shop, firm
+):
+    other = VisitFactory(shop=shop, firm=firm, contractor=contractor, number="2025-900")
+    here, there = (arrive(one) for one in (visit, other))
+    for one in (here, there):
+        bring_to_visit(one, machine)
+    fit_advised(advice, made_by=contractor, visit=here)
+    parts = [[one for one in billing.known_charges(v) if one.kind == "part"] for v in (here, there)]
+    assert [len(lines) for lines in parts] == [1, 0]
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ from machines.models import RecommendationStep
 from machines.planning.year import year_of
 from machines.services import inspect_belt, take_step
 from shop import billing, quoting
+from shop.crediting import issue_credit_note
 from shop.models import Role
 from shop.services import sign_visit
 from tests.factories import (
@@ -87,7 +88,7 @@ def test_a_statement_is_spent_in_its_month_without_tax(shop, owner, statement):
 
 
 def test_what_was_credited_is_not_spent(shop, owner, contractor, statement):
-    billing.issue_credit_note(statement, made_by=contractor, reason="priced wrongly", at=at(20))
+    issue_credit_note(statement, made_by=contractor, reason="priced wrongly", at=at(20))
     assert by_month(shop, "spent", owner, 2025) == {}
 
 

@@ -1,11 +1,11 @@
 """Charges filled in from the visit, and the statements, credit notes and payments made of them."""
 
-import threading
 from datetime import timedelta
 from decimal import Decimal
+from functools import partial
 
 import pytest
-from django.db import IntegrityError, connection, transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -14,11 +14,13 @@ from pypdf import PdfReader
 from shop import billing
 from shop.amounts import money_text
 from shop.clock import enter_spell
+from shop.crediting import issue_credit_note
 from shop.errors import Refused
 from shop.freezing import MESSAGE
 from shop.models import Charge, NumberSeries, Payment, Statement, StatementLine
 from shop.services import sign_visit
 from tests.factories import RateFactory, TaxCategoryFactory, VisitFactory, at
+from tests.together import together
 
 NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
 
@@ -304,20 +306,10 @@ def test_two_people_issuing_at_once_get_two_numbers_and_skip_none(shop, firm, co
         visit = VisitFactory(shop=shop, firm=firm, contractor=contractor, number=number)
         charge(visit, tax)
         visits.append(sign_visit(visit, **NAMES))
-    start = threading.Barrier(len(visits))
-
-    def issue(visit):
-        try:
-            start.wait()
-            billing.issue_statement(visit, made_by=contractor)
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=issue, args=[visit]) for visit in visits]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    issued = together(
+        *(partial(billing.issue_statement, visit, made_by=contractor) for visit in visits)
+    )
+    assert all(isinstance(one, Statement) for one in issued), issued
     numbers = sorted(Statement.objects.values_list("number", flat=True))
     assert [number[-4:] for number in numbers] == ["0001", "0002", "0003"]
 
@@ -363,21 +355,21 @@ def test_the_database_refuses_to_change_a_payment(statement, contractor):
 
 
 def test_a_credit_note_takes_back_every_line_in_a_series_of_its_own(statement, contractor):
-    note = billing.issue_credit_note(statement, made_by=contractor, reason="wrong rate")
+    note = issue_credit_note(statement, made_by=contractor, reason="wrong rate")
     assert note.number == f"CN-{note.issued_on.year}-0001"
     assert (note.net, note.tax, note.gross) == (statement.net, statement.tax, statement.gross)
     assert note.lines.count() == statement.lines.count()
 
 
 def test_a_credit_note_names_what_it_takes_back_and_why(statement, contractor):
-    note = billing.issue_credit_note(statement, made_by=contractor, reason="wrong rate")
+    note = issue_credit_note(statement, made_by=contractor, reason="wrong rate")
     text = text_of(note.document)
     assert statement.number in text
     assert "wrong rate" in text
 
 
 def test_after_a_credit_note_the_visit_is_billed_anew(statement, billed, contractor):
-    billing.issue_credit_note(statement, made_by=contractor, reason="wrong rate")
+    issue_credit_note(statement, made_by=contractor, reason="wrong rate")
     billing.edit_charge(billed.charges.first(), price=Decimal(80))
     second = billing.issue_statement(billed, made_by=contractor)
     assert second.net == statement.net - 8 * 8
@@ -386,9 +378,9 @@ def test_after_a_credit_note_the_visit_is_billed_anew(statement, billed, contrac
 @pytest.mark.parametrize(("reason", "said"), [("", "Say why"), ("once more", "credited already")])
 def test_a_statement_is_credited_once_and_for_a_reason(statement, contractor, reason, said):
     if reason:
-        billing.issue_credit_note(statement, made_by=contractor, reason="wrong rate")
+        issue_credit_note(statement, made_by=contractor, reason="wrong rate")
     with pytest.raises(Refused, match=said):
-        billing.issue_credit_note(statement, made_by=contractor, reason=reason)
+        issue_credit_note(statement, made_by=contractor, reason=reason)
 
 
 # ---- payments ----
@@ -416,13 +408,13 @@ def test_what_is_paid_in_parts_is_outstanding_in_part(statement):
 
 
 def test_a_credited_statement_is_not_outstanding(statement, contractor):
-    billing.issue_credit_note(statement, made_by=contractor, reason="wrong rate")
+    issue_credit_note(statement, made_by=contractor, reason="wrong rate")
     assert outstanding(statement) == 0
 
 
 def test_money_paid_for_a_credited_statement_is_given_back(statement, contractor):
     pay(statement, "100")
-    billing.issue_credit_note(statement, made_by=contractor, reason="wrong rate")
+    issue_credit_note(statement, made_by=contractor, reason="wrong rate")
     assert outstanding(statement) == -100
     pay(statement, "-100", note="credited")
     assert outstanding(statement) == 0

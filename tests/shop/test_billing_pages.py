@@ -11,6 +11,7 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from shop import billing
+from shop.crediting import issue_credit_note
 from shop.models import Charge, Payment, Sending, Statement, TaxCategory
 from shop.services import issue_report, sign_visit
 from tests.factories import (
@@ -169,7 +170,7 @@ def test_too_much_money_is_refused_at_its_field(client, contractor, statement):
 
 
 def test_a_statement_is_taken_back_for_a_reason(client, contractor, statement):
-    post(client, contractor, "credit", statement.pk, {"reason": "wrong rate"})
+    post(client, contractor, "credit", statement.pk, {"reason": "wrong rate", "what": "all"})
     assert Statement.objects.get(kind="credit note").reason == "wrong rate"
 
 
@@ -178,7 +179,7 @@ def csv_rows(response):
 
 
 def test_the_bookkeeper_s_lines_have_credit_notes_negative(client, contractor, statement):
-    billing.issue_credit_note(statement, made_by=contractor, reason="wrong rate")
+    issue_credit_note(statement, made_by=contractor, reason="wrong rate")
     heading, first, back = csv_rows(get(client, contractor, "statement_lines"))
     net = heading.index("net")
     assert (first[net], back[net]) == ("100.00", "-100.00")
@@ -294,7 +295,7 @@ def test_a_code_nobody_issued_is_said_to_be_none(client, db):
 
 
 def test_the_check_page_of_a_statement_says_that_it_was_taken_back(client, contractor, statement):
-    note = billing.issue_credit_note(statement, made_by=contractor, reason="wrong rate")
+    note = issue_credit_note(statement, made_by=contractor, reason="wrong rate")
     page = client.get(reverse("shop:check", args=[statement.document.code])).content.decode()
     assert note.number in page
 

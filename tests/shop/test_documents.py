@@ -4,10 +4,13 @@ import re
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import UTC, datetime
+from decimal import Decimal
 from io import BytesIO
+from itertools import pairwise
 
 import pytest
 import segno
+from django.core.files.base import ContentFile
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
@@ -15,6 +18,7 @@ from pypdf import PdfReader
 from reportlab.graphics.shapes import Rect
 
 from shop.documents import (
+    Carried,
     Column,
     DocumentMeta,
     Evidence,
@@ -30,6 +34,7 @@ from shop.documents import (
     heading,
     key_values,
     paragraph,
+    photo_grid,
     qr_code,
     signature_block,
     verdict,
@@ -301,6 +306,17 @@ def test_a_figure_taller_than_a_page_is_made_to_fit():
     assert len(built(figure(Pen(360, 3000, PRINT).drawing, "tall")).pages) <= 2
 
 
+def test_more_photos_than_a_page_holds_go_on_over_pages():
+    photos = []
+    for n in range(13):
+        file = BytesIO()
+        Image.new("RGB", (300, 300), (20 * n, 0, 0)).save(file, "JPEG")
+        photos.append((ContentFile(file.getvalue()), f"photo no. {n}"))
+    document = built(photo_grid(photos))
+    assert sum(len(page.images) for page in document.pages) == 13
+    assert re.findall(r"photo no. (\d+)", text(document)) == [str(n) for n in range(13)]
+
+
 def test_figures_stay_vectors():
     pen = Pen(100, 50, PRINT)
     pen.circle(50, 25, 20)
@@ -434,3 +450,35 @@ def test_the_printed_code_has_every_dark_module_and_four_modules_of_quiet():
     assert dark == pytest.approx(sum(map(sum, matrix)))
     assert min(bar.x for bar in bars) == pytest.approx(4 * module)
     assert max(bar.y + bar.height for bar in bars) == pytest.approx(100 - 4 * module)
+
+
+def carried_table(amounts, words="{}"):
+    """A table of amounts that carries its sum from page to page."""
+    rows = [[f"line-{n:03d}", f"{amount}"] for n, amount in enumerate(amounts)]
+    columns = [Column("Item", 3), Column("Amount", 1, "right")]
+    return data_table(columns, rows, carried=Carried(amounts, words.format))
+
+
+def test_each_page_ends_with_the_sum_so_far_and_the_next_begins_with_it():
+    amounts = [Decimal(f"{n}.05") for n in range(400)]
+    printed = pages(built(carried_table(amounts)))
+    for page, later in pairwise(printed):
+        lines = int(re.findall(r"line-(\d{3})", page)[-1]) + 1
+        so_far = str(sum(amounts[:lines]))
+        assert f"Carried over {so_far}" in page
+        assert f"Brought forward {so_far} Item Amount" in later
+    assert "Carried over" not in printed[-1]
+
+
+def test_a_table_that_fits_its_page_carries_nothing():
+    assert "Carried" not in text(built(carried_table([Decimal(1)] * 5)))
+
+
+def test_a_row_split_over_two_pages_is_counted_once():
+    amounts = [Decimal(3), Decimal(4), Decimal(5)]
+    table = data_table(
+        ["Item", "Amount"],
+        [["first", "3"], [LONG, "4"], ["last", "5"]],
+        carried=Carried(amounts, str),
+    )
+    assert re.findall(r"Carried over (\d+)", text(built(table))) == ["3", "7", "7"]
