@@ -1,14 +1,20 @@
 """What this app adds to the pages of a machine and of a visit."""
 
-from shop.access import role_at
+from django.utils import timezone
+
+from machines.models import Machine
+from shop.access import DESK, role_at
 from shop.composing import Panel
 from shop.models import Role
 
 from .cautions import SWEEPING
 from .chainview import chain_at, chains_at
+from .drifting.risk import ranked
 from .models import AcceptanceItem
 from .pictures import series_figure
 from .series import by_item, by_visit
+
+MACHINES_ON_HOME = 5
 
 
 def chain(machine, request):
@@ -54,5 +60,26 @@ def visit_chain(visit, request):
             "unit": request.user.length_unit,
             "may_work": is_contractor and not visit.is_signed,
             "cautions": SWEEPING,
+        },
+    )
+
+
+def home_drift(request):
+    """The machines most likely out today, for those at the desk; a fixed number of queries."""
+    if not request.user.memberships.current().filter(role__in=DESK).exists():
+        return None
+    seen = Machine.objects.visible_to(request.user)
+    machines = seen.in_service(timezone.localdate()).select_related("shop")
+    found = ranked(machines, lenders=seen)
+    if not found:
+        return None
+    pressing = [one for one in found if one.is_pressing]
+    return Panel(
+        "alignment/panels/home_drift.html",
+        {
+            "pressing": pressing[:MACHINES_ON_HOME],
+            "more": len(pressing[MACHINES_ON_HOME:]),
+            "known": sum(one.chance is not None for one in found),
+            "count": len(found),
         },
     )

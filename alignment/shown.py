@@ -123,7 +123,7 @@ def _capitalised(text):
 def limits(record, unit):
     """The limits of an item or a check in words, with the direction that alone is allowed."""
     item = getattr(record, "item", record)
-    text = _limits(record.lower_um, record.upper_um, unit)
+    text = limits_between(record.lower_um, record.upper_um, unit)
     if record.is_tilt:
         text = f"{text} {per_words(record.per_mm, unit)}"
     if record.at_mm is not None:
@@ -134,7 +134,8 @@ def limits(record, unit):
     return f"{text}, {direction}" if direction else text
 
 
-def _limits(lower, upper, unit):
+def limits_between(lower, upper, unit):
+    """A lower and an upper limit in words; one of them may be None."""
     if lower is None:
         return f"up to {_limit(upper, unit)}"
     if upper is None:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import cards, chain, checks, incidents, indicators, series, sheets, sweeps, ways
+from .views import cards, chain, checks, drift, incidents, indicators, series, sheets, sweeps, ways
 
 AT_ITEM = "visits/<int:visit_pk>/items/<int:pk>"
 
@@ -35,4 +35,9 @@ urlpatterns = [
     path("items/<int:pk>/", series.item, name="item"),
     path("items/<int:pk>/series.svg", series.series_picture, name="series_picture"),
     path("items/<int:pk>/series.csv", series.series_csv, name="series_csv"),
+    path("items/<int:pk>/drift.svg", drift.drift_picture, name="drift_picture"),
+    path("items/<int:pk>/track.svg", drift.track_picture, name="track_picture"),
+    path("items/<int:pk>/forecast.csv", drift.forecast_csv, name="forecast_csv"),
+    path("items/<int:pk>/moves.csv", drift.moves_csv, name="moves_csv"),
+    path("drift/", drift.risk, name="risk"),
 ]

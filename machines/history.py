@@ -4,7 +4,6 @@ Each source is `(machine, *, limit, before=None) -> list[Event]`: at most `limit
 `before`, all of them where `limit` is None, in a fixed number of queries.
 """
 
-from django.db.models import Q
 from django.db.models.functions import Coalesce
 from django.utils.text import capfirst
 
@@ -93,6 +92,30 @@ def standstills(machine, *, limit, before=None):
             who=stop.ended_by.name if stop.ended_by else "",
         )
         for stop in _newest(ended, "ended_at", limit, before)
+    ]
+
+
+def service_breaks(machine, *, limit, before=None):
+    """When the machine was taken out of service and put back, as entered; two queries."""
+    ended = machine.breaks.filter(back_on__isnull=False).select_related("back_by")
+    return [
+        Event(
+            when=one.made_at,
+            kind="out of service",
+            title=f"Taken out of service on {day_text(one.out_on)}",
+            text=one.reason,
+            who=one.made_by.name,
+        )
+        for one in _newest(machine.breaks.select_related("made_by"), "made_at", limit, before)
+    ] + [
+        Event(
+            when=one.back_at,
+            kind="in service",
+            title=f"Put back in service on {day_text(one.back_on)}",
+            text=one.back_reason,
+            who=one.back_by.name,
+        )
+        for one in _newest(ended, "back_at", limit, before)
     ]
 
 
@@ -239,7 +262,7 @@ def fittings(machine, *, limit, before=None):
     One that was there before the record began is not an event of it.
     """
     fitted = (
-        Fitting.objects.filter(Q(belt__machine=machine) | Q(bearing__machine=machine))
+        Fitting.objects.of_machine(machine)
         .filter(step__isnull=True, from_the_start=False)
         .select_related("belt", "bearing", "part", "made_by")
     )

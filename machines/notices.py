@@ -5,7 +5,7 @@ from django.core.mail import send_mail
 from django.db import transaction
 
 from shop.models import Role, User
-from shop.wording import time_text
+from shop.wording import one_line, time_text
 
 
 def tell_owners_it_stopped(stop, *, by=None):
@@ -19,7 +19,7 @@ def tell_owners_it_stopped(stop, *, by=None):
     ).exclude(email="")
     to = [owner.email for owner in owners if owner != by]
     if to:
-        subject, body = f"Machine {machine} is stopped", _body(stop, by)
+        subject, body = one_line(f"Machine {machine} is stopped"), _body(stop, by)
 
         def tell():
             send_mail(subject, body, None, to)

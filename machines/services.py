@@ -20,6 +20,7 @@ from .models import (
     Evidence,
     Incident,
     IncidentPhoto,
+    Machine,
     MeterReading,
     Recommendation,
     RecommendationStep,
@@ -384,6 +385,7 @@ def read_meter(
     if read_at > timezone.now():
         raise Refused("The reading lies in the future; a meter is read before it is entered.")
     kind = kind or MeterReading.Kind.SPINDLE_HOURS
+    one_reader_at_a_time([machine])
     if machine.meter_readings.counted().filter(kind=kind, read_at=read_at).exists():
         raise Refused("There is a reading of this meter at that moment already.")
     reading = MeterReading.objects.create(
@@ -398,6 +400,13 @@ def read_meter(
     )
     refuse_going_down(machine, kind)
     return reading
+
+
+def one_reader_at_a_time(machines):
+    """Lock the machines until the transaction ends: of two readings entered at the same moment,
+    each held against those before, the second must see the first."""
+    rows = Machine.objects.select_for_update(no_key=True, of=("self",)).order_by("pk")
+    list(rows.filter(pk__in=[machine.pk for machine in machines]).values_list("pk"))
 
 
 def refuse_going_down(machine, kind):

@@ -8,7 +8,7 @@ from shop.wording import day_text, time_text
 
 from .models import Machine, MeterReading, Part
 
-STOPPED, MAY_RUN = ("stopped", "until looked at"), "may run"
+STOPPED, MAY_RUN, OUT = ("stopped", "until looked at"), "may run", "out of service"
 
 
 class MachineTable(tables.Table):
@@ -36,13 +36,15 @@ class MachineTable(tables.Table):
         order_by = ("shop", "number")
         empty_text = "No machine is on record yet"
 
-    def render_standing(self, value):
+    def render_standing(self, record, value):
         if value:
             return format_html('<strong class="badge urgent">{}</strong> {}', *STOPPED)
-        return MAY_RUN
+        return self.value_standing(record, value)
 
-    def value_standing(self, value):
-        return " ".join(STOPPED) if value else MAY_RUN
+    def value_standing(self, record, value):
+        if value:
+            return " ".join(STOPPED)
+        return OUT if record.is_out_of_service else MAY_RUN
 
     def render_last_visit(self, record, value):
         return day_text(value.astimezone(record.shop.zone))

@@ -3,7 +3,7 @@
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
 
-from .models import Firm, Membership, Shop, User, Visit
+from .models import Firm, FirmMembership, Membership, Shop, User, Visit
 
 
 class MembershipInline(admin.TabularInline):
@@ -11,9 +11,14 @@ class MembershipInline(admin.TabularInline):
     extra = 0
 
 
+class FirmMembershipInline(admin.TabularInline):
+    model = FirmMembership
+    extra = 0
+
+
 @admin.register(User)
 class PersonAdmin(UserAdmin):
-    inlines = [MembershipInline]
+    inlines = [MembershipInline, FirmMembershipInline]
     fieldsets = (*UserAdmin.fieldsets, ("At the machine", {"fields": ["length_unit"]}))
 
 

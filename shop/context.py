@@ -2,7 +2,10 @@
 
 
 def for_every_page(request):
-    """The unit in which the person reads and types lengths."""
+    """The unit in which the person reads and types lengths, and the shared device they are at."""
     user = getattr(request, "user", None)
     signed_in = user is not None and user.is_authenticated
-    return {"unit": user.length_unit if signed_in else "mm"}
+    return {
+        "unit": user.length_unit if signed_in else "mm",
+        "shared_device": getattr(request, "shared_device", None) if signed_in else None,
+    }

@@ -360,11 +360,3 @@ class CorrectForm(EntryForm):
         max_length=140,
         help_text="It stands on the correction and on every later report of it.",
     )
-
-
-class SettingsForm(forms.ModelForm):
-    """What a person may set for themselves."""
-
-    class Meta:
-        model = User
-        fields = ["first_name", "last_name", "email", "length_unit", "wants_reminders"]

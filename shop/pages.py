@@ -1,20 +1,23 @@
 """Addresses of the ground app."""
 
-from django.contrib.auth.views import LoginView, LogoutView
+from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from . import offline
+from . import health, offline
+from .devices import views as devices
 from .planning import views as planning
-from .views import charges, clock, documents, firms, quotes, statements, visits
+from .signing_in import views as signing_in
+from .trail.page import changes
+from .views import charges, clock, documents, firms, people, quotes, statements, visits
 
 app_name = "shop"
 urlpatterns = [
     path("", visits.home, name="home"),
-    path(
-        "sign-in/",
-        LoginView.as_view(template_name="shop/sign_in.html", redirect_authenticated_user=True),
-        name="sign_in",
-    ),
+    path("sign-in/", signing_in.SignInView.as_view(), name="sign_in"),
+    path("sign-in/code/", signing_in.sign_in_code, name="sign_in_code"),
+    path("forgotten/", signing_in.ForgotPassword.as_view(), name="forgotten"),
+    path("forgotten/sent/", signing_in.forgotten_sent, name="forgotten_sent"),
+    path("reset/<uidb64>/<token>/", signing_in.reset, name="reset"),
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
     path("visits/", visits.visits, name="visits"),
     path("visits/<int:pk>/", visits.visit, name="visit"),
@@ -48,12 +51,39 @@ urlpatterns = [
     path("rates/<int:pk>/", firms.rate, name="rate"),
     path("firms/<int:pk>/taxes/new/", firms.add_tax, name="add_tax"),
     path("taxes/<int:pk>/", firms.tax, name="tax"),
+    path("shops/<int:pk>/people/", people.people, name="people"),
+    path("firms/<int:pk>/people/", people.firm_people, name="firm_people"),
+    path("memberships/<int:pk>/", people.membership, name="membership"),
+    path("firm-memberships/<int:pk>/", people.firm_membership, name="firm_membership"),
+    path("invitations/<int:pk>/send/", people.resend, name="resend_invitation"),
+    path("invitations/<int:pk>/take-back/", people.revoke, name="revoke_invitation"),
+    path("invitation/<str:token>/", people.invitation, name="invitation"),
     path("documents/<int:pk>/", documents.document, name="document"),
     path("documents/<int:pk>/send/", documents.send, name="send"),
     path("check/<slug:code>/", documents.check, name="check"),
+    path("healthz", health.healthz, name="healthz"),
+    path("changes/<slug:app>/<slug:model>/<int:pk>/", changes, name="changes"),
     path("waiting/", offline.waiting, name="waiting"),
     path("service-worker.js", offline.service_worker, name="service_worker"),
-    path("my-settings/", visits.my_settings, name="my_settings"),
+    path("my-settings/", signing_in.account, name="my_settings"),
+    path("my-settings/password/", signing_in.ChangePassword.as_view(), name="password"),
+    path("my-settings/second-factor/", signing_in.second_factor_page, name="second_factor"),
+    path(
+        "my-settings/second-factor/key.svg",
+        signing_in.second_factor_picture,
+        name="second_factor_picture",
+    ),
+    path("my-settings/sign-ins/", signing_in.sign_ins, name="sign_ins"),
+    path("my-settings/sign-ins/<int:pk>/end/", signing_in.end_sign_in, name="end_sign_in"),
+    path("my-settings/sign-ins/end/", signing_in.end_other_sign_ins, name="end_other_sign_ins"),
+    path("my-pin/", devices.my_pin, name="my_pin"),
+    path("device/", devices.device, name="device"),
+    path("device/people/<int:pk>/", devices.pin, name="device_pin"),
+    path("device/done/", devices.done, name="device_done"),
+    path("device/set-up/<slug:code>/", devices.set_up, name="device_set_up"),
+    path("shops/<int:pk>/devices/", devices.devices, name="devices"),
+    path("devices/<int:pk>/code/", devices.device_code, name="device_code"),
+    path("devices/<int:pk>/take-back/", devices.take_back, name="take_back_device"),
     path("visits/<int:pk>/move/", planning.move_visit, name="move_visit"),
     path("visits/<int:pk>/call-off/", planning.call_off, name="call_off"),
     path("calendar/", planning.calendar, name="calendar"),

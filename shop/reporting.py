@@ -13,8 +13,24 @@ from .models import Visit
 from .wording import day_text, time_text
 
 
+class InWords:
+    """How a document writes lengths, days and times, by its own `unit` and `zone`."""
+
+    def length(self, value_um):
+        """A length in the document's unit; a dash for None."""
+        return "–" if value_um is None else format_length(value_um, self.unit, with_unit=True)
+
+    def when(self, moment):
+        """A moment in the shop's zone; a dash for None."""
+        return "–" if moment is None else time_text(moment, self.zone)
+
+    def day(self, moment):
+        """The day of a moment in the shop's zone; a dash for None."""
+        return "–" if moment is None else day_text(moment.astimezone(self.zone).date())
+
+
 @dataclass(frozen=True)
-class Report:
+class Report(InWords):
     """What a section is given: the visit, and how lengths, days and times are written in it.
 
     A section is a function of a Report that returns a list of flowables, its heading first; it is
@@ -25,18 +41,6 @@ class Report:
     unit: str
     zone: ZoneInfo
     check: CheckMark | None = None
-
-    def length(self, value_um):
-        """A length in the report's unit; a dash for None."""
-        return "–" if value_um is None else format_length(value_um, self.unit, with_unit=True)
-
-    def when(self, moment):
-        """A moment in the shop's zone; a dash for None."""
-        return "–" if moment is None else time_text(moment, self.zone)
-
-    def day(self, moment):
-        """The day of a moment in the shop's zone; a dash for None."""
-        return "–" if moment is None else day_text(moment.astimezone(self.zone).date())
 
 
 def report_of(visit, check=None):

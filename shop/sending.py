@@ -10,6 +10,7 @@ from .errors import Refused
 from .issuing import check_address
 from .models import Sending
 from .services import entered_once
+from .wording import one_line
 
 MOST_TROUBLE = 200
 
@@ -53,7 +54,7 @@ def _send(mail, *, entry_id, **log):
 def _mail(document, content, name, address, message):
     firm = document.firm
     return EmailMessage(
-        subject=f"{str(document).capitalize()} from {firm or document.shop}",
+        subject=one_line(f"{str(document).capitalize()} from {firm or document.shop}"),
         body=_body(document, name, message),
         from_email=settings.DEFAULT_FROM_EMAIL,
         to=[address],

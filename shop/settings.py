@@ -5,9 +5,12 @@ Nothing needs to be set for a first run: the database is SQLite in `.local/`, ma
 
 import os
 import secrets
+from datetime import timedelta
 from pathlib import Path
 
 import dj_database_url
+
+from .logs import JSON_LINES
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 LOCAL_DIR = Path(os.environ.get("SWEEPBOOK_DATA", BASE_DIR / ".local"))
@@ -42,6 +45,10 @@ INSTALLED_APPS = [
     "alignment",
     "django_tables2",
     "django_htmx",
+    "axes",
+    "django_otp",
+    "django_otp.plugins.otp_static",
+    "django_otp.plugins.otp_totp",
     "django.forms",
     "django.contrib.admin",
     "django.contrib.auth",
@@ -53,17 +60,26 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "shop.requestlog.RequestLog",
     "django.middleware.security.SecurityMiddleware",
+    "shop.headers.SafetyHeaders",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    # After who is signed in is known, and before those who are not are sent to sign in.
+    "shop.devices.middleware.SharedDevices",
+    "django_otp.middleware.OTPMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "shop.trail.middleware.NameTheActor",
+    "shop.signing_in.sessions.SeenSessions",
+    "shop.signing_in.second_factor.SecondFactor",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "shop.queued.QueuedEntries",
+    "axes.middleware.AxesMiddleware",
 ]
 
 ROOT_URLCONF = "shop.urls"
@@ -88,21 +104,32 @@ DJANGO_TABLES2_TEMPLATE = "includes/table.html"
 
 DATABASES = {
     "default": dj_database_url.config(
-        default=f"sqlite:///{LOCAL_DIR / 'sweepbook.sqlite3'}", conn_max_age=60
+        default=f"sqlite:///{LOCAL_DIR / 'sweepbook.sqlite3'}",
+        conn_max_age=60,
+        conn_health_checks=True,
     )
 }
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
-    # Writers wait for one another instead of failing, and readers never wait for a writer. Without
-    # recursive triggers, REPLACE would delete signed rows without asking the freezing triggers.
+    # Writers wait for one another instead of failing, and readers never wait for a writer. What was
+    # answered is on the disk, even when the power fails. Without recursive triggers, REPLACE would
+    # delete signed rows without asking the freezing triggers.
     DATABASES["default"]["OPTIONS"] = {
         "transaction_mode": "IMMEDIATE",
         "timeout": 20,
-        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;"
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;"
         " PRAGMA recursive_triggers=ON;",
     }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "shop.User"
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"django.contrib.auth.password_validation.{name}"}
     for name in (
@@ -112,6 +139,21 @@ AUTH_PASSWORD_VALIDATORS = [
         "NumericPasswordValidator",
     )
 ]
+PASSWORD_RESET_TIMEOUT = 3 * 60 * 60
+# Wrong passwords for one name from one address shut that way for a while.
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_FAILURE_LIMIT = 8
+AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_RESET_ON_SUCCESS = True
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
+AXES_LOCKOUT_TEMPLATE = "shop/locked_out.html"
+AXES_CLIENT_IP_CALLABLE = "shop.signing_in.sessions.client_address"
+AXES_DISABLE_ACCESS_LOG = True
+AXES_VERBOSE = False
+# Whether owners, contractors and staff have to give a second factor; anybody may set one up.
+SECOND_FACTOR = _flag("SWEEPBOOK_SECOND_FACTOR", "1" if HTTPS else "0")
+OTP_TOTP_ISSUER = "Sweepbook"
+OTP_ADMIN_HIDE_SENSITIVE_DATA = True
 LOGIN_URL = "shop:sign_in"
 LOGIN_REDIRECT_URL = "shop:home"
 LOGOUT_REDIRECT_URL = "shop:sign_in"
@@ -125,8 +167,14 @@ STATIC_URL = "static/"
 STATIC_ROOT = LOCAL_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)
 WHITENOISE_USE_FINDERS = True
-MEDIA_ROOT = LOCAL_DIR / "media"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "shop.staticfiles.HashedOnceCollected"},
+}
+MEDIA_ROOT = Path(os.environ.get("SWEEPBOOK_MEDIA", LOCAL_DIR / "media"))
+MEDIA_ROOT.mkdir(parents=True, exist_ok=True)
 FILE_UPLOAD_PERMISSIONS = 0o600
+BACKUPS = Path(os.environ.get("SWEEPBOOK_BACKUPS", LOCAL_DIR / "backups"))
 MAX_PHOTO_BYTES = 15 * 1024 * 1024
 
 # Mail is printed unless an SMTP server is named.
@@ -144,22 +192,49 @@ EMAIL_HOST_PASSWORD = os.environ.get("SWEEPBOOK_SMTP_PASSWORD", "")
 EMAIL_USE_TLS = _flag("SWEEPBOOK_SMTP_TLS")
 DEFAULT_FROM_EMAIL = os.environ.get("SWEEPBOOK_MAIL_FROM", "sweepbook@localhost")
 
+# JSON lines on standard error when asked for; gunicorn's settings ask.
+LOGGING = JSON_LINES if os.environ.get("SWEEPBOOK_LOG") == "json" else {}
+
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
+# The watchman asks from the machine itself, where nothing speaks TLS.
+SECURE_REDIRECT_EXEMPT = [r"^healthz$"]
+if _flag("SWEEPBOOK_BEHIND_PROXY"):
+    # Only where a proxy sets this header itself: else anybody could claim to come over TLS.
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
+# Preloading is a promise about a whole domain in every browser; it is not this site's to give.
+SILENCED_SYSTEM_CHECKS = ["security.W021"]
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+# How many proxies stand in front of the site; what they say of a request is believed.
+PROXIES = int(os.environ.get("SWEEPBOOK_PROXIES", "0"))
+if PROXIES:
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+# Scripts, styles, pictures and fonts come from the site alone, none written into a page.
+PAGE_POLICY = {
+    "default-src": "'self'",
+    "img-src": "'self' data: blob:",
+    "object-src": "'none'",
+    "base-uri": "'none'",
+    "form-action": "'self'",
+    "frame-ancestors": "'none'",
+}
+PERMISSIONS_POLICY = "camera=(self), geolocation=(), microphone=(), payment=(), usb=()"
 
 # What gathers from all three apps is listed here, in the order it appears.
 HOME_PANELS = [
     "machines.panels.home_machines",
     "machines.planning.panels.home_due",
+    "alignment.panels.home_drift",
     "shop.panels.home_money",
     "shop.planning.panels.proposals_waiting",
 ]
 MACHINE_PANELS = [
     "alignment.panels.chain",
     "machines.panels.incidents",
+    "machines.past.panels.downtime",
     "machines.panels.drive_train",
     "machines.planning.panels.plans",
     "machines.planning.panels.meters",
@@ -233,7 +308,25 @@ AGREED_COST_SOURCES = [
     "machines.planning.spending.approved_advice",
 ]
 # Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
-RISK_DATES = []
+RISK_DATES = ["alignment.drifting.risk.risk_dates"]
+# What a person may open at a shared device of a shop: the name of a page to a function (shop,
+# **what its address holds) -> whether it is one of that shop's. The first is where it starts.
+SHARED_DEVICE_HOME = "machines:at_device"
+SHARED_DEVICE_PAGES = {
+    "machines:at_device": "shop.devices.pages.everybodys",
+    "machines:at_machine": "machines.devices.has_label",
+    "alignment:log_incident": "machines.devices.has_machine",
+    "machines:inspect_belt": "machines.devices.has_belt",
+    "machines:pin_photo": "machines.devices.has_belt_inspection",
+    "shop:device": "shop.devices.pages.everybodys",
+    "shop:device_pin": "shop.devices.pages.everybodys",
+    "shop:device_done": "shop.devices.pages.everybodys",
+    "shop:device_set_up": "shop.devices.pages.everybodys",
+    "shop:waiting": "shop.devices.pages.everybodys",
+    "shop:service_worker": "shop.devices.pages.everybodys",
+}
+# The apps whose tables are trailed; each says how in its `trailed.py`.
+TRAILED_APPS = ["shop", "machines", "alignment"]
 FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
 # What a signature stands for.
 SIGNED_RECORDS = ["shop.signed.times", "machines.signed.records", "alignment.signed.records"]
@@ -260,6 +353,20 @@ REPORT_SECTIONS = [
     "shop.report.signed_records",
     "shop.report.check",
 ]
+# The history of a machine on paper: functions (MachineHistory) -> list of flowables.
+MACHINE_HISTORY_SECTIONS = [
+    "machines.past.sections.title_page",
+    "alignment.past.chain",
+    "alignment.past.items",
+    "alignment.past.adjustments",
+    "machines.past.sections.incidents",
+    "machines.past.sections.standstills",
+    "machines.past.sections.inspections",
+    "machines.past.sections.parts_fitted",
+    "machines.past.sections.open_advice",
+    "machines.past.sections.visits",
+    "machines.past.sections.check",
+]
 # What tells of a machine's life, each with the kind it is shown and filtered under; a station's
 # life is told by the second list: functions that also take the station's pk.
 HISTORY_SOURCES = [
@@ -267,6 +374,7 @@ HISTORY_SOURCES = [
     ("incidents", "machines.history.incidents"),
     ("incidents", "machines.history.incident_steps"),
     ("standstills", "machines.history.standstills"),
+    ("out of service", "machines.history.service_breaks"),
     ("visits", "machines.history.visits"),
     ("checks", "alignment.history.checks"),
     ("adjustments", "alignment.history.adjustments"),
@@ -282,6 +390,16 @@ STATION_HISTORY_SOURCES = [
     ("adjustments", "alignment.history.adjustments"),
 ]
 HISTORY_STATIONS = "alignment.history.stations"
+# What the page of changes between two visits shows.
+CHANGE_SECTIONS = [
+    "machines.past.between.meter_hours",
+    "alignment.changes.items",
+    "machines.past.between.adjustments",
+    "machines.past.between.incidents",
+    "machines.past.between.inspections",
+    "machines.past.between.parts_fitted",
+    "machines.past.between.advice",
+]
 REPLACEMENT_RULES = [
     "machines.rules.belts.missing_or_cracked_teeth",
     "machines.rules.belts.marked_or_worn_teeth",

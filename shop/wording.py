@@ -31,3 +31,8 @@ def span_text(span):
     if hours:
         return f"{hours} h {minutes} min" if minutes else f"{hours} h"
     return f"{minutes} min"
+
+
+def one_line(text):
+    """The text without line breaks, which a mail's head must not hold (RFC 5322, 2.2)."""
+    return " ".join(text.split())

@@ -15,6 +15,8 @@ def _settings_for_tests(tmp_path_factory):
         MEDIA_ROOT=tmp_path_factory.mktemp("media"),
         PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],
         EMAIL_BACKEND="django.core.mail.backends.locmem.EmailBackend",
+        # Counting wrong passwords costs a query at every sign-in; its own tests turn it on.
+        AXES_ENABLED=False,
         # Otherwise every test client looks through all static files before its first request.
         WHITENOISE_AUTOREFRESH=True,
     ):
@@ -32,10 +34,10 @@ def django_db_modify_db_settings(django_db_modify_db_settings, tmp_path_factory)
 
 @pytest.fixture(autouse=True)
 def _thaw_before_flush(request):
-    """Take the freezing triggers off before a transactional test's tables are emptied.
+    """Take the triggers off before a transactional test's tables are emptied.
 
-    SQLite empties them with DELETE, which the triggers refuse for what was signed. Emptying ends
-    with the signal after which they are put on again.
+    What was signed and what the trail says refuse to be emptied. Emptying ends with the signal
+    after which the triggers are put on again.
     """
     marker = request.node.get_closest_marker("django_db")
     transactional = marker is not None and marker.kwargs.get("transaction")
@@ -45,8 +47,10 @@ def _thaw_before_flush(request):
     request.getfixturevalue("transactional_db")
     yield
     from shop.freezing import thaw
+    from shop.trail.install import take_off
 
     thaw(using="default")
+    take_off(using="default")
 
 
 @pytest.fixture

@@ -23,7 +23,18 @@ from machines.models import (
     Part,
     VisitedMachine,
 )
-from shop.models import Firm, Membership, Quote, Rate, Role, Shop, TaxCategory, User, Visit
+from shop.models import (
+    Firm,
+    FirmMembership,
+    Membership,
+    Quote,
+    Rate,
+    Role,
+    Shop,
+    TaxCategory,
+    User,
+    Visit,
+)
 
 PASSWORD = "brass-drift-and-indicator"
 
@@ -95,6 +106,16 @@ class MembershipFactory(factory.django.DjangoModelFactory):
         yes_declaration=factory.SubFactory(FirmFactory),
         no_declaration=None,
     )
+
+
+class FirmMembershipFactory(factory.django.DjangoModelFactory):
+    """Somebody of a firm, with or without a shop to serve."""
+
+    class Meta:
+        model = FirmMembership
+
+    user = factory.SubFactory(UserFactory)
+    firm = factory.SubFactory(FirmFactory)
 
 
 class MachineFactory(factory.django.DjangoModelFactory):

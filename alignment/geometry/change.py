@@ -157,7 +157,7 @@ def explain_change(
     ``belief`` is what is believed of the drift without that interval, such as one borrowed from
     other machines; left out, it is fitted to the earlier intervals, with ``walk`` if given.
     """
-    last = _last_usable(intervals)
+    last = last_usable(intervals)
     if belief is None:
         belief = fit_drift(intervals.select(~last), walk).belief
     moved = np.full(intervals.change_um.shape[::2], np.nan)
@@ -197,8 +197,8 @@ def surprises(intervals: Intervals, walk: WalkPrior | None = None) -> np.ndarray
     return scores
 
 
-def _last_usable(intervals):
-    """(S, n): the last interval that can be used."""
+def last_usable(intervals: Intervals) -> np.ndarray:
+    """(S, n): the last interval of each series that can be used."""
     usable = intervals.usable
     return usable & (np.cumsum(usable[:, ::-1], axis=1)[:, ::-1] == 1)
 

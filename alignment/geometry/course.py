@@ -41,6 +41,14 @@ class Course:
         picked.each = picked.tolerance.take(np.arange(len(which)), self.belief.weight.shape[1])
         return picked
 
+    def within(self, tolerance):
+        """The same course held to another tolerance."""
+        held = object.__new__(Course)
+        held.__dict__.update(vars(self) | {"tolerance": tolerance})
+        cases = self.belief.weight.shape[1]
+        held.each = tolerance.take(np.arange(len(self.position)), cases)
+        return held
+
     def chance_outside(self, time):
         """Chance (S,) of being outside at ``time`` (S,)."""
         mean, cov = self._rates(time)

@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from .belief import Belief, quantiles_of_cases
-from .course import Start, checked
-from .forecast import chance_outside
+from .course import Course, Start, checked
 from .tolerance import Circle
 
 
@@ -40,17 +39,20 @@ def distance_fan(belief: Belief, start: Start, time, levels=(0.5, 0.95)):
 
 def _distance_exceeded(belief, start, time, chance, farthest):
     """Distance (S, T) that is exceeded with the given chance, by halving."""
-    low, high = np.zeros_like(farthest), farthest
+    series, times = farthest.shape
+    position, cov = checked(belief, start, None)
+    each = np.repeat(np.arange(series), times)  # one row for each series and time
+    known = np.flatnonzero(belief.known[each])
+    each, at = each[known], np.tile(time, series)[known]
+    low, high = np.zeros(len(known)), farthest.ravel()[known]
+    course = Course(belief.take(each), position[each], cov[each], Circle(np.fmax(high, 1e-12)))
     for _ in range(45):
         middle = (low + high) / 2
-        beyond = np.column_stack(
-            [
-                chance_outside(belief, start, Circle(np.fmax(middle[:, i], 1e-12)), at)[:, 0]
-                for i, at in enumerate(time)
-            ]
-        )
+        beyond = course.within(Circle(np.fmax(middle, 1e-12))).chance_outside(at)
         low, high = np.where(beyond > chance, middle, low), np.where(beyond > chance, high, middle)
-    return np.where(belief.known[:, None], (low + high) / 2, np.nan)
+    answer = np.full(farthest.size, np.nan)
+    answer[known] = (low + high) / 2
+    return answer.reshape(farthest.shape)
 
 
 def _parts_over_time(belief, position, cov, time):

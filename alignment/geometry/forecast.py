@@ -119,19 +119,47 @@ def chance_outside(belief: Belief, start: Start, tolerance: Circle | Limits, tim
     return chance
 
 
+def time_of_risk(
+    belief: Belief, start: Start, tolerance: Circle | Limits, *, horizon: float, risk: float
+) -> np.ndarray:
+    """When the chance of being outside passes ``risk`` (S,), without an interval.
+
+    0 where it is past from the start, infinite where it is not passed by ``horizon``, NaN where
+    nothing is known. Raises ValueError for shapes that do not fit, a horizon that is not
+    positive, or a risk not between 0 and 1.
+    """
+    if not (0 < horizon < np.inf and 0 < risk < 1):
+        raise ValueError("Expected a horizon longer than 0 and a risk between 0 and 1.")
+    position, cov = checked(belief, start, tolerance)
+    answer = np.full(len(position), np.nan)
+    known = np.flatnonzero(belief.known & np.isfinite(position).all(axis=1))
+    for first in range(0, len(known), _BATCH):
+        some = known[first : first + _BATCH]
+        course = Course(belief.take(some), position[some], cov[some], tolerance.take(some))
+        answer[some] = _date(course, horizon, risk)
+    return answer
+
+
+def _date(course, horizon, risk):
+    """When the chance passes the risk (S,), of one batch."""
+    edge = -special.ndtri(risk)
+
+    def outside(which, time):
+        return course.pick(which).chance_outside(time)
+
+    return _crossing(outside, risk, course.guess(edge, edge), horizon)
+
+
 def _dates(course, horizon, risk):
     """Date, earliest and latest (3, S) of one batch."""
     edge = -special.ndtri(risk)
     sure = -special.ndtri((1 - LEVEL) / 2)
 
-    def outside(which, time):
-        return course.pick(which).chance_outside(time)
-
     def too_risky(which, time):
         return course.pick(which).confidence_too_risky(time, risk)
 
     return [
-        _crossing(outside, risk, course.guess(edge, edge), horizon),
+        _date(course, horizon, risk),
         _crossing(too_risky, special.ndtr(-sure), course.guess(sure, edge), horizon),
         _crossing(too_risky, special.ndtr(sure), course.guess(-sure, edge), horizon),
     ]

@@ -9,8 +9,10 @@ from alignment.forms import IndicatorForm
 from alignment.models import Indicator
 from alignment.tables import IndicatorTable
 from shop.access import find
+from shop.editing import editing, stamped
 from shop.listing import arrange, csv_of, wants_csv
 from shop.models import Firm, Role
+from shop.sent import sent_once, with_id
 
 
 def _firm(user):
@@ -35,11 +37,13 @@ def indicators(request):
     return render(request, "alignment/indicators.html", context)
 
 
+@sent_once
 def new_indicator(request):
     """Enter an indicator of the firm."""
     return _form(request, _firm(request.user), None)
 
 
+@editing
 def indicator(request, pk):
     """Change an indicator; what was measured with it keeps what it said then."""
     found = find(Indicator.objects.select_related("firm"), request.user, pk=pk)
@@ -50,6 +54,10 @@ def _form(request, firm, found):
     form = IndicatorForm(
         request.POST or None, instance=found, unit=request.user.length_unit, firm=firm
     )
+    if found is not None:
+        stamped(request, form, found)
+    else:
+        with_id(form)
     if form.is_valid():
         saved = form.save()
         messages.success(request, f"Saved {saved}.")

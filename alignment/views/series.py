@@ -6,6 +6,8 @@ from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_GET
 
 from alignment import shown
+from alignment.drifting import drift_of_item, pictures
+from alignment.drifting.pages import FORECAST_HEADINGS, TRACK_HEADINGS, Told
 from alignment.models import AcceptanceItem
 from alignment.pictures import series_figure, svg_response
 from alignment.series import by_visit, checks_of, csv_rows, write_csv
@@ -18,10 +20,13 @@ ITEMS = AcceptanceItem.objects.select_related("station__machine__shop", "sheet")
 
 @require_GET
 def item(request, pk):
-    """One line of an acceptance sheet over the visits."""
+    """One line of an acceptance sheet over the visits, and its drift while it is in force."""
     found = find(ITEMS, request.user, pk=pk)
     machine = found.station.machine
     unit = request.user.length_unit
+    drift = drift_of_item(found, request.user)
+    track = drift and pictures.track_figure(drift, unit, list(machine.axes.all()))
+    figure = pictures.series_figure(drift, unit) if drift else _figure(found, unit)
     table = CheckTable(checks_of([found]), unit=unit, shop=machine.shop)
     return render(
         request,
@@ -32,7 +37,11 @@ def item(request, pk):
             "machine_url": machine.get_absolute_url(),
             "limits": shown.limits(found, unit),
             "table": arrange(request, table),
-            "alt": _figure(found, unit).describe(),
+            "alt": figure.describe(),
+            "told": drift and Told(drift, unit),
+            "track_alt": track and track.describe(),
+            "forecast_headings": FORECAST_HEADINGS,
+            "track_headings": TRACK_HEADINGS,
         },
     )
 

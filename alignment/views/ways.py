@@ -3,7 +3,7 @@
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from alignment.forms.ways import FORMS, way_form
 from alignment.models import AdjustingWay, Station
@@ -13,6 +13,7 @@ from shop.access import DESK, demand, find
 STATIONS = Station.objects.select_related("machine__shop")
 
 
+@require_safe
 def ways(request, pk):
     """A station's ways of adjusting."""
     station = find(STATIONS, request.user, pk=pk)

@@ -27,6 +27,7 @@ class ThresholdsForm(forms.ModelForm):
             "life_used_percent",
             "runout_growth_um",
             "drifts_in_a_row",
+            "drift_risk_percent",
         ]
 
     def __init__(self, *args, **kwargs):

@@ -14,6 +14,7 @@ from .inspections import (
 )
 from .meters import MeterReading
 from .onsite import BeltOff, FindingPhoto
+from .past import IssuedHistory, ServiceBreak
 from .plans import Plan, PlanClosing, PlanSubject, WantedWork
 from .recommendations import Evidence, Recommendation, RecommendationStep
 from .register import Axis, Belt, Machine, Part, VisitedMachine
@@ -36,6 +37,7 @@ __all__ = [
     "Incident",
     "IncidentPhoto",
     "IncidentStep",
+    "IssuedHistory",
     "Machine",
     "MeterReading",
     "Part",
@@ -46,6 +48,7 @@ __all__ = [
     "Recommendation",
     "RecommendationStep",
     "Removal",
+    "ServiceBreak",
     "Standstill",
     "Thresholds",
     "ToothCondition",

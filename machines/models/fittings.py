@@ -14,6 +14,9 @@ class FittingQuerySet(models.QuerySet):
         machines = Machine.objects.visible_to(user)
         return self.filter(Q(belt__machine__in=machines) | Q(bearing__machine__in=machines))
 
+    def of_machine(self, machine):
+        return self.filter(Q(belt__machine=machine) | Q(bearing__machine=machine))
+
     def in_place(self):
         """Those that have not come out again."""
         return self.filter(removal__isnull=True)

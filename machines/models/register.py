@@ -7,6 +7,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.functional import cached_property
 
 from machines.engineering.belt_drives import drive_geometry
@@ -66,6 +67,7 @@ class Machine(models.Model):
         "taken out of service on",
         null=True,
         blank=True,
+        editable=False,
         help_text="Sold, scrapped or mothballed: nothing is planned for it from that day on.",
     )
 
@@ -98,6 +100,12 @@ class Machine(models.Model):
     @property
     def is_stopped(self):
         return self.stopped_since is not None
+
+    @property
+    def is_out_of_service(self):
+        """Whether it was taken out of service by today in its shop's zone."""
+        out = self.out_of_service_on
+        return out is not None and out <= timezone.localdate(timezone=self.shop.zone)
 
 
 class Axis(models.Model):

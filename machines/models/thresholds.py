@@ -76,6 +76,11 @@ class Thresholds(models.Model):
         default=3,
         validators=[MinValueValidator(2)],
     )
+    drift_risk_percent = models.PositiveSmallIntegerField(
+        "chance of having drifted outside at which to check again, in %",
+        default=5,
+        validators=[MinValueValidator(1), MaxValueValidator(49)],
+    )
 
     class Meta:
         constraints = [
@@ -94,6 +99,11 @@ class Thresholds(models.Model):
     def of(cls, shop):
         """The shop's thresholds, unsaved defaults where it has set none; runs SQL."""
         return cls.objects.filter(shop=shop).first() or cls(shop=shop)
+
+    @property
+    def drift_risk(self):
+        """The chance as a share of one."""
+        return self.drift_risk_percent / 100
 
     @property
     def zone_limits(self):

@@ -23,3 +23,15 @@ class HistoryTable(tables.Table):
 
     def value_url(self, value):
         return f"{settings.SITE_ADDRESS.rstrip('/')}{value}" if value else ""
+
+
+class DowntimeTable(tables.Table):
+    """Hours by machine, month and cause."""
+
+    machine = tables.Column(verbose_name="machine")
+    month = tables.Column(verbose_name="month")
+    what = tables.Column(verbose_name="what")
+    hours = tables.Column(verbose_name="hours")
+
+    def value_month(self, value):
+        return f"{value:%Y-%m}"

@@ -10,7 +10,7 @@ from machines.engineering.meters import Totals, UsageRate, accumulate, usage_rat
 from shop.errors import Refused
 
 from ..models import MeterReading
-from ..services import counted, refuse_going_down
+from ..services import counted, one_reader_at_a_time, refuse_going_down
 
 
 @transaction.atomic
@@ -20,6 +20,7 @@ def leave_out(reading, *, by, why):
         raise Refused("This reading is left out already.")
     if not why.strip():
         raise Refused("Say why it does not count.")
+    one_reader_at_a_time([reading.machine])
     reading.left_out_at = timezone.now()
     reading.left_out_by = by
     reading.left_out_why = why.strip()
@@ -36,6 +37,7 @@ def bring_in(rows, *, made_by):
     already, the same to the digit, is passed over, so that a list brought in twice changes
     nothing. Raises Refused where one differs or a meter would go down.
     """
+    one_reader_at_a_time([row.machine for row in rows])
     new = [row for row in rows if not _on_record(row)]
     now = timezone.now()
     MeterReading.objects.bulk_create(

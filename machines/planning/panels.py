@@ -6,8 +6,6 @@ Each panel runs a fixed number of queries however long the records are.
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.utils import timezone
-
 from shop.access import CONTRACTOR, DESK, role_at
 from shop.composing import Panel
 
@@ -38,8 +36,7 @@ def home_due(request):
 
 def plans(machine, request):
     """What is due at the machine, all of it."""
-    today = timezone.localdate(timezone=machine.shop.zone)
-    out = machine.out_of_service_on is not None and machine.out_of_service_on <= today
+    out = machine.is_out_of_service
     at_desk = role_at(request.user, machine.shop) in DESK
     return Panel(
         "machines/panels/plans.html",

@@ -44,8 +44,7 @@ def make_plan(*, shop, made_by, machine=None, model_name="", subjects=(), entry_
 def _refuse_machine(machine, shop):
     if machine.shop_id != shop.pk:
         raise Refused("This machine stands in another shop.")
-    today = timezone.localdate(timezone=shop.zone)
-    if machine.out_of_service_on and machine.out_of_service_on <= today:
+    if machine.is_out_of_service:
         raise Refused(
             f"Machine {machine.number} was taken out of service; nothing is planned for it."
         )

@@ -1,5 +1,7 @@
 """Lists of plans, of what is due and of what became of it."""
 
+from datetime import timedelta
+
 import django_tables2 as tables
 
 from shop.wording import day_text, time_text
@@ -74,6 +76,10 @@ class YearTable(tables.Table):
     skipped = tables.Column()
     planned_cost = tables.Column()
     spent = tables.Column()
+    stopped = tables.Column(verbose_name="Hours stopped")
 
     def value_month(self, value):
         return f"{value:%Y-%m}"
+
+    def value_stopped(self, value):
+        return round(value / timedelta(hours=1), 2)

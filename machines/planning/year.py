@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 from dateutil.relativedelta import relativedelta
@@ -14,6 +14,7 @@ from django.utils.module_loading import import_string
 from shop.spending import usual_currency
 
 from ..models import Machine, PlanClosing, VisitedMachine
+from ..past.downtimes import MachineTimes, times_of
 from .board import due_items
 
 NOTHING = Decimal(0)
@@ -25,6 +26,7 @@ class Month:
 
     `planned_cost` is what the plans expect of everything due in the month, and what was agreed
     upon for it: accepted quotes and approved parts. `spent` is what was charged. Both without tax.
+    `stopped` is how long machines stood, taken together.
     """
 
     first: date
@@ -33,13 +35,15 @@ class Month:
     skipped: int = 0
     planned_cost: Decimal = NOTHING
     spent: Decimal = NOTHING
+    stopped: timedelta = timedelta(0)
 
 
 @dataclass(frozen=True)
 class Year:
     """Twelve months and what they come to. `on_time` and `timed`: how many of what was done and
-    had a day were done by that day. Amounts are in `currency`; what was
-    agreed or charged in any other is not added in but named, as (currency, amount)."""
+    had a day were done by that day. Amounts are in `currency`; what was agreed or charged in any
+    other is not added in but named, as (currency, amount). `downtimes`: what became of each
+    machine's time."""
 
     months: tuple[Month, ...]
     on_time: int
@@ -49,11 +53,16 @@ class Year:
     currency: str
     agreed_elsewhere: tuple[tuple[str, Decimal], ...]
     spent_elsewhere: tuple[tuple[str, Decimal], ...]
+    downtimes: tuple[MachineTimes, ...]
 
     @property
     def share_on_time(self):
         """In per cent, None before anything with a day was done."""
         return round(100 * self.on_time / self.timed) if self.timed else None
+
+    @property
+    def stopped(self):
+        return sum((month.stopped for month in self.months), timedelta(0))
 
     def total(self, name):
         return sum((getattr(month, name) for month in self.months), start=NOTHING)
@@ -75,6 +84,8 @@ def year_of(shop, year, viewer, now=None):
     _count_closings(months, closings, shop.zone)
     items = due_items(Machine.objects.filter(shop=shop), now=now)
     _count_ahead(months, items, year, now)
+    downtimes = times_of(Machine.objects.filter(shop=shop), months[0].first, len(months), now=now)
+    _count_stopped(months, downtimes)
     agreed = _asked(settings.AGREED_COST_SOURCES, shop, year, viewer)
     charged = _asked(settings.SPENDING_SOURCES, shop, year, viewer)
     currency = usual_currency(shop) or next((one for _d, _a, one in charged + agreed), "")
@@ -92,6 +103,7 @@ def year_of(shop, year, viewer, now=None):
         currency=currency,
         agreed_elsewhere=agreed_elsewhere,
         spent_elsewhere=spent_elsewhere,
+        downtimes=tuple(downtimes),
     )
 
 
@@ -156,6 +168,12 @@ def _add_up(months, name, entries, currency):
         else:
             others[its_own] += amount
     return tuple(sorted(others.items()))
+
+
+def _count_stopped(months, downtimes):
+    for row in downtimes:
+        for month, times in zip(months, row.times.months, strict=True):
+            month.stopped += times.total_stopped
 
 
 def _left_out(shop, items, now):

@@ -1,5 +1,6 @@
 """How meter readings and due days are written on pages."""
 
+from datetime import timedelta
 from urllib.parse import urlencode
 
 from django import template
@@ -14,6 +15,12 @@ def grouped(number):
         return "–"
     text = f"{number:,.1f}"
     return text.removesuffix(".0")
+
+
+@register.filter
+def hours(span):
+    """A span as hours with one place and their thousands parted; a dash for no time at all."""
+    return f"{span / timedelta(hours=1):,.1f}" if span else "–"
 
 
 @register.filter

@@ -16,6 +16,7 @@ from shop.drawing import to_svg
 from shop.errors import Refused
 from shop.models import Visit
 from shop.palettes import LIGHT, PALETTES
+from shop.sent import sent_once, with_id
 
 from .. import services
 from ..drive.describe import belt_facts, belt_geometry_facts
@@ -226,14 +227,15 @@ def inspection_picture(request, pk):
     return HttpResponse(picture, content_type="image/svg+xml")
 
 
+@sent_once
 def pin(request, pk):
     """Pin a photo to a tooth of an inspected belt."""
     found = find(INSPECTIONS, request.user, pk=pk)
     demand(request.user, found.belt.machine.shop, CONTRACTOR if found.visit else ANYONE)
-    form = PhotoForm(request.POST or None, request.FILES or None, belt=found.belt)
+    form = with_id(PhotoForm(request.POST or None, request.FILES or None, belt=found.belt))
     if form.is_valid():
         try:
-            pin_photo(found, **form.cleaned_data)
+            pin_photo(found, tooth=form.cleaned_data["tooth"], photo=form.cleaned_data["photo"])
             messages.success(request, "The photo is pinned.")
             return redirect(found)
         except Refused as refusal:

@@ -7,8 +7,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from shop.access import CONTRACTOR, DESK, demand, find, role_at
+from shop.editing import editing, stamped
 from shop.errors import Refused
 from shop.models import Visit
+from shop.sent import sent_once, with_id
 
 from ..drive import describe
 from ..drive.bearing_looks import sentence_of
@@ -177,26 +179,32 @@ def named_visit(request, shop):
     return visit
 
 
+@sent_once
 def new_belt(request, pk):
     return _new(request, pk, BeltForm, "Put a belt on record")
 
 
+@sent_once
 def new_bearing(request, pk):
     return _new(request, pk, BearingForm, "Put a bearing on record")
 
 
+@sent_once
 def new_assembly(request, pk):
     return _new(request, pk, AssemblyForm, "Put a housing or jack shaft on record")
 
 
+@editing
 def edit_belt(request, pk):
     return _edit(request, find(BELTS, request.user, pk=pk), BeltForm)
 
 
+@editing
 def edit_bearing(request, pk):
     return _edit(request, find(BEARINGS, request.user, pk=pk), BearingForm)
 
 
+@editing
 def edit_assembly(request, pk):
     return _edit(request, find(ASSEMBLIES, request.user, pk=pk), AssemblyForm)
 
@@ -204,7 +212,7 @@ def edit_assembly(request, pk):
 def _new(request, pk, form_class, title):
     machine = find(MACHINES, request.user, pk=pk)
     demand(request.user, machine.shop, DESK)
-    form = form_class(request.POST or None, machine=machine, user=request.user)
+    form = with_id(form_class(request.POST or None, machine=machine, user=request.user))
     if form.is_valid():
         return redirect(form.save())
     return _form(request, form, machine, None, title)
@@ -215,6 +223,7 @@ def _edit(request, found, form_class):
     form = form_class(
         request.POST or None, instance=found, machine=found.machine, user=request.user
     )
+    stamped(request, form, found)
     if form.is_valid():
         return redirect(form.save())
     found.refresh_from_db()

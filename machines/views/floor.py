@@ -46,6 +46,7 @@ def machine(request, pk):
             "axes": found.axes.all(),
             "panels": panels(settings.MACHINE_PANELS, found, request),
             "events": history_of(found, limit=EVENTS_ON_MACHINE_PAGE),
+            "break": found.breaks.filter(back_on=None).select_related("made_by").first(),
             "may_release": role in DESK,
             "may_open_visit": role in CONTRACTOR,
         },

@@ -4,7 +4,8 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from shop.access import ANYONE, demand, find
+from shop.access import ANYONE, demand, find, role_at
+from shop.models import Role
 
 from .. import labels
 from ..labelling import issue_label, label_of
@@ -36,6 +37,7 @@ def label(request, pk):
             "machine_url": machine.get_absolute_url(),
             "address": label_of(machine, request.build_absolute_uri).address,
             "sizes": labels.CHOICES,
+            "may_allow": role_at(request.user, machine.shop) == Role.OWNER,
         },
     )
 

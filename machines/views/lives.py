@@ -5,6 +5,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from shop.access import ANYONE, demand, find, role_at
+from shop.editing import editing, stamped
 from shop.models import Role, Shop
 
 from ..drive.fleet import fleet_lives
@@ -46,11 +47,15 @@ def _told(known, planned, breakdown):
     }
 
 
+@editing
 def thresholds(request, pk):
     """From when on a finding leads to advice at one shop; the owner sets it."""
     shop = find(Shop.objects, request.user, pk=pk)
     demand(request.user, shop, ANYONE if request.method == "GET" else {Role.OWNER})
-    form = ThresholdsForm(request.POST or None, instance=Thresholds.of(shop))
+    if request.method == "POST":
+        Thresholds.objects.get_or_create(shop=shop)
+    found = Thresholds.of(shop)
+    form = stamped(request, ThresholdsForm(request.POST or None, instance=found), found)
     if form.is_valid():
         form.save()
         messages.success(request, "The thresholds are saved; they hold from the next look on.")

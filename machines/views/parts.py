@@ -6,9 +6,11 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from shop.access import find
+from shop.editing import editing, stamped
 from shop.errors import Refused
 from shop.listing import arrange, csv_of, wants_csv
 from shop.models import Visit
+from shop.sent import sent_once, with_id
 
 from ..models import Part
 from ..parts.bring import to_bring
@@ -53,22 +55,24 @@ def part(request, pk):
     )
 
 
+@sent_once
 def new_part(request):
     """Put a part into a register the person may write in."""
     keepers = _keepers(request)
     keeper_form = KeeperForm(request.POST or None, keepers=keepers)
     keeper = keeper_form.chosen if keeper_form.is_valid() else keepers[0]
-    form = PartForm(request.POST or None, keeper=keeper)
+    form = with_id(PartForm(request.POST or None, keeper=keeper))
     if keeper_form.is_valid() and form.is_valid():
         return redirect(form.save())
     return render(request, "machines/part_form.html", {"form": form, "keeper_form": keeper_form})
 
 
+@editing
 def edit_part(request, pk):
     found = find(PARTS.distinct(), request.user, pk=pk)
     if not may_write(request.user, found):
         raise PermissionDenied
-    form = PartForm(request.POST or None, instance=found)
+    form = stamped(request, PartForm(request.POST or None, instance=found), found)
     if form.is_valid():
         return redirect(form.save())
     return render(request, "machines/part_form.html", {"form": form, "part": found})

@@ -1,20 +1,29 @@
-"""Pages of a machine's past: its whole timeline, narrowed as asked, and taken out."""
+"""Pages of a machine's past: its whole timeline, narrowed as asked and taken out, and what
+changed between two visits, and the history on paper."""
 
 from datetime import datetime
 
+from django.conf import settings
+from django.contrib import messages
 from django.http import Http404
-from django.shortcuts import render
+from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from shop.access import find
+from shop.access import CONTRACTOR, DESK, demand, find, role_at
+from shop.composing import panels
+from shop.forms import EntryForm
 from shop.listing import csv_of, wants_csv
 
+from ..past.between import Between, BetweenForm, visits_of
 from ..past.filters import HistoryFilter
+from ..past.issued import issue_history
 from ..past.tables import HistoryTable
 from .floor import MACHINES
 
 EVENTS_ON_PAGE = 25
+ISSUED_SHOWN = 12
 
 
 @require_safe
@@ -31,8 +40,76 @@ def history(request, pk):
     return render(
         request,
         "machines/history.html",
-        {"machine": found, "filters": filters, "events": events, "older": older, "asked": asked},
+        {
+            "machine": found,
+            "filters": filters,
+            "asked": asked,
+            "events": events,
+            "older": older,
+            "issued": found.issued_histories.select_related("document", "made_by")[:ISSUED_SHOWN],
+            "may_issue": role_at(request.user, found.shop) in DESK,
+        },
     )
+
+
+@require_safe
+def changes(request, pk):
+    """What changed on a machine between two of its visits: the newest and the one before, unless
+    others are asked for."""
+    found = find(MACHINES, request.user, pk=pk)
+    visits = visits_of(found)
+    since, until = (_asked_visit(visits, request.GET.get(name)) for name in ("since", "until"))
+    context = {"machine": found, "may_open_visit": role_at(request.user, found.shop) in CONTRACTOR}
+    count = visits.count()
+    if count < 2:
+        context["nothing"] = "Only one visit so far" if count else "No visit yet"
+        return render(request, "machines/changes.html", context)
+    until = until or visits[0]
+    since = since or _before(visits, until)
+    form = BetweenForm({"since": since.pk, "until": until.pk}, machine=found)
+    if form.is_valid():
+        between = Between(
+            machine=found,
+            earlier=form.cleaned_data["since"],
+            later=form.cleaned_data["until"],
+            unit=request.user.length_unit,
+        )
+        context["panels"] = panels(settings.CHANGE_SECTIONS, between)
+    return render(request, "machines/changes.html", context | {"form": form})
+
+
+def _asked_visit(visits, pk):
+    """One of a machine's visits by its pk as it stands in an address, None for none; Http404 for
+    what is none of them."""
+    if not pk:
+        return None
+    visit = visits.filter(pk=pk).first() if pk.isdecimal() else None
+    if visit is None:
+        raise Http404("no such visit of this machine")
+    return visit
+
+
+def _before(visits, until):
+    """The visit before another, itself where it was the first."""
+    return visits.filter(arrived_at__lt=until.arrived_at).first() or until
+
+
+def issue(request, pk):
+    """Issue the machine's history up to now as a document."""
+    found = find(MACHINES, request.user, pk=pk)
+    demand(request.user, found.shop, DESK)
+    form = EntryForm(request.POST if request.method == "POST" else None)
+    if form.is_valid():
+        membership = request.user.memberships.current().select_related("firm").get(shop=found.shop)
+        issued = issue_history(
+            found,
+            made_by=request.user,
+            firm=membership.firm,
+            entry_id=form.cleaned_data["entry_id"],
+        )
+        messages.success(request, f"{issued.document} is issued and kept; find it below.")
+        return redirect(f"{reverse('machines:history', args=[found.pk])}#issued")
+    return render(request, "machines/issue_history.html", {"machine": found, "form": form})
 
 
 def _page(filters, before, size):

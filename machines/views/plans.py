@@ -9,6 +9,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST, require_safe
 
 from shop.access import ANYONE, CONTRACTOR, DESK, demand, find, role_at
+from shop.editing import editing, stamped
 from shop.errors import Refused
 from shop.listing import arrange, csv_of, wants_csv
 from shop.models import Role, Shop, Visit
@@ -131,6 +132,7 @@ def plan(request, pk):
     )
 
 
+@editing
 def change_plan(request, pk):
     """Change what a plan says from now on."""
     found = find(PLANS, request.user, pk=pk)
@@ -146,6 +148,7 @@ def change_plan(request, pk):
         today=timezone.localdate(timezone=found.shop.zone),
         start=start_of(found),
     )
+    stamped(request, form, found, parts=True)
     if form.is_valid():
         try:
             services.change_plan(

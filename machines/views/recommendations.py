@@ -5,6 +5,7 @@ from django.core.exceptions import PermissionDenied
 from django.shortcuts import redirect, render
 
 from shop.access import CONTRACTOR, DESK, demand, find, role_at
+from shop.editing import editing, stamped
 from shop.errors import Refused
 from shop.models import Role
 
@@ -146,6 +147,7 @@ def recommend(request, pk):
     return render(request, "machines/recommend.html", {"machine": machine, "form": form})
 
 
+@editing
 def findings(request, pk):
     """What was found at a machine visited, in words."""
     visited = find(
@@ -155,6 +157,7 @@ def findings(request, pk):
     )
     demand(request.user, visited.machine.shop, CONTRACTOR)
     form = FindingsForm(request.POST or None, initial={"findings": visited.findings})
+    stamped(request, form, visited)
     if form.is_valid():
         try:
             note_findings(visited, form.cleaned_data["findings"])

@@ -15,20 +15,32 @@ from ..planning.year import year_of
 EARLIEST, LATEST = 1990, 2100
 
 
+def asked_year(request, shop):
+    """The year in the address, this one in the shop's zone without; Http404 for what is none."""
+    asked = request.GET.get("year") or str(timezone.localdate(timezone=shop.zone).year)
+    if not asked.isdecimal() or not EARLIEST <= int(asked) <= LATEST:
+        raise Http404("no such year")
+    return int(asked)
+
+
 @require_safe
 def year(request, pk):
     """What a shop planned, did and spent in each month of a year."""
     shop = find(Shop.objects, request.user, pk=pk)
     demand(request.user, shop, DESK)
-    asked = request.GET.get("year") or str(timezone.localdate(timezone=shop.zone).year)
-    if not asked.isdecimal() or not EARLIEST <= int(asked) <= LATEST:
-        raise Http404("no such year")
-    number = int(asked)
+    number = asked_year(request, shop)
     found = year_of(shop, number, request.user)
     if wants_csv(request):
         return csv_of(YearTable(found.months), f"year-{number}")
     return render(
         request,
         "machines/year.html",
-        {"shop": shop, "number": number, "year": found, "before": number - 1, "after": number + 1},
+        {
+            "shop": shop,
+            "number": number,
+            "year": found,
+            "before": number - 1,
+            "after": number + 1,
+            "stood": [row for row in found.downtimes if row.times.stopped],
+        },
     )

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from shop.models import Firm, Membership, Role, Shop, User
+from shop.models import Firm, FirmMembership, Membership, Role, Shop, User
 
 PASSWORD = "brass-drift"
 FIRM = {
@@ -89,4 +89,6 @@ def _person(scene, person):
             role=person.role,
             firm=scene.firm if person.role == Role.CONTRACTOR else None,
         )
+    if person.role == Role.CONTRACTOR:
+        FirmMembership.objects.create(user=user, firm=scene.firm, is_admin=True)
     return user

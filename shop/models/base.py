@@ -21,3 +21,22 @@ class Entry(models.Model):
 
     class Meta:
         abstract = True
+
+
+class SentForm(models.Model):
+    """That a form was sent and taken, and where its answer led to."""
+
+    entry_id = models.UUIDField()
+    sent_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE)
+    sent_at = models.DateTimeField(default=timezone.now)
+    led_to = models.CharField(max_length=300)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["entry_id", "sent_by"], name="a_form_is_taken_once_from_one_person"
+            )
+        ]
+
+    def __str__(self):
+        return str(self.entry_id)

@@ -52,14 +52,18 @@ class User(AbstractUser):
 
 class FirmQuerySet(models.QuerySet):
     def visible_to(self, user):
-        """The firms `user` works for today."""
-        return self.filter(pk__in=user.memberships.current().values("firm"))
+        """The firms `user` belongs to today, or works for at some shop."""
+        return self.filter(
+            Q(pk__in=user.memberships.current().values("firm"))
+            | Q(pk__in=user.firm_memberships.current().values("firm"))
+        )
 
 
 class Firm(models.Model):
     """A service contractor's business, as it stands on the letterhead."""
 
-    name = models.CharField(max_length=120, unique=True)
+    # Not unique: refusing a name would tell a stranger that there is a firm called so.
+    name = models.CharField(max_length=120)
     address = models.TextField()
     phone = models.CharField(max_length=40, blank=True)
     email = models.EmailField(blank=True)
@@ -140,9 +144,18 @@ class Shop(models.Model):
         return zoneinfo.ZoneInfo(self.time_zone)
 
 
-class MembershipQuerySet(models.QuerySet):
+class EndedNotDeleted(models.QuerySet):
     def current(self):
         return self.filter(ended_at__isnull=True)
+
+
+class MembershipQuerySet(EndedNotDeleted):
+    def visible_to(self, user):
+        """Who belongs to the person's shops today, and where the firm they look after serves."""
+        leads = user.firm_memberships.current().filter(is_admin=True)
+        return self.current().filter(
+            Q(shop__in=Shop.objects.visible_to(user)) | Q(firm__in=leads.values("firm"))
+        )
 
 
 class Membership(models.Model):
@@ -176,3 +189,27 @@ class Membership(models.Model):
 
     def __str__(self):
         return f"{self.user.name}, {self.get_role_display()} at {self.shop}"
+
+
+class FirmMembership(models.Model):
+    """Who belongs to a firm, and who of them looks after its people (`is_admin`)."""
+
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="firm_memberships")
+    firm = models.ForeignKey(Firm, on_delete=models.PROTECT, related_name="people")
+    is_admin = models.BooleanField("looks after the firm's people", default=False)
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    objects = EndedNotDeleted.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["user", "firm"],
+                condition=Q(ended_at__isnull=True),
+                name="once_in_a_firm_at_a_time",
+                violation_error_message="This person belongs to the firm already.",
+            )
+        ]
+
+    def __str__(self):
+        return f"{self.user.name} of {self.firm}"

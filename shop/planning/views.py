@@ -10,6 +10,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from ..access import CONTRACTOR, DESK, demand, find, role_at
+from ..editing import editing, stamped
 from ..errors import Refused
 from ..models import ClosedDays, Role, Shop, Visit
 from . import feed as feeds
@@ -100,6 +101,7 @@ def open_again(request, pk):
     return redirect("shop:closed_days", shop.pk)
 
 
+@editing
 def move_visit(request, pk):
     """Plan a visit for another time."""
     visit = find(VISITS, request.user, pk=pk)
@@ -110,7 +112,7 @@ def move_visit(request, pk):
         if slot is not None
         else {}
     )
-    form = SlotForm(request.POST or None, initial=start)
+    form = stamped(request, SlotForm(request.POST or None, initial=start), visit)
     if form.is_valid():
         given = form.cleaned_data
         try:

@@ -6,6 +6,7 @@ from django.views.decorators.http import require_POST
 
 from .. import billing
 from ..access import CONTRACTOR, demand, find
+from ..editing import editing, stamped
 from ..errors import Refused
 from ..forms import ChargeForm, FixedPriceForm
 from ..models import Charge, Visit
@@ -97,10 +98,12 @@ def add(request, pk):
     return render(request, "shop/charge.html", {"visit": visit, "form": form})
 
 
+@editing
 def edit(request, pk):
     """Change a line."""
     found = _charge(request, pk)
     form = ChargeForm(request.POST or None, firm=found.visit.firm, instance=found)
+    stamped(request, form, found)
     if form.is_valid():
         given = {name: form.cleaned_data[name] for name in ChargeForm.Meta.fields}
         try:

@@ -6,6 +6,7 @@ from django.views.decorators.http import require_POST
 
 from ..access import CONTRACTOR, demand, find
 from ..clock import correct_spell, enter_spell, remove_spell, start_clock, stop_clock
+from ..editing import editing, stamped
 from ..errors import Refused
 from ..forms import ClockForm, SpellForm
 from ..models import User, Visit, WorkSpell
@@ -73,6 +74,7 @@ def _may_work(request, visit):
     return request.user.memberships.current().filter(shop=visit.shop, role__in=CONTRACTOR).exists()
 
 
+@editing
 def spell(request, pk):
     """Correct one stretch of time."""
     found = find(SPELLS, request.user, pk=pk)
@@ -87,6 +89,7 @@ def spell(request, pk):
         may_run=found.ended_at is None,
         initial=now,
     )
+    stamped(request, form, found)
     if form.is_valid():
         try:
             changes = {name: form.cleaned_data[name] for name in now}

@@ -5,14 +5,18 @@ from django.core.exceptions import ValidationError
 from django.shortcuts import get_object_or_404, redirect, render
 
 from ..access import find
+from ..editing import editing, stamped
 from ..forms import FirmForm, RateForm, TaxCategoryForm
 from ..models import Firm, Rate, TaxCategory
+from ..sent import sent_once, with_id
 
 
+@editing
 def firm(request, pk):
     """The firm's letterhead and terms, and the lists of its prices and tax categories."""
     found = find(Firm.objects, request.user, pk=pk)
     form = FirmForm(request.POST or None, request.FILES or None, instance=found)
+    stamped(request, form, found)
     if form.is_valid():
         form.save()
         messages.success(request, "Saved. Documents issued from now on say so.")
@@ -26,22 +30,26 @@ def firm(request, pk):
     return render(request, "shop/firm.html", context)
 
 
+@sent_once
 def add_rate(request, pk):
     """Enter a new price."""
     return _edit(request, RateForm, Rate(firm=find(Firm.objects, request.user, pk=pk)), "a price")
 
 
+@editing
 def rate(request, pk):
     """Change a price; what was issued keeps the old one."""
     return _edit(request, RateForm, _of_firm(request, Rate, pk), "a price")
 
 
+@sent_once
 def add_tax(request, pk):
     """Enter a new tax category."""
     new = TaxCategory(firm=find(Firm.objects, request.user, pk=pk))
     return _edit(request, TaxCategoryForm, new, "a tax category")
 
 
+@editing
 def tax(request, pk):
     """Change a tax category; what was issued keeps the old one."""
     return _edit(request, TaxCategoryForm, _of_firm(request, TaxCategory, pk), "a tax category")
@@ -55,6 +63,10 @@ def _of_firm(request, model, pk):
 
 def _edit(request, form_class, record, what):
     form = form_class(request.POST or None, instance=record)
+    if record.pk:
+        stamped(request, form, record)
+    else:
+        with_id(form)
     if form.is_valid() and _fits(form, record):
         form.save()
         return redirect("shop:firm", pk=record.firm_id)

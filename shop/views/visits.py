@@ -11,8 +11,9 @@ from django.views.decorators.http import require_GET, require_POST
 from .. import services
 from ..access import CONTRACTOR, DESK, demand, find, role_at
 from ..composing import panels
+from ..editing import editing, stamped
 from ..errors import Refused
-from ..forms import ComeBackForm, CorrectForm, SettingsForm, SignForm
+from ..forms import ComeBackForm, CorrectForm, SignForm
 from ..listing import arrange, csv_of, wants_csv
 from ..models import Role, Shop, Visit
 from ..reporting import build_report
@@ -80,10 +81,12 @@ def arrive(request, pk):
     return redirect(found)
 
 
+@editing
 def come_back(request, pk):
     """Write down what is left undone."""
     found = _worked_on(request, pk)
     form = ComeBackForm(request.POST or None, instance=found)
+    stamped(request, form, found)
     if form.is_valid():
         try:
             services.note_come_back(found, form.cleaned_data["come_back_for"])
@@ -150,16 +153,6 @@ def report(request, pk):
             "Content-Disposition": content_disposition_header(False, f"SR-{found.number}-draft.pdf")
         },
     )
-
-
-def my_settings(request):
-    """What a person may set for themselves."""
-    form = SettingsForm(request.POST or None, instance=request.user)
-    if form.is_valid():
-        form.save()
-        messages.success(request, "Saved.")
-        return redirect("shop:my_settings")
-    return render(request, "shop/my_settings.html", {"form": form})
 
 
 def _worked_on(request, pk):

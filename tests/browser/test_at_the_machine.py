@@ -172,6 +172,33 @@ def test_a_server_that_dies_in_mid_send_still_gets_it_exactly_once(phone, operat
     assert Incident.objects.count() == 1
 
 
+def test_a_server_that_cannot_take_it_or_is_gone_gets_it_once_it_is_back(phone, operator, machine):
+    """First it answers that it cannot, then the line is cut before it hears anything."""
+    page = phone(operator, label_of(machine))
+    tries = []
+
+    def fail(route):
+        if route.request.method != "POST" or len(tries) == 2:
+            route.continue_()
+            return
+        tries.append(route.request.url)
+        if len(tries) == 1:
+            route.fulfill(status=503)
+        else:
+            route.abort("connectionreset")
+
+    page.route("**/incidents/new/", fail)
+    log_a_hit(page)
+    waits(page, 1)
+    page.reload()
+    wait_until(page, lambda: len(tries) == 2)
+    waits(page, 1)
+    assert not Incident.objects.exists()
+    page.reload()
+    expect(page.locator("#queue")).to_be_hidden()
+    assert Incident.objects.count() == 1
+
+
 def test_an_entry_the_server_refuses_stays_with_its_reason_until_it_is_put_right(
     phone, operator, machine
 ):

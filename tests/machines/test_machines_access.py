@@ -13,6 +13,10 @@ CONTRACTOR = {"owner": 403, "operator": 403, "contractor": 200, "stranger": 404}
 PAGES = {
     "machine": EVERYBODY,
     "history": EVERYBODY,
+    "changes": EVERYBODY,
+    "take_out": DESK,
+    "downtime": EVERYBODY,
+    "issue_history": DESK,
     "label": EVERYBODY,
     "release": DESK,
     "open_visit": CONTRACTOR,
@@ -100,7 +104,16 @@ def test_nobody_opens_a_page_without_signing_in(client, address, name):
 
 
 @pytest.mark.parametrize(
-    "name", ["machine", "history", "label", "inspection", "inspection_picture"]
+    "name",
+    [
+        "machine",
+        "history",
+        "changes",
+        "downtime",
+        "label",
+        "inspection",
+        "inspection_picture",
+    ],
 )
 def test_a_page_that_only_shows_takes_nothing_in(client, owner, address, name):
     client.force_login(owner)

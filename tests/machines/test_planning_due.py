@@ -2,6 +2,7 @@
 
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.urls import reverse
@@ -22,6 +23,8 @@ from shop.errors import Refused
 from tests import factories
 
 ALL = Machine.objects.all
+# Days are those of the shop, wherever the tests run and at whatever hour.
+ZURICH = ZoneInfo("Europe/Zurich")
 
 
 def plan_for(machine, user, **fields):
@@ -30,7 +33,7 @@ def plan_for(machine, user, **fields):
 
 
 def days_ago(days):
-    return timezone.localdate() - timedelta(days=days)
+    return timezone.localdate(timezone=ZURICH) - timedelta(days=days)
 
 
 def dues(**more):

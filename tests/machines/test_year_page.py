@@ -132,5 +132,5 @@ def test_the_year_costs_the_same_for_many_machines(
             starts_on=date(2026, 1, 10),
         )  # fmt: skip
         close(made, date(2026, 2, 10), date(2026, 2, 10))
-    with django_assert_max_num_queries(16):
+    with django_assert_max_num_queries(17):
         year_of(shop, 2026, owner, NOW)

@@ -1,0 +1,281 @@
+"""From the series on record to what is known of their drift: rates, steps, forecasts, changes."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from django.db.models import Q
+from django.utils import timezone
+
+from alignment.geometry.change import Change, cusum, explain_change, last_usable, surprises
+from alignment.geometry.course import Start
+from alignment.geometry.drift import rate_interval
+from alignment.geometry.forecast import Outlook, forecast, time_of_risk
+from alignment.geometry.intervals import intervals_from_visits
+from alignment.geometry.pooling import borrow
+from machines.models import Machine, Thresholds
+
+from .clock import Per, last_day
+from .items import ItemDrift, Move, Rate
+from .records import Series, load
+from .shaping import labels, shaped, start_of, tolerance_of, visits_of
+
+
+def drift_of(machine, user=None, until=None):
+    """The `ItemDrift`s of one machine in checking order, changes included; ten queries or so.
+
+    user: whose other machines may lend; left out, only those of the same shop do. until: a
+    moment; what was entered later is not looked at.
+    """
+    lenders = Machine.objects.visible_to(user) if user else None
+    return drifts([machine], lenders=lenders, until=until, changes=True)[machine.pk]
+
+
+def drift_of_item(item, user=None):
+    """The `ItemDrift` of one item, changes included; None where its sheet is not in force."""
+    machine = item.station.machine
+    lenders = Machine.objects.visible_to(user) if user else None
+    found = drifts([machine], lenders=lenders, changes=True, items={item.pk})[machine.pk]
+    return found[0] if found else None
+
+
+def drifts(machines, *, lenders=None, until=None, changes=False, asked_risk=None, items=None):
+    """Machine pk to its `ItemDrift`s in checking order; a fixed number of queries.
+
+    lenders: a queryset of machines from which to borrow where they are of the same model; left
+    out, each machine borrows within its shop alone. changes: whether to hold the last move
+    against wear, which a list of many machines does without. asked_risk: a chance of being
+    outside, from 0 to 1, whose day is wanted besides that of the risk each shop has chosen.
+    items: pks, where not all items are wanted.
+    """
+    until = until or timezone.now()
+    machines = list(machines)
+    series = load(_with_lenders(machines, lenders), until=until, across_shops=lenders is not None)
+    own = {machine.pk for machine in machines}
+    wanted = {
+        one.item.pk
+        for one in series
+        if one.machine.pk in own and (items is None or one.item.pk in items)
+    }
+    risks = _risks(machines)
+    found = {
+        one.item.pk: one
+        for batch in _batches(series, wanted)
+        for one in _Batch(batch, wanted, risks, until, changes, asked_risk).items()
+    }
+    of_machine = {machine.pk: [] for machine in machines}
+    for one in series:
+        if one.item.pk in wanted:
+            of_machine[one.machine.pk].append(found[one.item.pk])
+    return of_machine
+
+
+def _with_lenders(machines, lenders):
+    """The machines and those they may borrow from, each once; one query."""
+    names = {machine.model_name for machine in machines} - {""}
+    if lenders is None:
+        lenders = Machine.objects.filter(shop__in={machine.shop_id for machine in machines})
+    own = Q(pk__in=[machine.pk for machine in machines])
+    of_model = Q(model_name__in=names, pk__in=lenders.values("pk"))
+    return list(Machine.objects.filter(own | of_model).select_related("shop"))
+
+
+def _risks(machines):
+    """Shop pk to the risk it has chosen; one query."""
+    chosen = Thresholds.objects.filter(shop__in={machine.shop_id for machine in machines})
+    risks = defaultdict(lambda: Thresholds().drift_risk)
+    risks.update({one.shop_id: one.drift_risk for one in chosen})
+    return risks
+
+
+@dataclass(frozen=True)
+class _Alike:
+    """Series that can be worked out in one call: they count time and figures alike."""
+
+    per: Per
+    parts: int
+    series: list[Series]
+
+
+def _batches(series, wanted):
+    """The wanted series with those they borrow from, by what time counts in and by figure.
+
+    A machine that counts in years borrows from its like in years, those with a meter included.
+    """
+    for parts in (1, 2):
+        for per in Per:
+            own = [
+                one
+                for one in series
+                if one.parts == parts and one.clock.per == per and one.item.pk in wanted
+            ]
+            if own:
+                like = {one.like for one in own}
+                known = [
+                    one
+                    for one in series
+                    if one.like in like and one.parts == parts and _counts_in(one, per)
+                ]
+                yield _Alike(per, parts, known)
+
+
+def _counts_in(series, per):
+    return per == Per.YEAR or series.clock.per == Per.HOURS
+
+
+class _Batch:
+    """Works out one batch; `items` gives the drift of the wanted series in it."""
+
+    def __init__(self, alike, wanted, risks, until, changes, asked_risk):
+        self.per, self.series, self.risks, self.until = alike.per, alike.series, risks, until
+        self.asked_risk = asked_risk
+        self.own = np.array(
+            [
+                place
+                for place, one in enumerate(alike.series)
+                if one.item.pk in wanted and one.clock.per == alike.per
+            ]
+        )
+        self.intervals = shaped(
+            intervals_from_visits([visits_of(one, self.per) for one in alike.series]), alike.parts
+        )
+        groups = labels(alike.series)
+        self.borrowed = borrow(self.intervals, groups)
+        self.low, self.high = rate_interval(self.borrowed.belief)
+        self.change = self._changes(groups) if changes else None
+        self.grown = self._grown() if changes else np.zeros(len(alike.series), bool)
+
+    def items(self):
+        """An `ItemDrift` for each series of the wanted machines."""
+        by_risk = defaultdict(list)
+        for place in self.own:
+            by_risk[self.risks[self.series[place].machine.shop_id]].append(place)
+        for risk, places in by_risk.items():
+            yield from self._with_outlook(np.array(places), risk)
+
+    def _changes(self, groups):
+        """The last move of each wanted series against what all else leads one to expect."""
+        last = last_usable(self.intervals)
+        last[np.setdiff1d(np.arange(len(self.series)), self.own)] = False
+        belief = borrow(self.intervals.select(~last), groups).belief
+        return explain_change(self.intervals, belief=belief)
+
+    def _grown(self):
+        """Whether the moves taken together have left what went before, by CUSUM."""
+        own = self.intervals.select(np.isin(np.arange(len(self.series)), self.own)[:, None])
+        scores = np.moveaxis(surprises(own), 1, -1)
+        if not scores.shape[-1]:
+            return np.zeros(len(self.series), bool)
+        return cusum(scores, 0.0).alarm[..., -1].any(axis=-1)
+
+    def _with_outlook(self, places, risk):
+        belief = self.borrowed.belief.take(places)
+        series = [self.series[place] for place in places]
+        start = start_of(series)
+        tolerance = tolerance_of([one.item for one in series])
+        begun = np.array([self._begun(one) for one in series])
+        now = np.array([one.clock.time(_today(one, self.until), self.per) for one in series])
+        horizon = max(one.clock.horizon(self.per) for one in series)
+        asked = np.full(len(series), np.nan)
+        if self.asked_risk:
+            asked = time_of_risk(belief, start, tolerance, horizon=horizon, risk=self.asked_risk)
+        seen = forecast(
+            belief,
+            start,
+            tolerance,
+            horizon=horizon,
+            now=np.maximum(now - begun, 0.0),
+            risk=risk,
+            disturbed=[bool(one.since) for one in series],
+        )
+        for row, place in enumerate(places):
+            yield self._item(place, row, seen, begun[row], start, asked[row])
+
+    def _begun(self, series):
+        return series.clock.time(series.last.day, self.per) if series.visits else 0.0
+
+    def _item(self, place, row, seen, begun, start, asked):
+        series, today = self.series[place], _today(self.series[place], self.until)
+
+        def day(time):
+            return series.clock.day(begun + time, self.per, last_day(today))
+
+        known = np.isfinite(seen.chance_now[row])
+        return ItemDrift(
+            series=series,
+            today=today,
+            risk=seen.risk,
+            moves=tuple(self._moves(place)),
+            rate=self._rate(place),
+            chance=float(seen.chance_now[row]) if known else None,
+            risk_day=day(seen.date[row]),
+            earliest=day(seen.earliest[row]),
+            latest=day(seen.latest[row]),
+            next_check=_next_check(series, seen, row, day, today),
+            note=self.borrowed.note(place),
+            belief=self.borrowed.belief.take([place]),
+            start=Start(start.position_um[[row]], start.cov_um2[[row]]),
+            change=_picked(self.change, place),
+            change_since=self._since(place),
+            grown=bool(self.grown[place]),
+            asked_day=day(asked),
+        )
+
+    def _rate(self, place):
+        um = self.borrowed.rate_um[place]
+        if not np.isfinite(um).all():
+            return None
+        ends = self.low[place], self.high[place]
+        return Rate(
+            tuple(map(float, um)),
+            *(_told(end) for end in ends),
+            self.per,
+            float(self.borrowed.share[place]),
+            int(self.borrowed.others[place]),
+        )
+
+    def _moves(self, place):
+        visits, fit = self.series[place].visits, self.borrowed.fit
+        for number, (before, after) in enumerate(pairwise(visits)):
+            yield Move(
+                before,
+                after,
+                float(self.intervals.elapsed[place, number]),
+                _told(self.intervals.change_um[place, number]),
+                *(
+                    _told(step[place, number])
+                    for step in (fit.step_um, fit.step_low_um, fit.step_high_um)
+                ),
+            )
+
+    def _since(self, place):
+        """The day from which the last usable move counts."""
+        last = np.flatnonzero(last_usable(self.intervals)[place])
+        return self.series[place].visits[last[0]].day if last.size else None
+
+
+def _told(values):
+    """Numbers as a tuple, None where they are not known."""
+    return tuple(map(float, values)) if np.isfinite(values).all() else None
+
+
+def _picked(change, place):
+    """The change of one series alone, None where it was not asked for."""
+    if change is None:
+        return None
+    return Change(*(getattr(change, name)[[place]] for name in change.__dataclass_fields__))
+
+
+def _today(series, until):
+    return until.astimezone(series.machine.shop.zone).date()
+
+
+def _next_check(series, seen: Outlook, row, day, today):
+    """The day to check by: today where it was knocked or left unmeasured, never before today."""
+    if series.since or (series.visits and series.last.standing is None):
+        return today
+    found = day(seen.next_check[row])
+    return None if found is None else max(found, today)

@@ -1,0 +1,334 @@
+"""The records of drift: each line of the sheets in force, with what every visit found and left.
+
+Seven queries, however many machines and visits there are.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db.models.functions import Coalesce
+
+from alignment.geometry.chain import station_path
+from alignment.geometry.quantity import OFFSET, TILT
+from alignment.models import AcceptanceItem, Adjustment, Check, IncidentStation, Station
+from machines.models import Incident, MeterReading
+
+from .clock import Clock, clock_of
+
+# What may shift a casting; a noise, a leak, a slipped belt or a size that drifts does not.
+KNOCKS = (Incident.Kind.HIT, Incident.Kind.TOOL_BROKEN, Incident.Kind.OTHER)
+# Figures that have a direction are followed as (right, up), others as they are.
+VECTORS = (OFFSET, TILT)
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A standing check as drift sees it: figures in µm, a tilt per the length of the sheet in
+    force. ``vector_um`` is (right, up), or the figure alone."""
+
+    pk: int
+    phase: str
+    at: datetime
+    vector_um: tuple[float, ...]
+    value_um: float
+    u_um: float | None
+    coverage: float
+    lower_um: float | None
+    upper_um: float | None
+    name: str
+
+    @property
+    def expanded_um(self):
+        return None if self.u_um is None else self.coverage * self.u_um
+
+    @property
+    def limits(self):
+        return self.lower_um, self.upper_um
+
+
+@dataclass(frozen=True)
+class SeriesVisit:
+    """One visit of a series, numbered from 1.
+
+    ``moved``: the station, or one it is measured from, was moved at the visit. ``knocks``: the
+    incidents since the visit before that may have shifted it.
+    """
+
+    number: int
+    pk: int
+    visit_number: str
+    day: date
+    found: Measured | None
+    left: Measured | None
+    moved: bool
+    knocks: tuple[Incident, ...] = ()
+
+    @property
+    def is_one_measurement(self):
+        """Nothing was moved and one phase is missing: the other stands for both."""
+        return not self.moved and (self.found is None or self.left is None)
+
+    @property
+    def standing(self):
+        """What says where the item stood when the visit was over; None where nothing does."""
+        if self.left is not None or self.moved:
+            return self.left
+        return self.found
+
+
+@dataclass(frozen=True)
+class Series:
+    """A line of a sheet in force over its visits, oldest first.
+
+    ``since``: the knocks after the last visit. ``like`` names the lines of other machines it may
+    borrow from: the same model, kind of station and figure.
+    """
+
+    item: AcceptanceItem
+    visits: tuple[SeriesVisit, ...]
+    since: tuple[Incident, ...]
+    clock: Clock
+    like: tuple
+
+    @property
+    def machine(self):
+        return self.item.station.machine
+
+    @property
+    def parts(self):
+        return 2 if self.item.quantity in VECTORS else 1
+
+    @property
+    def last(self):
+        return self.visits[-1] if self.visits else None
+
+
+def load(machines, *, until, across_shops=False):
+    """The `Series` of machines (a list), with what was on record at the moment ``until``.
+
+    across_shops: whether machines of one model are alike wherever they stand.
+    """
+    items = list(
+        AcceptanceItem.objects.filter(sheet__machine__in=machines)
+        .select_related("station__machine__shop", "sheet")
+        .order_by("station__machine", "station__position", "position", "pk")
+    )
+    current = [item for item in items if item.sheet.is_current]
+    names = _same_lines(current, items)
+    checks = _checks(machines, names, until)
+    moved = _moved(machines, until)
+    paths = _paths(machines)
+    knocks = _knocks(machines, until)
+    clocks = _clocks(machines, checks, until)
+    ordinals = defaultdict(int)
+    found = []
+    for item in current:
+        path = paths[item.station_id]
+        like = _like(item, across_shops)
+        ordinals[item.station.machine_id, like] += 1
+        own = [one for one in knocks[item.station.machine_id] if _concerns(one, path)]
+        visits, since = _visits(checks[item.pk], moved, path, own, item.station.machine.shop.zone)
+        clock = clocks[item.station.machine_id]
+        place = ordinals[item.station.machine_id, like]
+        found.append(Series(item, visits, since, clock, (*like, place)))
+    return found
+
+
+def _like(item, across_shops):
+    """What a line of another machine has in common with this one to lend to it."""
+    machine = item.station.machine
+    # A machine without a model is like no other.
+    model = machine.model_name or f"machine {machine.pk}"
+    shop = None if across_shops else machine.shop_id
+    return shop, model, item.station.kind, item.quantity, item.surface, item.per_mm
+
+
+def _same_lines(current, items):
+    """Pk of an item on any sheet to the item in force that it is.
+
+    It is the one of the same station, figure and surface that has the same name, else the only
+    one left: a new sheet may call a line otherwise.
+    """
+    in_force, others = defaultdict(list), defaultdict(list)
+    for item in current:
+        in_force[_line(item)].append(item)
+    for item in items:
+        if not item.sheet.is_current:
+            others[item.sheet_id, _line(item)].append(item)
+    same = {item.pk: item for item in current}
+    for (_sheet, line), old in others.items():
+        new = list(in_force[line])
+        for item in list(old):
+            twin = next((one for one in new if _said_alike(one, item)), None)
+            if twin is not None:
+                same[item.pk] = twin
+                new.remove(twin)
+                old.remove(item)
+        if len(new) == len(old) == 1:
+            same[old[0].pk] = new[0]
+    return same
+
+
+def _line(item):
+    return item.station_id, item.quantity, item.surface, item.at_mm, item.nominal_um
+
+
+def _said_alike(one, other):
+    return one.name.casefold() == other.name.casefold()
+
+
+# A correction says anew what was measured at the visit it corrects.
+FIRST_VISIT = ("corrects__corrects__visit", "corrects__visit", "visit")
+CHECK_FIELDS = (
+    "pk", "item", "item__name", "phase", "measured_at", "first_visit", "first_number",
+    "first_arrived", "right_um", "up_um", "value_um", "u_um", "coverage", "lower_um", "upper_um",
+    "per_mm",
+)  # fmt: skip
+
+
+def _checks(machines, names, until):
+    """Pk of an item in force to its checks as rows, in the order of the visits; one query."""
+    rows = (
+        Check.objects.standing(at=until)
+        .filter(item__station__machine__in=machines, made_at__lte=until)
+        .with_measured_at()
+        .annotate(
+            first_visit=Coalesce(*FIRST_VISIT),
+            first_number=Coalesce(*(f"{path}__number" for path in FIRST_VISIT)),
+            first_arrived=Coalesce(*(f"{path}__arrived_at" for path in FIRST_VISIT)),
+        )
+        .values(*CHECK_FIELDS)
+    )
+    found = defaultdict(list)
+    for row in rows:
+        if row["item"] in names:
+            found[names[row["item"]].pk].append((names[row["item"]], row))
+    for own in found.values():
+        own.sort(key=lambda pair: (_arrived(pair[1]), pair[1]["measured_at"], pair[1]["pk"]))
+    return found
+
+
+def _arrived(row):
+    return row["first_arrived"] or row["measured_at"]
+
+
+def _measured(item, row):
+    """A row as a `Measured`, a tilt brought to the length the sheet in force states it for."""
+    scale = float(item.per_mm / row["per_mm"]) if item.is_tilt else 1.0
+
+    def scaled(name):
+        return None if row[name] is None else scale * float(row[name])
+
+    value = scaled("value_um")
+    vector = item.quantity in VECTORS
+    return Measured(
+        pk=row["pk"],
+        phase=row["phase"],
+        at=row["measured_at"],
+        vector_um=(scaled("right_um"), scaled("up_um")) if vector else (value,),
+        value_um=value,
+        u_um=scaled("u_um"),
+        coverage=row["coverage"],
+        lower_um=scaled("lower_um"),
+        upper_um=scaled("upper_um"),
+        name=row["item__name"],
+    )
+
+
+def _moved(machines, until):
+    """(visit pk, station pk) to when it was last moved there; one query."""
+    made = Adjustment.objects.filter(station__machine__in=machines, made_at__lte=until)
+    rows = made.order_by("made_at").values_list("visit", "station", "made_at")
+    return {(visit, station): at for visit, station, at in rows}
+
+
+def _paths(machines):
+    """Station pk to the stations it hangs on, itself among them; one query."""
+    datums = defaultdict(dict)
+    stations = Station.objects.filter(machine__in=machines)
+    for pk, datum, machine in stations.values_list("pk", "datum", "machine"):
+        datums[machine][pk] = datum
+    return {pk: set(station_path(chain, pk)) for chain in datums.values() for pk in chain}
+
+
+def _knocks(machines, until):
+    """Machine pk to (incident, pks of the stations hit), oldest first; two queries."""
+    incidents = Incident.objects.filter(
+        machine__in=machines, kind__in=KNOCKS, happened_at__lte=until
+    ).order_by("happened_at", "pk")
+    hits = defaultdict(set)
+    for incident, station in IncidentStation.objects.filter(
+        incident__machine__in=machines
+    ).values_list("incident", "station"):
+        hits[incident].add(station)
+    found = defaultdict(list)
+    for incident in incidents:
+        found[incident.machine_id].append((incident, hits[incident.pk]))
+    return found
+
+
+def _concerns(knock, path):
+    """Whether a knock may have moved what hangs on ``path``: nobody said what was hit, or
+    something of it was."""
+    _incident, hit = knock
+    return not hit or bool(hit & path)
+
+
+def _clocks(machines, checks, until):
+    """Machine pk to its `Clock`; one query."""
+    days = defaultdict(list)
+    for own in checks.values():
+        for item, row in own:
+            machine = item.station.machine
+            days[machine.pk].append(row["measured_at"].astimezone(machine.shop.zone).date())
+    readings = defaultdict(list)
+    for reading in (
+        MeterReading.objects.counted()
+        .filter(machine__in=machines, kind=MeterReading.Kind.SPINDLE_HOURS, read_at__lte=until)
+        .oldest_first()
+    ):
+        readings[reading.machine_id].append(reading)
+    return {
+        machine.pk: clock_of(readings[machine.pk], days[machine.pk], machine.shop.zone)
+        for machine in machines
+    }
+
+
+def _visits(rows, moved, path, knocks, zone):
+    """The `SeriesVisit`s of one item, and the knocks since the last of them."""
+    groups = {}
+    for item, row in rows:
+        groups.setdefault(row["first_visit"], []).append((row, _measured(item, row)))
+    visits, before = [], None
+    for number, (pk, group) in enumerate(groups.items(), start=1):
+        by_phase = {one.phase: one for _row, one in group}
+        first = min(one.at for one in by_phase.values())
+        left = by_phase.get(Check.Phase.AS_LEFT)
+        moves = [moved[pk, station] for station in path if (pk, station) in moved]
+        if left is not None and moves and left.at < max(moves):
+            left = None  # stale: it was moved again afterwards
+        visits.append(
+            SeriesVisit(
+                number=number,
+                pk=pk,
+                visit_number=group[0][0]["first_number"],
+                day=first.astimezone(zone).date(),
+                found=by_phase.get(Check.Phase.AS_FOUND),
+                left=left,
+                moved=bool(moves),
+                knocks=_between(knocks, before, first) if before else (),
+            )
+        )
+        before = max(one.at for one in by_phase.values())
+    return tuple(visits), _between(knocks, before, None) if before else ()
+
+
+def _between(knocks, after, until):
+    return tuple(
+        incident
+        for incident, _hit in knocks
+        if incident.happened_at > after and (until is None or incident.happened_at <= until)
+    )

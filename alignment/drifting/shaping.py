@@ -1,0 +1,82 @@
+"""Series on record as the arrays and visits that the pure core takes."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from alignment.geometry.course import Start
+from alignment.geometry.intervals import Intervals, Visit
+from alignment.geometry.tolerance import Circle, Limits
+
+from .records import VECTORS
+
+
+def labels(series):
+    """A number for each series, the same for those that are alike."""
+    places = {}
+    return np.array([places.setdefault(one.like, len(places)) for one in series])
+
+
+def shaped(intervals: Intervals, parts):
+    """Intervals of series without any value still have the parts their figure has."""
+    if intervals.parts == parts:
+        return intervals
+    fields = {name: getattr(intervals, name) for name in intervals.__dataclass_fields__}
+    change = np.full((*intervals.elapsed.shape, parts), np.nan)
+    return Intervals(**fields | {"change_um": change})
+
+
+def visits_of(series, per):
+    """The visits of a series as the core takes them."""
+    unstated = _largest_u(series)
+    return [
+        Visit(
+            time=series.clock.time(visit.day, per),
+            found_um=visit.found and visit.found.vector_um,
+            left_um=visit.left and visit.left.vector_um,
+            found_cov_um2=_variance(visit.found, unstated),
+            left_cov_um2=_variance(visit.left, unstated),
+            adjusted=not visit.is_one_measurement,
+            incident=bool(visit.knocks),
+            name=next(one.name for one in (visit.left, visit.found, series.item) if one),
+        )
+        for visit in series.visits
+    ]
+
+
+def _largest_u(series):
+    """The largest uncertainty stated in a series: what a check without one is given."""
+    checks = [one for visit in series.visits for one in (visit.found, visit.left) if one]
+    return max((one.u_um for one in checks if one.u_um is not None), default=0.0)
+
+
+def _variance(check, unstated):
+    if check is None:
+        return 0.0
+    return (unstated if check.u_um is None else check.u_um) ** 2
+
+
+def start_of(series):
+    """Where each series stood after its last visit, NaN where nothing says so."""
+    parts = series[0].parts
+    standing = [one.last.standing if one.visits else None for one in series]
+    nowhere = (np.nan,) * parts
+    return Start(
+        np.array([nowhere if one is None else one.vector_um for one in standing]),
+        np.array(
+            [
+                0.0 if one is None else _variance(one, _largest_u(of))
+                for of, one in zip(series, standing, strict=True)
+            ]
+        ),
+    )
+
+
+def tolerance_of(items):
+    """The limits of items in force, as a circle for vectors and as limits for figures."""
+    if items[0].quantity in VECTORS:
+        return Circle(np.array([float(item.upper_um) for item in items]))
+    return Limits(
+        np.array([-np.inf if item.lower_um is None else float(item.lower_um) for item in items]),
+        np.array([np.inf if item.upper_um is None else float(item.upper_um) for item in items]),
+    )

@@ -1,0 +1,234 @@
+"""What is said of a drift on pages and in print."""
+
+import math
+from decimal import Decimal
+
+from alignment import shown
+from shop.lengths import UNIT_SYMBOLS, format_length
+from shop.wording import day_text
+
+from .clock import DAYS_PER_YEAR, Per
+
+PARTS = {1: ("",), 2: ("right", "up")}
+# Closer to none or to all a forecast from a few visits does not tell.
+LEAST_CHANCE, MOST_CHANCE = 0.01, 0.99
+
+
+def chance_words(chance):
+    """A chance in whole per cent, "not known" for None."""
+    if chance is None:
+        return "not known"
+    if chance < LEAST_CHANCE:
+        return "under 1 %"
+    return "over 99 %" if chance > MOST_CHANCE else f"{100 * chance:.0f} %"
+
+
+def risk_words(risk):
+    return f"{100 * risk:g} %"
+
+
+def length(value_um, unit, item, *, signed=False):
+    """A length of an item to the place of an uncertainty, per its stated length for a tilt."""
+    text = shown.length(value_um, unit, signed=signed, places=shown.UNCERTAINTY_PLACES[unit])
+    return f"{text} {shown.per_words(item.per_mm, unit)}" if item.is_tilt else text
+
+
+def vector(um, unit, item):
+    """(right, up) as its two parts, or a figure with its sign."""
+    if um is None:
+        return "not known"
+    told = [length(value, unit, item, signed=True) for value in um]
+    if len(told) == 1:
+        return told[0]
+    return ", ".join(f"{part} {text}" for part, text in zip(PARTS[2], told, strict=True))
+
+
+def size(um, unit, item):
+    """How far a move or a rate goes, in whatever direction."""
+    return length(math.hypot(*um), unit, item)
+
+
+def rate_rows(drift, unit):
+    """(part, rate, 95 % interval) of each part of the rate, as text."""
+    rate = drift.rate
+    if rate is None:
+        return []
+    rows = []
+    for place, part in enumerate(PARTS[len(rate.um)]):
+        um = length(rate.um[place], unit, drift.item, signed=True)
+        rows.append((part, f"{um} per {rate.per}", _interval(rate, place, unit, drift.item)))
+    return rows
+
+
+def _interval(rate, place, unit, item):
+    if rate.low_um is None or rate.high_um is None:
+        return "not known"
+    low, high = rate.low_um[place], rate.high_um[place]
+    return f"{bare(low, unit)} to {length(high, unit, item, signed=True)}"
+
+
+def bare(value_um, unit):
+    """A signed figure that stands before another of its unit."""
+    return format_length(value_um, unit, signed=True, places=shown.UNCERTAINTY_PLACES[unit])
+
+
+def speed_words(drift, unit):
+    """How fast and where to, such as "0.0031 mm per year towards 4:00", "not known" without."""
+    rate = drift.rate
+    if rate is None:
+        return "not known"
+    if len(rate.um) == 1:
+        return f"{length(rate.um[0], unit, drift.item, signed=True)} per {rate.per}"
+    return f"{size(rate.um, unit, drift.item)} per {rate.per}, towards {shown.clock_of(*rate.um)}"
+
+
+def interval_words(drift, unit):
+    """The 95 % interval of the rate, part by part."""
+    rate = drift.rate
+    if rate is None or rate.low_um is None or rate.high_um is None:
+        return "not known"
+    return "; ".join(
+        f"{part} {_interval(rate, place, unit, drift.item)}".lstrip()
+        for place, part in enumerate(PARTS[len(rate.um)])
+    )
+
+
+def elapsed_words(move, per):
+    """How long an interval lasted, in spindle hours or in days."""
+    if per == Per.HOURS:
+        return f"{1000 * move.elapsed:,.0f} h"
+    days = round(DAYS_PER_YEAR * move.elapsed)
+    return f"{days:,} day{'' if days == 1 else 's'}"
+
+
+def step_words(move, unit, item):
+    """What an incident did beyond wear, with its 95 % interval; "" without an incident."""
+    if not move.knocks:
+        return ""
+    if move.step_um is None:
+        return "not known"
+    told = vector(move.step_um, unit, item)
+    if move.step_low_um is None or move.step_high_um is None:
+        return f"{told} (interval not known)"
+    ends = "; ".join(
+        f"{part} {bare(low, unit)} to {length(high, unit, item, signed=True)}".lstrip()
+        for part, low, high in zip(
+            PARTS[len(move.step_um)], move.step_low_um, move.step_high_um, strict=True
+        )
+    )
+    return f"{told} (95 %: {ends})"
+
+
+def outlook_words(drift):
+    """When it drifts out, or why nobody can say, in a sentence."""
+    series, risk = drift.series, risk_words(drift.risk)
+    if series.last is None:
+        return "No visit has measured it yet: measure it, and again at the next visit."
+    if drift.disturbed:
+        told = day_text(series.since[-1].happened_at.astimezone(series.machine.shop.zone))
+        return (
+            f"An incident was logged on {told}, after it was last measured, and no forecast "
+            "covers a knock: check now."
+        )
+    if not drift.position_known:
+        return (
+            f"Visit {series.last.visit_number} moved it and did not measure it afterwards, so "
+            "where it stands is not known: measure it now."
+        )
+    if drift.chance is None:
+        return "No forecast can be made yet: measure it again at the next visit."
+    if drift.is_past:
+        return f"The chance of being outside is past {risk} already: check now."
+    if drift.risk_day is None:
+        return f"By drift alone the chance of being outside stays under {risk} {_how_long(series)}."
+    return (
+        f"The chance of being outside passes {risk} on {day_text(drift.risk_day)} "
+        f"({_interval_of_day(drift)})."
+    )
+
+
+def _how_long(series):
+    if series.clock.meter is not None and not series.clock.meter.per_day:
+        return "for as long as the spindle stands still"
+    return "for five years to come"
+
+
+def _interval_of_day(drift):
+    earliest = day_text(drift.earliest) if drift.earliest else "not within five years"
+    latest = day_text(drift.latest) if drift.latest else "not within five years"
+    return f"95 %: {earliest} to {latest}"
+
+
+def next_check_words(drift):
+    """The day to check by as text."""
+    if drift.next_check is None:
+        return "not by drift" if drift.chance is not None else "not known"
+    return "now" if drift.next_check <= drift.today else day_text(drift.next_check)
+
+
+def change_words(drift, unit):
+    """The last move held against wear, in a sentence; "" where there is none to tell."""
+    if drift.change is None or drift.change_since is None:
+        return ""
+    since = day_text(drift.change_since)
+    if not float(bare(math.hypot(*drift.change.moved_um[0]), unit)):
+        return f"Not moved since {since}."
+    symbol = UNIT_SYMBOLS[unit]
+    if drift.item.is_tilt:
+        symbol = f"{symbol} {shown.per_words(drift.item.per_mm, unit)}"
+    said = drift.change.sentence(
+        0,
+        since,
+        unit=symbol,
+        show=lambda um: format_length(um, unit, places=shown.UNCERTAINTY_PLACES[unit]),
+    )
+    said = f"{said[:1].upper()}{said[1:]}."
+    if drift.grown and not drift.change.unusual[0]:
+        said += (
+            " Taken together, its last moves have left what the ones before lead one to expect: "
+            "the drift has changed."
+        )
+    return said
+
+
+def notes(drift, unit):
+    """What the reader should know of the figures, one sentence each."""
+    told = [drift.note] if drift.note else []
+    told += _changed_limits(drift, unit)
+    week = drift.series.clock.hours_a_week
+    if drift.rate is not None and week is not None:
+        told.append(f"Days are reckoned at {week:.0f} spindle hours a week, as of late.")
+    return told
+
+
+def _changed_limits(drift, unit):
+    """A sentence for each change of the limits from one visit to the next, and to the sheet's."""
+    said = None
+    item = drift.item
+    now = tuple(None if um is None else float(um) for um in (item.lower_um, item.upper_um))
+    steps = [
+        (f"at visit {visit.number}", one.limits)
+        for visit in drift.series.visits
+        for one in (visit.found, visit.left)
+        if one is not None
+    ]
+    for where, limits in [*steps, ("with the sheet in force", now)]:
+        if said is not None and not _alike(said, limits):
+            yield (
+                f"The tolerance changed from {_limits(said, unit)} to {_limits(limits, unit)} "
+                f"{where}; drift stays what it is, and the forecast takes the newest."
+            )
+        said = limits
+
+
+def _alike(one, other):
+    return all(
+        (a is None) == (b is None) and (a is None or math.isclose(a, b, abs_tol=1e-6))
+        for a, b in zip(one, other, strict=True)
+    )
+
+
+def _limits(limits, unit):
+    """Limits as a sheet states them: kept with four places, they come back digit for digit."""
+    exact = (None if um is None else Decimal(f"{um:.4f}") for um in limits)
+    return shown.limits_between(*exact, unit)

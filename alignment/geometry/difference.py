@@ -1,0 +1,67 @@
+"""How far a figure moved between two checks, and how surely."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from .quantity import OFFSET, TILT
+
+# What is measured as a size has a direction too: its change is that of the vector.
+VECTORS = frozenset({OFFSET, TILT})
+
+
+@dataclass(frozen=True)
+class Figured:
+    """What a check says: the figure in µm and its parts to the right and up, with the standard
+    uncertainty u and the expanded one U, both None where they are not known."""
+
+    value_um: float
+    right_um: float
+    up_um: float
+    u_um: float | None
+    expanded_um: float | None
+
+
+@dataclass(frozen=True)
+class Difference:
+    """Later less earlier, in µm.
+
+    ``value_um``: how far the figure moved, with its sign; for an offset or a tilt the length of
+    the way its end went, ``right_um`` and ``up_um``. ``u_um`` and ``expanded_um`` are None where
+    either check's is not known.
+    """
+
+    value_um: float
+    right_um: float
+    up_um: float
+    u_um: float | None
+    expanded_um: float | None
+
+    @property
+    def proven(self) -> bool | None:
+        """Whether it moved by more than the expanded uncertainty; None where that is not known."""
+        return None if self.expanded_um is None else abs(self.value_um) > self.expanded_um
+
+
+def difference(earlier: Figured, later: Figured, quantity: str) -> Difference:
+    """How far a figure moved from one check to another.
+
+    The two count as independent, so their uncertainties add in squares (JCGM 100:2008, 5.1.2);
+    what one indicator does wrong both times is then counted twice, on the safe side.
+    """
+    right = later.right_um - earlier.right_um
+    up = later.up_um - earlier.up_um
+    return Difference(
+        value_um=math.hypot(right, up)
+        if quantity in VECTORS
+        else later.value_um - earlier.value_um,
+        right_um=right,
+        up_um=up,
+        u_um=_in_squares(earlier.u_um, later.u_um),
+        expanded_um=_in_squares(earlier.expanded_um, later.expanded_um),
+    )
+
+
+def _in_squares(one, other):
+    return None if one is None or other is None else math.hypot(one, other)

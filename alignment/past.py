@@ -1,0 +1,160 @@
+"""The parts of a machine's history on paper that the alignment app knows: its chain, the values of
+each acceptance item over the visits, what was moved."""
+
+from collections import defaultdict
+
+from django.utils.text import capfirst
+
+from alignment.geometry.chain import station_path
+from shop.composing import history as events_of
+from shop.documents import Column, data_table, figure, heading, paragraph
+from shop.palettes import PRINT
+from shop.wording import day_text
+
+from . import shown
+from .chainview import chain_at
+from .changes import MOVED_AFTER, moved_between
+from .models import AcceptanceItem, Adjustment
+from .pictures import series_figure
+from .series import by_item, by_visit
+
+CHAIN_COLUMNS = [
+    Column("", 0.3, "right"),
+    Column("Station", 1.5),
+    Column("Measured from", 1.5),
+    Column("How", 3.4),
+    Column("Stands", 1.1),
+]
+ITEM_COLUMNS = [
+    Column("Day", 0.9),
+    Column("Visit", 0.9),
+    Column("As found", 1.7),
+    Column("As left", 1.7),
+    Column("Moved since it was left before", 2.0),
+]
+ADJUSTMENT_COLUMNS = [
+    Column("Day", 0.9),
+    Column("What", 1.7),
+    Column("How", 3.4),
+    Column("By", 1.1),
+]
+PICTURE_WIDTH = 300  # points; wide enough for its words to be read
+
+
+def chain(history):
+    """The stations in checking order, what each is measured from, and how it stands today."""
+    states = chain_at(history.machine)
+    if not states:
+        return []
+    rows = [
+        [
+            str(state.station.position),
+            capfirst(state.station.name),
+            str(state.station.datum or "the datum of all"),
+            state.station.how or "–",
+            state.word,
+        ]
+        for state in states
+    ]
+    return [heading("Chain of stations, in checking order"), data_table(CHAIN_COLUMNS, rows)]
+
+
+def items(history):
+    """Each acceptance item that was measured: its picture over the visits, its values, how far it
+    moved from visit to visit."""
+    machine = history.machine
+    of_machine = AcceptanceItem.objects.filter(sheet__machine=machine, checks__isnull=False)
+    measured = list(
+        of_machine.select_related("station", "sheet")
+        .distinct()
+        .order_by("station__position", "-sheet__is_current", "position")
+    )
+    checks = by_item(measured)
+    incidents = list(machine.incidents.order_by("happened_at"))
+    adjusted = _adjusted(machine)
+    told = []
+    for item in measured:
+        visits = by_visit(checks[item.pk], history.zone)
+        told += _item(history, item, visits, incidents, adjusted[item.station_id])
+    if not told:
+        return [heading("Acceptance items"), paragraph("None was measured yet.")]
+    return [heading("Acceptance items"), paragraph(RULE, small=True), *told]
+
+
+RULE = (
+    "Uncertainties are expanded, U = k·u for about 95 %; those of two visits are added in squares. "
+    "An offset's change is the way its centre went, seen from the indicator's side. Not proven: it "
+    "moved no more than the uncertainty, if at all."
+)
+
+
+def _adjusted(machine):
+    """Station pk to the moments at which it, or one it is measured from, was moved; two queries."""
+    datum_of = dict(machine.stations.values_list("pk", "datum"))
+    moved = defaultdict(list)
+    for station, moment in Adjustment.objects.filter(station__machine=machine).values_list(
+        "station", "made_at"
+    ):
+        moved[station].append(moment)
+    return {
+        station: [moment for pk in station_path(datum_of, station) for moment in moved[pk]]
+        for station in datum_of
+    }
+
+
+def _item(history, item, visits, incidents, adjusted):
+    drawing = series_figure(item, visits, incidents, history.unit, history.zone).drawing(PRINT)
+    old = "" if item.sheet.is_current else f", of the sheet {item.sheet}, no longer in force"
+    return [
+        heading(f"{capfirst(str(item))}{old}", 2),
+        figure(drawing, _caption(history, item), PICTURE_WIDTH),
+        data_table(ITEM_COLUMNS, _rows(history, visits, adjusted)),
+    ]
+
+
+def _caption(history, item):
+    caption = f"Values over the visits. Tolerance {shown.limits(item, history.unit)}."
+    if item.factory_um is None:
+        return caption
+    factory = shown.stated(item.factory_um, history.unit, item)
+    return f"{caption} The factory's own figure is {factory}."
+
+
+def _rows(history, visits, adjusted):
+    before = None
+    for one in visits:
+        yield [
+            day_text(one.day),
+            one.visit.number,
+            _value(history, one.as_found),
+            _value(history, one.as_left),
+            _moved(history, before, one.as_found, adjusted),
+        ]
+        before = one.as_left or one.as_found
+
+
+def _moved(history, before, found, adjusted):
+    """How far an item moved by itself from the last check of the visit before."""
+    moved = moved_between(before, found, history.unit)
+    if moved is None:
+        return "–"
+    if any(before.measured_at < moment < found.measured_at for moment in adjusted):
+        return MOVED_AFTER
+    return moved.words
+
+
+def _value(history, check):
+    if check is None:
+        return "–"
+    value = shown.measure(check.value_um, history.unit, check)
+    return f"{value} ± {shown.uncertainty(check.expanded_um, history.unit)}\n{check.verdict}"
+
+
+def adjustments(history):
+    """Each time a station was moved, the newest first."""
+    moved = events_of(history.machine, limit=None, before=history.until, kind="adjustments")
+    rows = [[history.day(event.when), event.title, event.text, event.who] for event in moved]
+    return [
+        heading("Stations moved"),
+        data_table(ADJUSTMENT_COLUMNS, rows) if rows else paragraph("None was moved."),
+    ]

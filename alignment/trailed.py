@@ -1,0 +1,8 @@
+"""How the tables of this app are trailed: see `shop.trail.tables`."""
+
+EXEMPT = {"SweepDraft": "half typed, nobody's record yet; it is forgotten once it is saved"}
+LEFT_OUT = {}
+OWN_PAGE = ["AcceptanceSheet", "Check", "Indicator"]
+PARTS_OF = {}
+CHAINED = ["Check", "Sweep", "Reading", "Adjustment"]
+SEEN_BY = {}

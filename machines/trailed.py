@@ -1,0 +1,19 @@
+"""How the tables of this app are trailed: see `shop.trail.tables`."""
+
+EXEMPT = {}
+LEFT_OUT = {}
+OWN_PAGE = [
+    "Machine",
+    "Part",
+    "Belt",
+    "Bearing",
+    "Assembly",
+    "Incident",
+    "BeltInspection",
+    "BearingInspection",
+    "Plan",
+    "Recommendation",
+]
+PARTS_OF = {}
+CHAINED = []
+SEEN_BY = {}

@@ -1,0 +1,40 @@
+"""What a person sees first at a shared device: the shop's machines, and what they logged."""
+
+from datetime import datetime
+
+from django.http import Http404
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from shop.devices.sessions import SINCE
+
+from ..models import BeltInspection, Incident, Machine
+
+
+@require_safe
+def at_device(request):
+    """Pick the machine to log something at; what was logged in this stay stands below."""
+    device = request.shared_device
+    if device is None:
+        raise Http404("this is no shared device")
+    today = timezone.localdate(timezone=device.shop.zone)
+    machines = Machine.objects.filter(shop=device.shop).in_service(today).with_standing()
+    since = datetime.fromisoformat(request.session[SINCE])
+    return render(
+        request,
+        "machines/at_device.html",
+        {
+            "device": device,
+            "shop": device.shop,
+            "machines": machines.select_related("shop").order_by("number"),
+            "incidents": _own(Incident, request.user, since, machine__shop=device.shop),
+            "inspections": _own(
+                BeltInspection, request.user, since, belt__machine__shop=device.shop
+            ).select_related("belt__machine"),
+        },
+    )
+
+
+def _own(model, person, since, **where):
+    return model.objects.filter(made_by=person, made_at__gte=since, **where)

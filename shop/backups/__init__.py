@@ -1,0 +1,1 @@
+"""The whole site in one file and back: its database and its media."""

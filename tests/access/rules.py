@@ -1,0 +1,259 @@
+"""Who may open and send what: one rule for each address of the site, by the address's name.
+
+Declare a new address here, in one line:
+
+    "machines:belt": shows("belt")                     looked at by everybody of the shop
+    "machines:edit_belt": form("belt", DESK)           opened and sent by owner and contractor
+    "shop:closed_days": form("shop", ALL, {OWNER})     opened by all, sent by the owner only
+    "shop:arrive": action("visit", CONTRACTORS)        only sent, never opened
+
+The first argument names the records in the address, as `tests/access/world.py` calls them, in the
+address's order; "" for an address without a record. `seen_by` narrows to whom the record exists at
+all: everybody else gets 404. Whoever sees it without being named gets 403.
+"""
+
+from dataclasses import dataclass, field
+
+OWNER, OPERATOR = "owner", "operator"
+CONTRACTOR, ADMIN, RIVAL = "contractor", "firm admin", "contractor of another firm"
+COLLEAGUE = "contractor of the firm elsewhere"
+STRANGER, OUTSIDER = "owner of another shop", "contractor of another shop"
+FORMER, ANONYMOUS = "former owner", "nobody signed in"
+ROLES = [
+    OWNER, OPERATOR, CONTRACTOR, ADMIN, RIVAL, COLLEAGUE, STRANGER, OUTSIDER, FORMER, ANONYMOUS,
+]  # fmt: skip
+
+ALL = frozenset({OWNER, OPERATOR, CONTRACTOR, ADMIN, RIVAL})
+CONTRACTORS = frozenset({CONTRACTOR, ADMIN, RIVAL})
+DESK = CONTRACTORS | {OWNER}
+# The firm's own people, at whatever shop; and those whom a visit's money concerns.
+FIRM = frozenset({CONTRACTOR, ADMIN, COLLEAGUE})
+OWN_FIRM = frozenset({CONTRACTOR, ADMIN})
+MONEY = OWN_FIRM | {OWNER}
+# For addresses without a record: what somebody is anywhere.
+SIGNED_IN = frozenset(ROLES) - {ANONYMOUS}
+MEMBERS = SIGNED_IN - {FORMER}
+SERVICE = frozenset({CONTRACTOR, ADMIN, RIVAL, COLLEAGUE, OUTSIDER})
+NOBODY = frozenset()
+
+
+@dataclass(frozen=True)
+class Rule:
+    """The records of an address, who may open it, who may send to it, for whom they exist.
+
+    `public`: needs no sign-in; whoever holds the address may open it. `data`: what has to be sent
+    for the address to know what is asked of it.
+    """
+
+    records: str
+    opens: frozenset = NOBODY
+    sends: frozenset = NOBODY
+    seen_by: frozenset = ALL
+    is_shown: bool = True
+    is_sent: bool = True
+    public: bool = False
+    data: dict = field(default_factory=dict)
+
+    def status(self, method, role):
+        """The status a role is answered with; "in" for being let in, whatever comes then."""
+        if self.public:
+            return "in" if (self.is_shown if method == "get" else self.is_sent) else 405
+        if role == ANONYMOUS:
+            return "sign in"
+        if not (self.is_shown if method == "get" else self.is_sent):
+            return 405
+        if self.records and role not in self.seen_by:
+            return 404
+        return "in" if role in (self.opens if method == "get" else self.sends) else 403
+
+
+def shows(records, opens=None, **more):
+    """A page or file that takes nothing in."""
+    seen_by = more.setdefault("seen_by", ALL if records else SIGNED_IN)
+    return Rule(records, opens=opens or seen_by, is_sent=False, **more)
+
+
+def form(records, opens, sends=None, **more):
+    """A page that is opened and sent, by the same people unless told otherwise."""
+    more.setdefault("seen_by", ALL if records else SIGNED_IN)
+    return Rule(records, opens=opens, sends=opens if sends is None else sends, **more)
+
+
+def action(records, sends, **more):
+    """Something that is only sent."""
+    more.setdefault("seen_by", ALL if records else SIGNED_IN)
+    return Rule(records, sends=sends, is_shown=False, **more)
+
+
+RULES = {
+    # Whoever is signed in, for themselves; a list holds what the person may see.
+    "shop:home": shows(""),
+    "shop:visits": shows(""),
+    "shop:statements": shows(""),
+    "shop:statement_lines": shows(""),
+    "shop:quotes": shows(""),
+    "shop:calendar": shows(""),
+    "shop:waiting": shows(""),
+    "shop:my_settings": form("", SIGNED_IN),
+    "shop:feed_address": form("", SIGNED_IN),
+    "shop:sign_out": action("", SIGNED_IN),
+    "shop:password": form("", SIGNED_IN),
+    "shop:second_factor": form("", SIGNED_IN),
+    "shop:second_factor_picture": shows(""),
+    "shop:sign_ins": shows(""),
+    "shop:end_sign_in": action("sign_in", NOBODY, seen_by=NOBODY),
+    "shop:end_other_sign_ins": action("", SIGNED_IN),
+    "machines:machines": shows(""),
+    "machines:parts": shows(""),
+    "machines:lives": shows(""),
+    "machines:due": shows(""),
+    "machines:plans": shows(""),
+    "machines:trips": shows(""),
+    "machines:new_part": form("", MEMBERS - {OPERATOR}),
+    "machines:bring_in_parts": form("", MEMBERS - {OPERATOR}),
+    "machines:bring_in_readings": form("", MEMBERS),
+    "alignment:indicators": shows("", SERVICE),
+    "alignment:new_indicator": form("", SERVICE),
+    # For whoever holds the address.
+    "shop:sign_in": Rule("", public=True),
+    "shop:sign_in_code": Rule("", public=True),
+    "shop:forgotten": Rule("", public=True),
+    "shop:forgotten_sent": Rule("", public=True, is_sent=False),
+    "shop:reset": Rule("reset_user reset_token", public=True),
+    "shop:service_worker": Rule("", public=True, is_sent=False),
+    "shop:check": Rule("code", public=True),
+    "shop:invitation": Rule("token", public=True),
+    "shop:feed": Rule("secret", public=True, is_sent=False),
+    # A visit and what is done at it.
+    "shop:visit": shows("visit"),
+    "shop:report": shows("visit"),
+    "shop:arrive": action("visit", CONTRACTORS),
+    "shop:come_back": form("visit", CONTRACTORS),
+    "shop:sign": form("visit", CONTRACTORS),
+    "shop:correct": form("signed", CONTRACTORS),
+    "shop:move_visit": form("visit", CONTRACTORS),
+    "shop:call_off": form("visit", DESK),
+    "shop:clock": action("visit", CONTRACTORS),
+    "shop:times": form("visit", ALL, CONTRACTORS),
+    "shop:spell": form("spell", CONTRACTORS),
+    "shop:remove_spell": action("spell", CONTRACTORS),
+    "machines:add_machine": form("visit", CONTRACTORS),
+    "machines:belt_off": action("visit belt", CONTRACTORS),
+    "machines:finding_photos": form("visited", CONTRACTORS),
+    "machines:finding_photo": shows("finding_photo"),
+    "machines:remove_finding_photo": action("finding_photo", CONTRACTORS),
+    "machines:findings": form("visited", CONTRACTORS),
+    "machines:check_line": action("check_line", CONTRACTORS),
+    "machines:bring": shows("visit"),
+    "alignment:sweep": form("visit item", CONTRACTORS),
+    "alignment:try_sweep": action("visit item", CONTRACTORS),
+    "alignment:try_picture": shows("visit item", CONTRACTORS),
+    "alignment:adjust": form("visit station", CONTRACTORS),
+    "alignment:card": form("visit station", ALL, CONTRACTORS),
+    # Money: the shop's owner and the firm it is owed to; operators and other firms find nothing.
+    "shop:charges": form("signed", OWN_FIRM, seen_by=MONEY),
+    "shop:fill_in": action("signed", OWN_FIRM, seen_by=MONEY),
+    "shop:add_fixed": action("signed", OWN_FIRM, seen_by=MONEY),
+    "shop:add_charge": form("signed", OWN_FIRM, seen_by=MONEY),
+    "shop:issue_statement": action("signed", OWN_FIRM, seen_by=MONEY),
+    "shop:statement_draft": shows("visit", OWN_FIRM, seen_by=MONEY),
+    "shop:charge": form("charge", OWN_FIRM, seen_by=MONEY),
+    "shop:remove_charge": action("charge", OWN_FIRM, seen_by=MONEY),
+    "shop:statement": form("statement", MONEY, OWN_FIRM, seen_by=MONEY),
+    "shop:credit": form("statement", OWN_FIRM, seen_by=MONEY),
+    "shop:quote": form("quote", MONEY, {OWNER}, seen_by=MONEY),
+    "shop:plan_quote": action("quote", OWN_FIRM, seen_by=MONEY),
+    "shop:new_quote": form("shop", CONTRACTORS),
+    "shop:document": shows("statement_document", seen_by=MONEY),
+    "shop:send": form("statement_document", OWN_FIRM, seen_by=MONEY),
+    # The firm's own.
+    "shop:firm": form("firm", FIRM, seen_by=FIRM),
+    "shop:add_rate": form("firm", FIRM, seen_by=FIRM),
+    "shop:rate": form("rate", FIRM, seen_by=FIRM),
+    "shop:add_tax": form("firm", FIRM, seen_by=FIRM),
+    "shop:tax": form("tax", FIRM, seen_by=FIRM),
+    "alignment:indicator": form("indicator", FIRM, seen_by=FIRM),
+    # Who belongs where.
+    "shop:people": form("shop", ALL, {OWNER}),
+    "shop:membership": form("membership", {OWNER, OPERATOR}),
+    "shop:resend_invitation": action("invitation", {OWNER}),
+    "shop:revoke_invitation": action("invitation", {OWNER}),
+    "shop:firm_people": form("firm", FIRM, {ADMIN}, seen_by=FIRM),
+    "shop:firm_membership": form("firm_place", {ADMIN}, seen_by=FIRM),
+    # The shop and who comes.
+    "shop:closed_days": form("shop", ALL, {OWNER}),
+    "shop:closed_weekdays": action("shop", {OWNER}),
+    "shop:open_again": action("closed", {OWNER}),
+    "machines:thresholds": form("shop", ALL, {OWNER}),
+    "machines:year": shows("shop", DESK),
+    "machines:propose": form("shop", {OWNER}),
+    "machines:plan_visit": form("shop", CONTRACTORS),
+    "machines:proposal": shows("proposal", seen_by=MONEY | {OPERATOR}),
+    "machines:answer_proposal": action(
+        "proposal", OWN_FIRM, seen_by=MONEY | {OPERATOR}, data={"answer": "accept"}
+    ),
+    "machines:new_plan": form("shop", DESK),
+    "machines:plan": shows("plan"),
+    "machines:change_plan": form("plan", DESK),
+    "machines:end_plan": form("plan", DESK),
+    "machines:plan_done": form("plan machine", ALL),
+    "machines:plan_skip": form("plan machine", DESK),
+    "machines:take_back_closing": action("closing", DESK),
+    # A machine, its drive train and its datum chain.
+    "machines:at_machine": shows("machine_code"),
+    "machines:machine": shows("machine"),
+    "machines:label": shows("machine"),
+    "machines:label_pdf": shows("machine"),
+    "machines:history": shows("machine"),
+    "machines:stop": form("machine", ALL),
+    "machines:release": form("stopped", DESK),
+    "machines:open_visit": form("machine", CONTRACTORS),
+    "machines:incident": form("incident", ALL, DESK),
+    "machines:photo": shows("photo"),
+    "machines:recommendation": form("recommendation", ALL, DESK),
+    "machines:recommend": form("machine", DESK),
+    "machines:drive": shows("machine"),
+    "machines:new_belt": form("machine", DESK),
+    "machines:new_bearing": form("machine", DESK),
+    "machines:new_assembly": form("machine", DESK),
+    "machines:belt": shows("belt"),
+    "machines:edit_belt": form("belt", DESK),
+    "machines:inspect_belt": form("belt", ALL),
+    "machines:fit_belt": form("belt", DESK),
+    "machines:inspection": shows("inspection"),
+    "machines:inspection_picture": shows("inspection"),
+    "machines:pin_photo": form("inspection", ALL),
+    "machines:tooth_photo": shows("tooth_photo"),
+    "machines:bearing": shows("bearing"),
+    "machines:edit_bearing": form("bearing", DESK),
+    "machines:inspect_bearing": form("bearing", ALL),
+    "machines:fit_bearing": form("bearing", DESK),
+    "machines:bearing_inspection": shows("bearing_inspection"),
+    "machines:assembly": shows("assembly"),
+    "machines:edit_assembly": form("assembly", DESK),
+    "machines:rebuild": form("assembly", DESK),
+    "machines:part": shows("part"),
+    "machines:edit_part": form("part", {OWNER}),
+    "machines:meters": shows("machine"),
+    "machines:read_meter": form("machine", ALL),
+    "machines:leave_reading_out": form("reading", ALL),
+    "alignment:log_incident": form("machine", ALL),
+    "alignment:sheet": shows("machine"),
+    "alignment:sheets": shows("machine"),
+    "alignment:new_sheet": form("machine", DESK),
+    "alignment:bring_in_sheet": form("machine", DESK),
+    "alignment:one_sheet": shows("sheet"),
+    "alignment:put_sheet_in_force": action("sheet", DESK),
+    "alignment:new_scan": form("sheet", DESK),
+    "alignment:sheet_scan": shows("scan"),
+    "alignment:check_sheet": shows("machine"),
+    "alignment:placed": shows("machine"),
+    "alignment:ways": shows("station"),
+    "alignment:way": form("station way_kind", DESK),
+    "alignment:drop_way": action("station way_kind", DESK),
+    "alignment:check": shows("check"),
+    "alignment:check_picture": shows("check"),
+    "alignment:item": shows("item"),
+    "alignment:series_picture": shows("item"),
+    "alignment:series_csv": shows("item"),
+}

@@ -1,0 +1,246 @@
+"""A shop with one record of every kind that an address names, and the cast of people around it."""
+
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.core.files.base import ContentFile
+from django.test import Client
+from django.utils import timezone
+
+from alignment.models import AdjustingWay, Indicator, SheetScan
+from alignment.services import log_incident_at, save_check, set_way
+from machines.drive.services import inspect_bearing, pin_photo
+from machines.models import CheckLine
+from machines.onsite import add_photo
+from machines.planning import ahead
+from machines.planning.plans import make_plan, mark_done
+from machines.services import bring_to_visit, inspect_belt, read_meter, stop_machine
+from shop.billing import add_charge, issue_statement
+from shop.clock import enter_spell
+from shop.inviting import invite, token_of
+from shop.models import Role
+from shop.planning.feed import make_address
+from shop.planning.services import close_days
+from shop.planning.times import Slot
+from shop.services import arrive, sign_and_issue
+from tests import factories
+
+from . import rules
+
+NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
+
+
+class World:
+    """One shop; `mark` is part of every name in it, so that a page that shows any can be told."""
+
+    def __init__(self, mark):
+        self.mark = mark
+        self.shop = factories.ShopFactory(name=f"{mark} Works", address=f"{mark} Lane 2")
+        self.firm = factories.FirmFactory(name=f"{mark} Service")
+        self.people = {
+            rules.OWNER: self._member(Role.OWNER),
+            rules.OPERATOR: self._member(Role.OPERATOR),
+            rules.CONTRACTOR: self._member(Role.CONTRACTOR, firm=self.firm),
+        }
+        self._invite()
+        self._set_up_machine()
+        self._work_at_a_visit()
+        self._sign_and_charge()
+        self._plan_ahead()
+
+    @property
+    def owner(self):
+        return self.people[rules.OWNER]
+
+    @property
+    def contractor(self):
+        return self.people[rules.CONTRACTOR]
+
+    def args(self, records):
+        """What stands in the address of the records named, in order."""
+        found = (getattr(self, name) for name in records.split())
+        return [one if isinstance(one, str) else one.pk for one in found]
+
+    def _sign_in_of_somebody(self):
+        """Where somebody else is signed in."""
+        somebody = factories.UserFactory()
+        Client().force_login(somebody)
+        return somebody.sign_ins.get()
+
+    def _member(self, role, *, shop=None, firm=None):
+        user = factories.UserFactory(last_name=f"{self.mark} {role}")
+        shop = shop or self.shop
+        factories.MembershipFactory(user=user, shop=shop, role=role, firm=firm)
+        return user
+
+    def invite_everybody_else(self):
+        """The rest of the cast: others of the firm, other firms, other shops, who left."""
+        elsewhere = factories.ShopFactory(name=f"{self.mark} Other Works")
+        former = self._member(Role.OWNER)
+        former.memberships.update(ended_at=timezone.now())
+        self.people |= {
+            rules.ADMIN: self._member(Role.CONTRACTOR, firm=self.firm),
+            rules.RIVAL: self._member(Role.CONTRACTOR, firm=factories.FirmFactory()),
+            rules.COLLEAGUE: self._member(Role.CONTRACTOR, shop=elsewhere, firm=self.firm),
+            rules.STRANGER: self._member(Role.OWNER, shop=elsewhere),
+            rules.OUTSIDER: self._member(
+                Role.CONTRACTOR, shop=elsewhere, firm=factories.FirmFactory()
+            ),
+            rules.FORMER: former,
+        }
+        self.firm_place.user = self.people[rules.ADMIN]
+        self.firm_place.save()
+
+    def _invite(self):
+        """Invitations, and the places that can be ended: of an operator, and in the firm."""
+        self.membership = self.people[rules.OPERATOR].memberships.get()
+        self.firm_place = factories.FirmMembershipFactory(
+            user=factories.UserFactory(last_name=f"{self.mark} lead"),
+            firm=self.firm,
+            is_admin=True,
+        )
+        self.invitation = invite(
+            email=f"{self.mark}@shop.example", role="operator", shop=self.shop, made_by=self.owner
+        )
+        self.token = token_of(self.invitation)
+        self.reset_user, self.reset_token = "MQ", "set-password"
+        self.sign_in = self._sign_in_of_somebody()
+
+    def _set_up_machine(self):
+        self.machine = factories.five_station_machine(
+            self.shop, number=f"{self.mark}-1", name=f"slider {self.mark}"
+        )
+        self.machine_code = self.machine.code
+        self.stopped = factories.MachineFactory(shop=self.shop, number=f"{self.mark}-2")
+        stop_machine(self.stopped, by=self.owner)
+        self.belt, self.belt_with_part = self.machine.belts.order_by("pk")
+        self.bearing = factories.BearingFactory(machine=self.machine, name=f"{self.mark} place")
+        self.assembly = factories.AssemblyFactory(machine=self.machine)
+        self.part = factories.PartFactory(shop=self.shop, description=f"{self.mark} belt")
+        self.firm_part = factories.PartFactory(
+            shop=None, firm=self.firm, description=f"{self.mark} spare"
+        )
+        self.item = factories.item_of(self.machine, "guide bushing")
+        self.station, self.sheet = self.item.station, self.item.sheet
+        self.way_kind = "shift"
+        set_way(self.station, AdjustingWay(station=self.station, kind="shift"))
+        self.scan = SheetScan.objects.create(
+            sheet=self.sheet,
+            file=ContentFile(b"%PDF", name="a.pdf"),
+            kind="application/pdf",
+            made_by=self.owner,
+        )
+        self.reading = read_meter(
+            machine=self.machine, made_by=self.owner, value=Decimal(812), read_at=timezone.now()
+        )
+
+    def _work_at_a_visit(self):
+        self.incident = log_incident_at(
+            machine=self.machine,
+            made_by=self.people[rules.OPERATOR],
+            stations=[self.station],
+            photos=[ContentFile(b"jpeg", name="a.jpg")],
+            happened_at=timezone.now(),
+            what_hit=f"{self.mark} holder",
+            hit_what="sub-spindle nose",
+            severity="hard",
+            may_run=True,
+        )
+        self.photo = self.incident.photos.get()
+        self.visit = self._visit(f"{self.mark} crash")
+        arrive(self.visit)
+        self.visited = bring_to_visit(self.visit, self.machine, incident=self.incident)
+        self.check_line = CheckLine.objects.filter(visited=self.visited).first()
+        given = {"made_by": self.contractor, "visit": self.visit}
+        self.check = save_check(
+            item=self.item, phase="as found", sweep=factories.typed_sweep(12, 5), **given
+        )
+        self.finding_photo = add_photo(
+            visited=self.visited,
+            image=ContentFile(b"jpeg", name="a.jpg"),
+            caption=f"{self.mark} housing",
+            made_by=self.contractor,
+        )
+        begun = timezone.now() - timedelta(hours=2)
+        self.spell = enter_spell(
+            who=self.contractor,
+            kind="work",
+            began_at=begun,
+            ended_at=begun + timedelta(hours=1),
+            **given,
+        )
+        self.inspection = inspect_belt(
+            belt=self.belt_with_part, teeth={3: "marked", 4: "marked"}, made_by=self.owner
+        )
+        self.recommendation = self.machine.recommendations.first()
+        self.tooth_photo = pin_photo(
+            self.inspection, tooth=3, photo=ContentFile(b"jpeg", name="a.jpg")
+        )
+        self.bearing_inspection = inspect_bearing(
+            bearing=self.bearing, feel="stiff", made_by=self.owner
+        )
+
+    def _sign_and_charge(self):
+        self.rate = factories.RateFactory(firm=self.firm, name=f"{self.mark} rate")
+        self.tax = self.rate.tax
+        self.indicator = Indicator.objects.create(
+            firm=self.firm,
+            name=f"{self.mark} lever",
+            serial="7",
+            resolution_um=1,
+            resolution_typed="1",
+            error_um=1,
+            error_typed="1",
+            unit="um",
+        )
+        self.signed = sign_and_issue(self._visit(f"{self.mark} realigned"), **NAMES).visit
+        self.charge = add_charge(
+            self.signed,
+            made_by=self.contractor,
+            text=f"{self.mark} gauge hire",
+            price=Decimal(10),
+            quantity=Decimal(1),
+            tax=self.tax,
+        )
+        billed = sign_and_issue(self._visit(f"{self.mark} billed"), **NAMES).visit
+        add_charge(
+            billed,
+            made_by=self.contractor,
+            text=f"{self.mark} belt",
+            price=Decimal(10),
+            quantity=Decimal(1),
+            tax=self.tax,
+        )
+        self.statement = issue_statement(billed, made_by=self.contractor)
+        self.statement_document = self.statement.document
+        self.code = self.statement_document.code
+        self.quote = factories.QuoteFactory(shop=self.shop, firm=self.firm, made_by=self.contractor)
+
+    def _plan_ahead(self):
+        self.plan = make_plan(
+            shop=self.shop,
+            machine=self.machine,
+            made_by=self.owner,
+            what=f"{self.mark} way oil",
+            kind="lubrication",
+            weeks=1,
+            starts_on=timezone.localdate(),
+        )
+        self.closing = mark_done(self.plan, self.machine, made_by=self.owner)
+        self.proposal = ahead.propose(
+            shop=self.shop,
+            firm=self.firm,
+            purpose=f"{self.mark} checks",
+            slots=[Slot(timezone.localdate() + timedelta(days=30))],
+            pairs=[],
+            made_by=self.owner,
+        )
+        day = date(2030, 7, 1)
+        close_days(shop=self.shop, made_by=self.owner, first=day, last=day, why=self.mark)
+        self.closed = self.shop.closed_days.get()
+        self.secret = make_address(self.owner)
+
+    def _visit(self, purpose):
+        return factories.VisitFactory(
+            shop=self.shop, firm=self.firm, contractor=self.contractor, purpose=purpose
+        )

@@ -1,0 +1,268 @@
+"""`manage.py verify` tells what was edited after the fact, whoever edited it, and where.
+
+The tests take the triggers off first, as somebody with the database in hand could.
+"""
+
+import io
+import json
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import connection
+from django.utils import timezone
+
+from machines.models import Part
+from shop.models import ChainHead, ChainLink, Change, Signature
+from shop.services import note_come_back, sign_and_issue
+from shop.trail.install import put_on, take_off
+from shop.trail.sqlite import digest
+from shop.trail.tables import key_of
+from shop.trail.verifying import Head, head, verify
+
+pytestmark = pytest.mark.django_db
+
+WHEN = "%Y-%m-%d %H:%M:%S.%f"
+
+
+@pytest.fixture
+def signed(visit):
+    """A visit signed for both parties, its report issued."""
+    note_come_back(visit, "nothing was looked at")
+    sign_and_issue(visit, contractor=("Cy", "contractor"), customer=("Ada", "owner"))
+    connection.check_constraints()
+    return visit
+
+
+def past_the_triggers(sql, *params):
+    from shop.freezing import thaw
+
+    thaw(using="default")
+    take_off(using="default")
+    with connection.cursor() as cursor:
+        cursor.execute(sql, params)
+
+
+def troubles(*kept):
+    return list(verify(kept))
+
+
+def test_a_signed_visit_is_as_the_trail_says(signed):
+    assert ChainLink.objects.count() >= 3
+    assert troubles() == []
+
+
+def test_a_changed_row_is_told_with_its_old_and_new_value(shop):
+    part = Part.objects.create(shop=shop, number="B-1", description="belt", on_shelf=3)
+
+    past_the_triggers("UPDATE machines_part SET on_shelf = 7 WHERE id = %s", part.pk)
+
+    assert troubles() == [f"Part no. {part.pk}: On the shelf is '7', but the trail last said '3'."]
+
+
+def test_a_removed_row_is_told(signed):
+    signature = Signature.objects.filter(visit=signed).first()
+
+    past_the_triggers("DELETE FROM shop_signature WHERE id = %s", signature.pk)
+
+    assert troubles() == [f"Signature no. {signature.pk}: the row was removed past the trail."]
+
+
+def test_a_row_put_in_past_the_trail_is_told(shop):
+    past_the_triggers("SELECT 1")
+    part = Part.objects.create(shop=shop, number="B-1", description="belt")
+
+    assert troubles() == [f"Part no. {part.pk}: the row was put in past the trail."]
+
+
+def test_an_edited_change_no_longer_fits_its_link(signed):
+    change = Change.objects.filter(chained=True, record__startswith="shop_signature:").first()
+    edited = json.dumps(json.loads(change.after) | {"name": "Somebody Else"})
+
+    past_the_triggers("UPDATE shop_change SET after = %s WHERE id = %s", edited, change.pk)
+
+    assert any(f"does not fit change {change.pk}" in one for one in troubles())
+
+
+def test_row_and_change_edited_alike_are_told_by_the_chain(signed):
+    change = Change.objects.filter(chained=True, record__startswith="shop_signature:").first()
+    row = change.record.rsplit(":", 1)[1]
+    edited = change.after.replace("Cy", "Di").replace("Ada", "Di")
+    past_the_triggers("UPDATE shop_change SET after = %s WHERE id = %s", edited, change.pk)
+    past_the_triggers("UPDATE shop_signature SET name = 'Di' WHERE id = %s", row)
+
+    (trouble,) = troubles()
+
+    assert f"does not fit change {change.pk}" in trouble
+
+
+def test_a_change_whose_hour_was_edited_is_told(signed):
+    change = Change.objects.filter(chained=True).first()
+
+    past_the_triggers(
+        "UPDATE shop_change SET at = %s WHERE id = %s",
+        connection.ops.adapt_datetimefield_value(timezone.now()),
+        change.pk,
+    )
+
+    assert any(f"does not fit change {change.pk}" in one for one in troubles())
+
+
+def test_a_change_that_was_removed_is_told(signed):
+    link = ChainLink.objects.order_by("seq").first()
+
+    past_the_triggers("DELETE FROM shop_change WHERE id = %s", link.change_id)
+
+    assert (
+        f"The chain: change {link.change_id}, which link {link.seq} stands for, was removed."
+        in troubles()
+    )
+
+
+def test_a_link_removed_from_the_middle_is_told(signed):
+    past_the_triggers("DELETE FROM shop_chainlink WHERE seq = 2")
+
+    assert "The chain: link 2 was removed." in troubles()
+
+
+def test_the_last_links_removed_are_told_by_the_head(signed):
+    last = ChainLink.objects.order_by("-seq").first().seq
+
+    past_the_triggers("DELETE FROM shop_chainlink WHERE seq > %s", last - 2)
+
+    assert f"The chain: its end is missing; links {last - 1} to {last} were removed." in troubles()
+
+
+def cut_off(last):
+    """Cut the last link off with its change and its row, and set the head back."""
+    link = ChainLink.objects.order_by("-seq").first()
+    table, row = link.change.record.split(":")
+    before = ChainLink.objects.get(seq=last - 1)
+    past_the_triggers(f"DELETE FROM {table} WHERE id = %s", row)
+    past_the_triggers("DELETE FROM shop_change WHERE id = %s", link.change_id)
+    past_the_triggers("DELETE FROM shop_chainlink WHERE seq = %s", link.seq)
+    past_the_triggers("UPDATE shop_chainhead SET seq = %s, sha256 = %s", before.seq, before.sha256)
+
+
+def test_a_chain_cut_off_with_its_head_is_told_by_a_head_kept_elsewhere(visit):
+    Signature.objects.create(visit=visit, party="customer", name="Ada", role="-", signed_at=now())
+    Signature.objects.create(visit=visit, party="contractor", name="Cy", role="-", signed_at=now())
+    connection.check_constraints()
+    kept = head()
+
+    cut_off(kept.seq)
+
+    assert troubles() == []
+    assert troubles(kept) == [f"The chain: link {kept.seq}, kept elsewhere, is no longer there."]
+
+
+def now():
+    return timezone.now()
+
+
+def test_a_chain_made_anew_is_told_by_a_head_kept_elsewhere(visit):
+    Signature.objects.create(visit=visit, party="customer", name="Ada", role="-", signed_at=now())
+    connection.check_constraints()
+    kept = head()
+    edit_and_make_anew("Ada", "Eve")
+
+    assert troubles() == []
+    assert troubles(kept) == [f"The chain: link {kept.seq} is not the one that was kept elsewhere."]
+
+
+def edit_and_make_anew(old, new):
+    """Forge row, trail, links and head, all of them in agreement."""
+    past_the_triggers("UPDATE shop_signature SET name = %s WHERE name = %s", new, old)
+    past_the_triggers(
+        "UPDATE shop_change SET after = replace(after, %s, %s) WHERE chained", old, new
+    )
+    before = "0" * 64
+    for link in ChainLink.objects.order_by("seq").select_related("change"):
+        c = link.change
+        said = (c.who_id, c.via, c.request_id, c.record, c.within, c.kind, c.before, c.after)
+        before = digest(before, link.seq, c.pk, c.at.strftime(WHEN), *said)
+        ChainLink.objects.filter(pk=link.pk).update(sha256=before)
+    ChainHead.objects.update(sha256=before)
+
+
+def test_a_change_written_by_hand_into_no_link_is_told(shop):
+    past_the_triggers("SELECT 1")
+    change = Change.objects.create(
+        at=now(), record=key_of(shop), kind="migrated", after=None, chained=True
+    )
+
+    assert f"The chain: change {change.pk} (Shop no. {shop.pk}) is in no link." in troubles()
+
+
+def test_a_document_s_file_that_was_edited_is_told(signed):
+    document = signed.documents.get()
+    with document.file.storage.open(document.file.name, "ab") as file:
+        file.write(b"%")
+
+    assert troubles() == [
+        f"Document no. {document.pk}: the file {document.file.name} is not the one that was "
+        "stored; its SHA-256 differs."
+    ]
+
+
+def test_a_document_s_file_that_is_gone_is_told(signed):
+    document = signed.documents.get()
+    document.file.storage.delete(document.file.name)
+
+    assert troubles() == [f"Document no. {document.pk}: the file {document.file.name} is gone."]
+
+
+def run(*arguments):
+    out = io.StringIO()
+    call_command("verify", *arguments, stdout=out)
+    return out.getvalue()
+
+
+def test_the_command_says_that_all_is_well_and_where_the_chain_ends(signed):
+    told = run()
+
+    assert "Nothing was edited after the fact." in told
+    assert str(head()) in told
+    assert run("--head").strip() == str(head())
+
+
+def test_the_command_ends_with_1_and_says_how_much_was_edited(shop):
+    Part.objects.create(shop=shop, number="B-1", description="belt")
+    past_the_triggers("UPDATE machines_part SET description = 'strap'")
+
+    with pytest.raises(CommandError, match="1 thing edited after the fact") as ended:
+        run()
+
+    assert ended.value.returncode == 1
+
+
+def test_the_command_refuses_what_is_no_head(db):
+    with pytest.raises(CommandError, match="is no head; expected its number"):
+        run("--against", "12:abc")
+
+
+def test_a_head_is_read_as_it_is_printed(signed):
+    assert Head.read(str(head())) == head()
+
+
+def test_what_a_migration_changed_is_noted_when_the_trail_is_put_on_again(shop):
+    part = Part.objects.create(shop=shop, number="B-1", description="belt")
+    past_the_triggers("UPDATE machines_part SET description = 'strap'")
+
+    put_on(using="default", plan=[("a migration", False)])
+
+    change = Change.objects.filter(record=key_of(part)).first()
+    assert change.kind == "migrated"
+    assert json.loads(change.after)["description"] == "strap"
+    assert troubles() == []
+
+
+def test_rows_older_than_the_trail_are_on_it_from_the_day_it_began(shop):
+    part = Part.objects.create(shop=shop, number="B-1", description="belt")
+    past_the_triggers("DELETE FROM shop_change WHERE record = %s", key_of(part))
+
+    put_on(using="default")
+
+    change = Change.objects.get(record=key_of(part))
+    assert change.kind == "found"
+    assert json.loads(change.after)["number"] == "B-1"
+    assert troubles() == []
