@@ -13,7 +13,15 @@ from shop.errors import Refused
 from shop.models import Document, Membership, NumberSeries, Shop, Statement, Visit
 from tests import factories
 
-from .conftest import SECRET, empty_the_site, entries_of, into_site, out_of, rows_in, tables_of_the_site
+from .conftest import (
+    SECRET,
+    empty_the_site,
+    entries_of,
+    into_site,
+    out_of,
+    rows_in,
+    tables_of_the_site,
+)
 
 
 def counts():
