@@ -34,7 +34,9 @@ LISTS = {
     "IndicatorTable": lambda machine: reverse("alignment:indicators"),
     "SheetTable": lambda machine: reverse("alignment:sheet", args=[machine.pk]),
     "SheetsTable": lambda machine: reverse("alignment:sheets", args=[machine.pk]),
-    "ChangeTable": lambda machine: reverse("machines:changes", args=[machine.pk]),
+    "ChangeTable": lambda machine: reverse(
+        "shop:changes", args=["machines", "machine", machine.pk]
+    ),
     "DowntimeTable": lambda machine: reverse("machines:downtime", args=[machine.pk]),
     "RiskTable": lambda machine: reverse("alignment:risk"),
     "the bookkeeper's lines": lambda machine: reverse("shop:statement_lines"),
