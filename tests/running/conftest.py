@@ -99,11 +99,13 @@ class Crowd:
         self._stopped.set()
         self.finish()
 
-    def finish(self, *, seconds=120):
-        """Wait until everything was answered."""
+    def finish(self, *, seconds=300):
+        """Wait until everybody has ended; fails when somebody is still waiting for an answer."""
         for thread in self._threads:
             thread.join(seconds)
         assert not self.troubles, self.troubles
+        waiting = sum(thread.is_alive() for thread in self._threads)
+        assert not waiting, f"{waiting} still wait for an answer after {seconds} s"
 
     def _send_all(self, client, ids):
         for entry_id in ids:
