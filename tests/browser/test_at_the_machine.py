@@ -221,6 +221,7 @@ def test_a_server_that_cannot_take_it_or_is_gone_gets_it_once_it_is_back(phone, 
     waits(page, 1)
     assert not Incident.objects.exists()
     page.reload()
+    wait_until(page, lambda: Incident.objects.exists())
     expect(page.locator("#queue")).to_be_hidden()
     assert Incident.objects.count() == 1
 
