@@ -338,6 +338,7 @@ REPORT_SECTIONS = [
     "alignment.report.indicators",
     "alignment.report.adjustments",
     "alignment.report.steps",
+    "alignment.drifting.report.drift",
     "machines.report.belts",
     "machines.report.bearings",
     "machines.report.fitted",
@@ -356,6 +357,7 @@ MACHINE_HISTORY_SECTIONS = [
     "machines.past.sections.title_page",
     "alignment.past.chain",
     "alignment.past.items",
+    "alignment.past.drift",
     "alignment.past.adjustments",
     "machines.past.sections.incidents",
     "machines.past.sections.standstills",
@@ -421,5 +423,21 @@ DEMO_STEPS = [
     "alignment.demo.story.tell",
     "shop.demo.billing.send_statements",
     "machines.planning.demo.look_ahead",
+]
+# The synthetic fleet for measuring: functions (fleet, batch), one batch a firm.
+FLEET_STEPS = [
+    "shop.fleet.people.introduce",
+    "machines.fleet.register.install",
+    "alignment.fleet.draw_up",
+    "machines.fleet.visits.let_happen",
+    "alignment.fleet.name_stations_hit",
+    "machines.fleet.visits.come",
+    "machines.fleet.wear.read_meters",
+    "machines.fleet.wear.live",
+    "machines.fleet.looks.look",
+    "alignment.fleet.measure",
+    "shop.fleet.closing.put_down_times",
+    "shop.fleet.closing.bill",
+    "shop.fleet.closing.sign",
 ]
 PICTURES = "alignment.demo.pictures.pages"
