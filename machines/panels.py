@@ -15,6 +15,7 @@ from .drive.describe import turns_in_step
 from .looks import last_looks
 from .models import Assembly, Bearing, Belt, Machine, RecommendationStep
 
+MACHINES = Machine.objects.select_related("shop").with_standing()
 INCIDENTS_SHOWN = 5
 MACHINES_ON_HOME = 12
 
@@ -83,9 +84,9 @@ def recommendations(machine, request):
 def visit_incident(visit, request):
     """The machines visited, what called for it, and what was found in words."""
     visited = (
-        visit.visited.select_related("machine", "incident__made_by")
+        visit.visited.select_related("incident__made_by")
         .annotate(incident_photos=Count("incident__photos"))
-        .prefetch_related("photos")
+        .prefetch_related("photos", Prefetch("machine", MACHINES))
     )
     if not visited:
         return None

@@ -19,7 +19,6 @@ from .models import Change
 from .trail.page import zone_of
 from .trail.tables import key_of
 from .trail.words import Words
-from .wording import time_text
 
 FIELD = "version"
 
@@ -102,8 +101,7 @@ class Edit:
         told = " ".join(_sentence(change, words) for change in changes)
         self.form.add_error(
             None,
-            f"{told} What you typed is kept here and not saved yet: send it again to save it "
-            "over that.",
+            f"{told} Send it again to save what you typed over that.",
         )
         self.form.data = self.form.data.copy()
         self.form.data[self.form.add_prefix(FIELD)] = str(self.newest)
@@ -121,4 +119,4 @@ def _sentence(change, words):
         f"{one.name.lower()} from {one.old or 'nothing'} to {one.new or 'nothing'}"
         for one in words.fields(change)
     )
-    return f"Meanwhile, {time_text(change.at, words.zone)}, {who} changed this: {what}."
+    return f"Meanwhile, {words.moment(change.at)}, {who} changed this: {what}."

@@ -17,7 +17,7 @@ def at_device(request):
     """Pick the machine to log something at; what was logged in this stay stands below."""
     device = request.shared_device
     if device is None:
-        raise Http404("this is no shared device")
+        raise Http404  # a signed-in person has the machines' own pages
     today = timezone.localdate(timezone=device.shop.zone)
     machines = Machine.objects.filter(shop=device.shop).in_service(today).with_standing()
     since = datetime.fromisoformat(request.session[SINCE])

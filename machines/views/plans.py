@@ -24,7 +24,7 @@ from ..planning.tables import ClosingTable, DueTable, PlanTable
 
 # What the records of a visit show as done.
 CLOSED_BY_RECORDS = (Plan.Kind.ALIGNMENT, Plan.Kind.BELT, Plan.Kind.BEARING)
-PLANS = Plan.objects.select_related("shop", "machine", "made_by")
+PLANS = Plan.objects.select_related("shop", "machine__shop", "made_by")
 
 
 @require_safe
@@ -124,6 +124,7 @@ def plan(request, pk):
         "machines/plan.html",
         {
             "plan": found,
+            "machine": found.machine,
             "items": due_items(machines, plans=Plan.objects.filter(pk=found.pk)),
             "table": arrange(request, ClosingTable(closings)),
             "desk": {found.shop_id} if role in DESK else set(),
@@ -157,7 +158,9 @@ def change_plan(request, pk):
             return redirect(found)
         except Refused as refusal:
             form.add_error(None, str(refusal))
-    return render(request, "machines/plan_form.html", {"form": form, "plan": found})
+    return render(
+        request, "machines/plan_form.html", {"form": form, "plan": found, "machine": found.machine}
+    )
 
 
 def end_plan(request, pk):
@@ -168,7 +171,7 @@ def end_plan(request, pk):
         services.end_plan(found, by=request.user)
         messages.success(request, f"{found} is planned no longer for {found.whose}.")
         return redirect("machines:due")
-    return render(request, "machines/end_plan.html", {"plan": found})
+    return render(request, "machines/end_plan.html", {"plan": found, "machine": found.machine})
 
 
 def done(request, pk, machine_pk):

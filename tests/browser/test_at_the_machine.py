@@ -142,6 +142,32 @@ def test_two_logged_without_a_network_arrive_once_each_when_it_is_back(phone, op
     assert Incident.objects.count() == 2
 
 
+def test_a_crash_logged_without_a_network_becomes_a_visit_with_the_checks_in_order(
+    phone, operator, contractor, machine
+):
+    """Six taps and a photo; checking begins at the headstock, the station least likely to have
+    moved (common practice, no source), and goes out along the chain."""
+    page = phone(operator, label_of(machine))
+    ready_offline(page)
+    page.get_by_label("Photos").set_input_files(photo())
+    assert log_a_hit(page).taps == 6
+    waits(page, 1)
+    page.context.set_offline(False)
+    arrive(page, Incident, 1)
+    incident = Incident.objects.get()
+    assert incident.photos.count() == 1
+
+    called = phone(contractor, incident.get_absolute_url())
+    called.get_by_role("link", name="Open a visit for it").click()
+    called.get_by_role("button", name="Open the visit").click()
+    listed = called.locator("ol.check-list > li > strong")
+    expect(listed.first).to_have_text("Headstock spindle")
+    shown = [name.lower() for name in listed.all_inner_texts()]
+    assert len(shown) >= 3
+    outward = [station.name for station in machine.stations.order_by("position")]
+    assert shown == [name for name in outward if name in shown]
+
+
 def test_the_label_opens_without_a_network_once_it_was_opened(phone, operator, machine):
     page = phone(operator, label_of(machine))
     ready_offline(page)

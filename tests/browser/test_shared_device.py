@@ -4,10 +4,9 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from machines.models import Incident
 from shop.devices import services
 from tests.browser.conftest import LONGEST_WAIT_MS, PHONE
-from tests.browser.test_at_the_machine import label_of, log_a_hit, ready_offline, waits
+from tests.browser.test_at_the_machine import label_of, log_a_hit, ready_offline, wait_until, waits
 from tests.browser.walker import TOO_WIDE, Walker
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -77,7 +76,7 @@ def test_a_label_opened_on_it_asks_for_name_and_pin_and_goes_on_to_the_machine(
     log_a_hit(set_up)
     expect(set_up.get_by_text("What you logged just now")).to_be_visible()
     fits(set_up)
-    assert Incident.objects.get().made_by == operator
+    assert machine.incidents.get().made_by == operator
     set_up.get_by_role("button", name="I am done").click()
     expect(set_up.get_by_role("heading", level=1)).to_have_text("Who are you?")
 
@@ -88,6 +87,14 @@ def test_a_pin_is_typed_on_a_keyboard_too(set_up, operator):
     set_up.keyboard.type(PIN)
     set_up.keyboard.press("Enter")
     expect(set_up.get_by_role("heading", level=1)).to_have_text("At which machine?")
+
+
+def test_the_next_person_may_take_over_without_the_first_being_done(set_up, operator, owner):
+    tap_pin(set_up, operator)
+    expect(set_up.get_by_role("heading", level=1)).to_have_text("At which machine?")
+    set_up.goto(reverse("shop:device"))
+    tap_pin(set_up, owner)
+    expect(set_up.locator(".who-name")).to_have_text(owner.name)
 
 
 def test_a_wrong_pin_is_said_and_the_box_is_empty_again(set_up, operator):
@@ -110,11 +117,12 @@ def test_what_one_logs_without_a_network_is_sent_for_them_and_for_nobody_else(
     set_up.goto(reverse("shop:device"))
     tap_pin(set_up, owner)
     waits(set_up, 1)
-    assert not Incident.objects.exists()
+    assert not machine.incidents.exists()
     set_up.get_by_role("button", name="I am done").click()
     tap_pin(set_up, operator)
+    wait_until(set_up, machine.incidents.exists)
     expect(set_up.locator("#queue")).to_be_hidden()
-    assert Incident.objects.get().made_by == operator
+    assert machine.incidents.get().made_by == operator
 
 
 def test_whoever_walks_away_is_signed_off(set_up, operator, machine):

@@ -22,10 +22,10 @@ def owner(fleet, client):
 
 def test_the_first_page_leaves_ranking_of_many_machines_to_its_own_page(owner, client, monkeypatch):
     assert b"has a page of its own" not in client.get("/").content
-    monkeypatch.setattr(alignment_panels, "MOST_RANKED_ON_HOME", 3)
+    monkeypatch.setattr(alignment_panels, "RANKED_ON_HOME", 3)
     monkeypatch.setattr(planning_panels, "MOST_ON_HOME", 3)
     home = client.get("/").content.decode()
-    assert "the ranking has a page of its own" in home
+    assert "by the chance that they have drifted out" in home
     assert "what is due has a page of its own" in home
 
 

@@ -325,6 +325,10 @@ class TestAtTheMachine:
         assert pin_photo in stay.get(reverse("machines:at_device")).text
         assert stay.get(pin_photo).status_code == 200
 
+    def test_its_first_page_is_for_nobody_elsewhere(self, client, with_pin):
+        client.force_login(with_pin)
+        assert client.get(reverse("machines:at_device")).status_code == 404
+
     def test_what_somebody_else_logged_is_not_shown(self, stay, machine, owner):
         Incident.objects.create(
             machine=machine, made_by=owner, happened_at=timezone.now(), note="an owner's words",

@@ -7,7 +7,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from PIL import Image, ImageOps
 
 from machines.photos import clean_photo
@@ -35,7 +35,7 @@ def made_or_refused(content):
         return refusal.messages[0].encode()
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(hostile.damaged())
 def test_whatever_is_handed_in_is_made_anew_or_refused_in_words(content):
     became = made_or_refused(content)

@@ -1,0 +1,101 @@
+"""A machine stands stopped until somebody with the right says otherwise; its pages show it."""
+
+from datetime import date
+
+import pytest
+from django.urls import reverse
+
+from machines.planning.plans import make_plan
+from machines.services import bring_to_visit, inspect_belt, recommend, release_machine, stop_machine
+from tests.factories import (
+    AssemblyFactory,
+    BearingFactory,
+    IncidentFactory,
+    item_of,
+    station_of,
+)
+
+SHOWN = 'class="machine-banner stopped"'
+OF_MACHINE = [
+    "machines:machine", "machines:history", "machines:label", "machines:release",
+    "machines:open_visit", "machines:drive", "machines:new_belt", "machines:new_bearing",
+    "machines:meters", "machines:read_meter", "machines:recommend", "alignment:log_incident",
+    "alignment:sheet", "alignment:sheets", "alignment:new_sheet", "alignment:bring_in_sheet",
+    "alignment:placed",
+]  # fmt: skip
+OF_RECORDS = {
+    "machines:belt": "belt",
+    "machines:edit_belt": "belt",
+    "machines:inspect_belt": "belt",
+    "machines:fit_belt": "belt",
+    "machines:bearing": "bearing",
+    "machines:inspect_bearing": "bearing",
+    "machines:assembly": "assembly",
+    "machines:inspection": "inspection",
+    "machines:pin_photo": "inspection",
+    "machines:recommendation": "advice",
+    "machines:incident": "incident",
+    "machines:plan": "plan",
+    "machines:change_plan": "plan",
+    "machines:end_plan": "plan",
+    "alignment:one_sheet": "sheet",
+    "alignment:new_scan": "sheet",
+    "alignment:item": "item",
+    "alignment:ways": "station",
+    "shop:visit": "visit",
+}
+
+
+@pytest.fixture
+def records(machine, visit, operator, contractor, owner):
+    """One record of each kind that has a page of its own, by name."""
+    belt = machine.belts.first()
+    inspection = inspect_belt(belt=belt, made_by=operator, teeth={3: "marked", 4: "marked"})
+    recommend(machine, visit=None, made_by=operator)
+    incident = IncidentFactory(machine=machine, made_by=operator)
+    bring_to_visit(visit, machine, incident=incident)
+    return {
+        "belt": belt,
+        "bearing": BearingFactory(machine=machine),
+        "assembly": AssemblyFactory(machine=machine),
+        "inspection": inspection,
+        "advice": machine.recommendations.first(),
+        "incident": incident,
+        "plan": make_plan(
+            shop=machine.shop, machine=machine, made_by=owner, what="oil", kind="lubrication",
+            months=1, starts_on=date(2026, 1, 10),
+        ),
+        "sheet": machine.sheets.get(),
+        "item": item_of(machine, "guide bushing"),
+        "station": station_of(machine, "sub-spindle"),
+        "visit": visit,
+    }  # fmt: skip
+
+
+@pytest.fixture
+def at_work(client, contractor, machine, records):
+    stop_machine(machine)
+    client.force_login(contractor)
+    return client
+
+
+@pytest.mark.parametrize("page", OF_MACHINE)
+def test_the_pages_of_a_machine(at_work, machine, page):
+    assert SHOWN in at_work.get(reverse(page, args=[machine.pk])).text
+
+
+@pytest.mark.parametrize("page", OF_RECORDS)
+def test_the_pages_of_what_is_on_record_of_it(at_work, records, page):
+    assert SHOWN in at_work.get(reverse(page, args=[records[OF_RECORDS[page]].pk])).text
+
+
+@pytest.mark.parametrize("page", ["alignment:sweep"])
+def test_the_boxes_it_is_measured_with(at_work, records, page):
+    address = reverse(page, args=[records["visit"].pk, records["item"].pk])
+    assert SHOWN in at_work.get(address).text
+
+
+def test_once_it_may_run_none_shows_it(at_work, machine, records, owner):
+    release_machine(machine, by=owner, reason="looked at")
+    for page in ("machines:plan", "shop:visit"):
+        assert SHOWN not in at_work.get(reverse(page, args=[records[OF_RECORDS[page]].pk])).text
