@@ -114,7 +114,6 @@ RULES = {
     "machines:new_part": form("", MEMBERS - {OPERATOR}),
     "machines:bring_in_parts": form("", MEMBERS - {OPERATOR}),
     "machines:bring_in_readings": form("", MEMBERS),
-    "alignment:risk": shows(""),
     # Only at a shared device.
     "machines:at_device": shows("", seen_by=NOBODY),
     "alignment:indicators": shows("", SERVICE),
@@ -225,7 +224,6 @@ RULES = {
     "machines:take_out": form("machine", DESK),
     "machines:put_back": form("machine", DESK),
     "machines:downtime": shows("machine"),
-    "machines:shop_downtime": shows("shop", DESK),
     "machines:stop": form("machine", ALL),
     "machines:release": form("stopped", DESK),
     "machines:open_visit": form("machine", CONTRACTORS),
