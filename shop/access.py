@@ -6,6 +6,7 @@ from django.shortcuts import get_object_or_404
 from .models import Role
 
 ANYONE = frozenset(Role)
+OWNER = frozenset({Role.OWNER})
 CONTRACTOR = frozenset({Role.CONTRACTOR})
 DESK = frozenset({Role.OWNER, Role.CONTRACTOR})
 
