@@ -31,6 +31,11 @@ from . import rules
 NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
 
 
+def working_day(day):
+    """The day, or the Monday after it where it is on a weekend, when shops are closed."""
+    return day + timedelta(days=7 - day.weekday() if day.weekday() > 4 else 0)
+
+
 class World:
     """One shop; `mark` is part of every name in it, so that a page that shows any can be told."""
 
