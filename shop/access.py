@@ -23,6 +23,19 @@ def demand(user, shop, roles):
         raise PermissionDenied
 
 
+def works_at(user, visit):
+    """Whether the person works at the visit's shop for the visit's own firm; runs SQL."""
+    current = user.memberships.current().filter(role=Role.CONTRACTOR)
+    return current.filter(shop=visit.shop_id, firm=visit.firm_id).exists()
+
+
+def demand_work(user, visit):
+    """Raise PermissionDenied (403) unless the person `works_at` the visit: no firm begins, signs or
+    corrects another's."""
+    if not works_at(user, visit):
+        raise PermissionDenied
+
+
 def find(queryset, user, **lookup):
     """The one record of `queryset` the person may see, else Http404."""
     return get_object_or_404(queryset.visible_to(user), **lookup)
