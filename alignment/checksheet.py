@@ -45,6 +45,7 @@ VIEW = (
     "Clock positions are seen from the indicator's side, 0° at the top, clockwise. Plus is plunger "
     "pushed in. A bare number is in {unit}."
 )
+UNIT_WORDS = {"in": "inches", "mm": "millimetres"}
 TO_FILL_IN = ("Swept by", "Day", "Indicator", "Graduation", "Sag", "Made on")
 
 
@@ -84,7 +85,7 @@ def _build(machine, firm, unit, points, day, number, check):
     )
     story = _story(machine, sheet, unit, points)
     if check:
-        story.append(check_block(check.address, check.code))
+        story.append(check_block(check.address, check.code, check.chain))
     return build_document(meta, [Section("", story)])
 
 
@@ -102,7 +103,7 @@ def _story(machine, sheet, unit, points):
     story = [
         caution_box([*SWEEPING, MANUAL_FIRST]),
         key_values([(label, "") for label in TO_FILL_IN], columns=2),
-        paragraph(VIEW.format(unit=unit), small=True),
+        paragraph(VIEW.format(unit=UNIT_WORDS[unit]), small=True),
     ]
     axes = list(machine.axes.all())
     items = AcceptanceItem.objects.filter(sheet=sheet).select_related("station__datum")

@@ -1,5 +1,5 @@
 """The parts of a machine's history on paper that the alignment app knows: its chain, the values of
-each acceptance item over the visits, what was moved."""
+each acceptance item over the visits, its drift, what was moved."""
 
 from collections import defaultdict
 
@@ -14,6 +14,8 @@ from shop.wording import day_text
 from . import shown
 from .chainview import chain_at
 from .changes import MOVED_AFTER, moved_between
+from .drifting import words
+from .drifting.estimates import drift_of
 from .models import AcceptanceItem, Adjustment
 from .pictures import series_figure
 from .series import by_item, by_visit
@@ -32,6 +34,16 @@ ITEM_COLUMNS = [
     Column("As left", 1.7),
     Column("Moved since it was left before", 2.0),
 ]
+DRIFT_COLUMNS = [
+    Column("Item", 1.5),
+    Column("Drifts by", 1.9),
+    Column("What lies ahead", 2.1),
+    Column("The last move", 2.1),
+]
+DRIFT_RULE = (
+    "Drift is what moved by itself between what one visit left and the next found; what was "
+    "adjusted is none of it. Rates by generalised least squares with the stated uncertainties."
+)
 ADJUSTMENT_COLUMNS = [
     Column("Day", 0.9),
     Column("What", 1.7),
@@ -148,6 +160,33 @@ def _value(history, check):
         return "–"
     value = shown.measure(check.value_um, history.unit, check)
     return f"{value} ± {shown.uncertainty(check.expanded_um, history.unit)}\n{check.verdict}"
+
+
+def drift(history):
+    """How fast each item of the sheet in force drifts, what lies ahead of it, and whether its last
+    move was more than wear; empty before anything was measured at two visits."""
+    found = [one for one in drift_of(history.machine, until=history.until) if one.moves]
+    if not found:
+        return []
+    rows = [
+        [
+            capfirst(str(one.item)),
+            _speed(one, history.unit),
+            words.outlook_words(one),
+            words.change_words(one, history.unit) or "–",
+        ]
+        for one in found
+    ]
+    return [
+        heading("Drift between the visits"),
+        paragraph(DRIFT_RULE, small=True),
+        data_table(DRIFT_COLUMNS, rows),
+    ]
+
+
+def _speed(one, unit):
+    speed, interval = words.speed_words(one, unit), words.interval_words(one, unit)
+    return speed if one.rate is None else f"{speed}\n95 %: {interval}"
 
 
 def adjustments(history):

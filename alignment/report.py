@@ -254,9 +254,9 @@ def adjustments(report):
 
 STEP_COLUMNS = [
     Column("Station", 1.5),
-    Column("Step", 3.2),
-    Column("Ticked by", 1.2),
-    Column("When", 1.2),
+    Column("Step", 2.9),
+    Column("Ticked by", 1.1),
+    Column("When", 1.5),
 ]
 
 
@@ -276,15 +276,7 @@ def steps(report):
     ]
     if not rows:
         return []
-    return [heading("Steps of the procedure cards"), data_table(STEP_COLUMNS, _said_once(rows))]
-
-
-def _said_once(rows):
-    """The rows with what stands in the first column named where it begins."""
-    before = None
-    for first, *rest in rows:
-        yield ["" if first == before else first, *rest]
-        before = first
+    return [heading("Steps of the procedure cards"), data_table(STEP_COLUMNS, rows)]
 
 
 def _moved(report, value_um):

@@ -4,6 +4,7 @@ from machines.advice import Advice
 from machines.models import Recommendation, Thresholds
 from shop.wording import day_text
 
+from .drifting import drift_of, words
 from .models import Check
 
 
@@ -13,20 +14,32 @@ def station_that_keeps_drifting(machine, visit):
     How many visits are too many is the shop's to say; the default is common practice, no source.
     """
     enough = Thresholds.of(machine.shop).drifts_in_a_row
-    for checks in _found_outside_in_a_row(machine).values():
-        if len(checks) < enough:
-            continue
+    rows = [row for row in _found_outside_in_a_row(machine).values() if len(row) >= enough]
+    told = {one.item.pk: one for one in drift_of(machine)} if rows else {}
+    for checks in rows:
         item = checks[0].item
         days = [(one, day_text(one.made_at.astimezone(machine.shop.zone))) for one in checks]
         yield Advice(
             rule="station that keeps drifting",
             subject=item.station.name,
-            what=f"Look at what holds the {item.station.name}: bolts, dowels, jack screws, seats",
+            what=f"Look at what holds the {item.station.name}: bolts, dowels, jack screws, seats, "
+            "bearings",
             urgency=Recommendation.Urgency.WATCH,
             reason=f"{item.name.capitalize()} was found outside at {len(checks)} visits in a row, "
-            "though it was set right each time.",
+            f"though it was set right each time.{_how_fast(told.get(item.pk), machine.shop)}",
             evidence=tuple((one, f"{day}: found outside") for one, day in days[:enough]),
         )
+
+
+def _how_fast(drift, shop):
+    """Its rate between visits with the interval, in a sentence; "" where the visits do not tell."""
+    if drift is None or drift.rate is None or drift.rate.low_um is None:
+        return ""
+    unit = shop.length_unit
+    return (
+        f" Between visits it drifts by {words.speed_words(drift, unit)} "
+        f"(95 %: {words.interval_words(drift, unit)})."
+    )
 
 
 def _found_outside_in_a_row(machine):

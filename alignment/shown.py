@@ -6,7 +6,15 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from alignment.figures.positions import clock_words
-from alignment.geometry.quantity import TILT, TILT_RIGHT, TILT_UP
+from alignment.geometry.quantity import (
+    BOW_RIGHT,
+    BOW_UP,
+    RUNOUT_FAR,
+    RUNOUT_NEAR,
+    TILT,
+    TILT_RIGHT,
+    TILT_UP,
+)
 from alignment.geometry.vectors import clock_position
 from shop.lengths import UNIT_SYMBOLS, format_length
 
@@ -32,6 +40,10 @@ SURFACE_WORDS = {
     ("bar", TILT): "Parallelism",
     ("bar", TILT_RIGHT): "Parallelism, sideways",
     ("bar", TILT_UP): "Parallelism, in height",
+    ("bar", RUNOUT_NEAR): "Bar runs out, near",
+    ("bar", RUNOUT_FAR): "Bar runs out, far",
+    ("bar", BOW_RIGHT): "Straight sideways",
+    ("bar", BOW_UP): "Straight in height",
     ("flat", "up"): "Centre height",
     ("flat", "right"): "Centre position",
 }

@@ -79,6 +79,14 @@ class IndicatorTable(tables.Table):
         return f"{day_text(value)}, overdue" if overdue else day_text(value)
 
 
+# What few lines of a sheet say; shown where one of them does, taken out as CSV always.
+SAID_BY_SOME = {
+    "per_mm": lambda item: item.is_tilt,
+    "at_mm": lambda item: item.at_mm is not None,
+    "nominal_um": lambda item: item.surface == AcceptanceItem.Surface.FLAT,
+}
+
+
 class SheetTable(tables.Table):
     """The lines of an acceptance sheet, in checking order."""
 
@@ -115,6 +123,12 @@ class SheetTable(tables.Table):
     def __init__(self, *args, unit, **kwargs):
         super().__init__(*args, **kwargs)
         self.unit = unit
+
+    def before_render(self, request):
+        items = [row.record for row in self.paginated_rows]
+        for name, says in SAID_BY_SOME.items():
+            if not any(map(says, items)):
+                self.columns.hide(name)
 
     def render_lower_um(self, value, record):
         return shown.stated(value, self.unit, record)

@@ -43,7 +43,7 @@ def figures(asked, measured, unit, axes):
     """
     item = getattr(asked, "item", asked)
     if measured.bar:
-        rest = _of_bar(measured, unit)
+        rest = _of_bar(item, measured, unit)
     elif measured.flat:
         rest = _of_flat(measured, unit)
     elif item.is_tilt:
@@ -147,7 +147,7 @@ def _of_tilt(asked, item, measured, unit):
     return [*plain.values(), *_of_sweeps(measured, unit)]
 
 
-def _of_bar(measured, unit):
+def _of_bar(item, measured, unit):
     bar = measured.bar
     said = [
         Figure(
@@ -163,7 +163,8 @@ def _of_bar(measured, unit):
     if bar.separated:
         said.append(Figure("Bar runs out, near", length(bar.runout_near_um, unit)))
         said.append(Figure("Bar runs out, far", length(bar.runout_far_um, unit)))
-    return said
+    held = shown.quantity_words(item)
+    return [figure for figure in said if figure.label != held]
 
 
 def _of_flat(measured, unit):

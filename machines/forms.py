@@ -13,7 +13,7 @@ from .photos import clean_photo
 from .toothlist import parse_tooth_list
 
 # Long enough for what anybody types at a machine, short enough for a page.
-LONGEST_TEXT = 5000
+LONGEST_TEXT = 20_000
 
 State = RecommendationStep.State
 

@@ -3,7 +3,7 @@
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
 
-from .models import Firm, FirmMembership, Membership, Shop, User, Visit
+from .models import Change, Firm, FirmMembership, Membership, Shop, User, Visit
 
 
 class MembershipInline(admin.TabularInline):
@@ -32,13 +32,7 @@ class FirmAdmin(admin.ModelAdmin):
     list_display = ["name", "phone", "email"]
 
 
-@admin.register(Visit)
-class VisitAdmin(admin.ModelAdmin):
-    """Visits are worked on in the site's own pages, through its services; here they are read."""
-
-    list_display = ["number", "shop", "firm", "state", "signed_at"]
-    list_filter = ["state", "shop"]
-
+class OnlyRead(admin.ModelAdmin):
     def has_add_permission(self, request):
         return False
 
@@ -47,3 +41,23 @@ class VisitAdmin(admin.ModelAdmin):
 
     def has_delete_permission(self, request, obj=None):
         return False
+
+
+@admin.register(Visit)
+class VisitAdmin(OnlyRead):
+    """Visits are worked on in the site's own pages, through its services; here they are read."""
+
+    list_display = ["number", "shop", "firm", "state", "signed_at"]
+    list_filter = ["state", "shop"]
+
+
+@admin.register(Change)
+class ChangeAdmin(OnlyRead):
+    """The whole trail, also of records that have no page of their own, such as people."""
+
+    list_display = ["at", "who", "via", "record", "kind"]
+    list_filter = ["kind"]
+    list_select_related = ["who"]
+    search_fields = ["=record", "=within", "=request_id"]
+    search_help_text = "A record such as shop_user:12, or the id of a request."
+    show_full_result_count = False

@@ -14,11 +14,11 @@ from django.contrib import messages
 from django.db import transaction
 from django.db.models import Max, Q
 
+from .listing import whole_number
 from .models import Change
 from .trail.page import zone_of
 from .trail.tables import key_of
 from .trail.words import Words
-from .wording import time_text
 
 FIELD = "version"
 
@@ -82,9 +82,10 @@ class Edit:
     def changed_since(self):
         """The changes, newest first, that others made to the form's fields since it was drawn."""
         sent = self.form.data.get(self.form.add_prefix(FIELD), "")
-        if not sent.isdecimal():
+        newest = whole_number(sent)
+        if newest is None:
             return []
-        others = self.changes.filter(pk__gt=int(sent)).exclude(request_id=self.request.request_id)
+        others = self.changes.filter(pk__gt=newest).exclude(request_id=self.request.request_id)
         found = others.select_related("who").order_by("-pk")
         return [change for change in found if self._concerns(change)]
 
@@ -100,8 +101,7 @@ class Edit:
         told = " ".join(_sentence(change, words) for change in changes)
         self.form.add_error(
             None,
-            f"{told} What you typed is kept here and not saved yet: send it again to save it "
-            "over that.",
+            f"{told} Send it again to save what you typed over that.",
         )
         self.form.data = self.form.data.copy()
         self.form.data[self.form.add_prefix(FIELD)] = str(self.newest)
@@ -119,4 +119,4 @@ def _sentence(change, words):
         f"{one.name.lower()} from {one.old or 'nothing'} to {one.new or 'nothing'}"
         for one in words.fields(change)
     )
-    return f"Meanwhile, {time_text(change.at, words.zone)}, {who} changed this: {what}."
+    return f"Meanwhile, {words.moment(change.at)}, {who} changed this: {what}."

@@ -17,6 +17,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from .models import Document, Shop
+from .trail.head import head
 
 # Sixteen hexadecimal digits, 64 bits: two documents share one by chance in one of 10^19 cases.
 CODE_DIGITS = 16
@@ -26,10 +27,12 @@ CHUNK = 64 * 1024
 
 @dataclass(frozen=True)
 class CheckMark:
-    """What a document says of how it can be checked."""
+    """What a document says of how it can be checked; chain: where the chain of records ended when
+    it was issued, in short form, which shows later whether that was made anew or cut off."""
 
     address: str
     code: str
+    chain: str = ""
 
 
 def short_code(digest):
@@ -52,7 +55,7 @@ def issue(build, *, shop, kind, number, at=None, **about):
     """
     content_sha256 = hashlib.sha256(build(None)).hexdigest()
     code = short_code(content_sha256)
-    content = build(CheckMark(check_address(code), code))
+    content = build(CheckMark(check_address(code), code, head().short))
     document = Document(
         shop=shop,
         kind=kind,

@@ -12,6 +12,15 @@ EXPORT = "_export"
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
+# No key of a record is longer, and a computer takes its time over numbers that are.
+MOST_DIGITS = 18
+
+
+def whole_number(text):
+    """The whole number that a text of an address or a form is; None where it is none."""
+    return int(text) if text.isdecimal() and len(text) <= MOST_DIGITS else None
+
+
 def arrange(request, table):
     """Sort and page a table as the address asks; the size of a page is not for the address."""
     table.request = request

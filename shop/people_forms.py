@@ -15,6 +15,7 @@ class InviteForm(EntryForm):
     role = forms.ChoiceField(
         label="As",
         choices=Role.choices,
+        initial=Role.OPERATOR,
         help_text="A service contractor brings the firm along when accepting.",
     )
 
@@ -68,10 +69,12 @@ class BroughtFirm(forms.Form):
             self.fields["firm"].queryset = Firm.objects.filter(pk__in=led.values("firm"))
         if not self.fields["firm"].queryset.exists():
             del self.fields["firm"]
+            for name in ("firm_name", "firm_address"):
+                self.fields[name].required = True
 
     def clean(self):
         given = super().clean()
-        if not given.get("firm"):
+        if "firm" in self.fields and not given.get("firm"):
             for name in ("firm_name", "firm_address"):
                 if not given.get(name):
                     self.add_error(name, "A new firm needs this; expected what stands on paper.")

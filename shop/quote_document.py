@@ -30,7 +30,7 @@ def build_quote(quote, items, taxed, check=None):
     if quote.note:
         sections.append(Section("", [heading("Note", 2), paragraph(quote.note)]))
     if check:
-        sections.append(Section("", [check_block(check.address, check.code)]))
+        sections.append(Section("", [check_block(check.address, check.code, check.chain)]))
     return build_document(_meta(quote), sections)
 
 

@@ -35,7 +35,8 @@ def check(report):
     """Where a reader can see whether the file is the one that was issued; not on a draft."""
     if report.check is None:
         return []
-    return [documents.check_block(report.check.address, report.check.code)]
+    check = report.check
+    return [documents.check_block(check.address, check.code, check.chain)]
 
 
 def signatures(report):

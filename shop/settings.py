@@ -199,16 +199,14 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
 # The watchman asks from the machine itself, where nothing speaks TLS.
 SECURE_REDIRECT_EXEMPT = [r"^healthz$"]
-if _flag("SWEEPBOOK_BEHIND_PROXY"):
-    # Only where a proxy sets this header itself: else anybody could claim to come over TLS.
-    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
 # Preloading is a promise about a whole domain in every browser; it is not this site's to give.
 SILENCED_SYSTEM_CHECKS = ["security.W021"]
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
-# How many proxies stand in front of the site; what they say of a request is believed.
+# How many proxies stand in front of the site. Only where they set these headers themselves may
+# they be believed: else anybody could claim to come over TLS, or from elsewhere.
 PROXIES = int(os.environ.get("SWEEPBOOK_PROXIES", "0"))
 if PROXIES:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
@@ -340,6 +338,7 @@ REPORT_SECTIONS = [
     "alignment.report.indicators",
     "alignment.report.adjustments",
     "alignment.report.steps",
+    "alignment.drifting.report.drift",
     "machines.report.belts",
     "machines.report.bearings",
     "machines.report.fitted",
@@ -358,6 +357,7 @@ MACHINE_HISTORY_SECTIONS = [
     "machines.past.sections.title_page",
     "alignment.past.chain",
     "alignment.past.items",
+    "alignment.past.drift",
     "alignment.past.adjustments",
     "machines.past.sections.incidents",
     "machines.past.sections.standstills",
@@ -423,5 +423,21 @@ DEMO_STEPS = [
     "alignment.demo.story.tell",
     "shop.demo.billing.send_statements",
     "machines.planning.demo.look_ahead",
+]
+# The synthetic fleet for measuring: functions (fleet, batch), one batch a firm.
+FLEET_STEPS = [
+    "shop.fleet.people.introduce",
+    "machines.fleet.register.install",
+    "alignment.fleet.draw_up",
+    "machines.fleet.visits.let_happen",
+    "alignment.fleet.name_stations_hit",
+    "machines.fleet.visits.come",
+    "machines.fleet.wear.read_meters",
+    "machines.fleet.wear.live",
+    "machines.fleet.looks.look",
+    "alignment.fleet.measure",
+    "shop.fleet.closing.put_down_times",
+    "shop.fleet.closing.bill",
+    "shop.fleet.closing.sign",
 ]
 PICTURES = "alignment.demo.pictures.pages"

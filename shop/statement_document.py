@@ -2,6 +2,7 @@
 
 from .amounts import money_text, number_text, price_text
 from .documents import (
+    Bookmark,
     Carried,
     Column,
     DocumentMeta,
@@ -28,19 +29,22 @@ COLUMNS = [
 
 def build_statement(statement, lines, taxes, check=None):
     """A statement or credit note as PDF bytes; a draft while it has no number."""
+    sums = _sums(statement, taxes)
     sections = [
-        Section("", [_lines(statement, lines)]),
-        Section("", _sums(statement, taxes)),
+        Section("", [Bookmark("Lines"), _lines(statement, lines, sums)]),
+        Section("", [Bookmark("Total"), sums]),
         Section("", _afterwards(statement)),
     ]
     if check:
-        sections.append(Section("", [check_block(check.address, check.code)]))
+        sections.append(Section("", [check_block(check.address, check.code, check.chain)]))
     return build_document(_meta(statement), sections)
 
 
-def _lines(statement, lines):
+def _lines(statement, lines, sums):
     carried = Carried(
-        [line.net for line in lines], lambda amount: money_text(amount, statement.currency)
+        [line.net for line in lines],
+        lambda amount: money_text(amount, statement.currency),
+        followed_by=sums,
     )
     return data_table(COLUMNS, [_row(statement, line) for line in lines], carried=carried)
 
@@ -69,7 +73,7 @@ def _sums(statement, taxes):
     rows.append((_total_words(statement), statement.gross))
     columns = [Column("", 3.6), Column("", 1.2, "right")]
     shown = [[words, money_text(amount, currency)] for words, amount in rows]
-    return [data_table(columns, shown, totals=1)]
+    return data_table(columns, shown, totals=1)
 
 
 def _tax_words(tax, currency):

@@ -21,6 +21,7 @@ class StatementTable(tables.Table):
     issued_on = tables.Column(verbose_name="Date")
     shop = tables.Column(accessor="buyer_name", verbose_name="To")
     gross = tables.Column(verbose_name="Total", attrs=NUMBER)
+    credited = tables.Column(verbose_name="Taken back", attrs=NUMBER)
     paid = tables.Column(attrs=NUMBER)
     outstanding = tables.Column(attrs=NUMBER)
     due_on = tables.Column(verbose_name="Due")
@@ -36,6 +37,7 @@ class StatementTable(tables.Table):
             "issued_on",
             "shop",
             "gross",
+            "credited",
             "paid",
             "outstanding",
             "due_on",
@@ -61,10 +63,9 @@ class StatementTable(tables.Table):
         return -value if record.is_credit_note else value
 
     def render_paid(self, record, value):
-        return "" if record.is_credit_note else money_text(value, record.currency)
+        return "–" if record.is_credit_note else money_text(value, record.currency)
 
-    def render_outstanding(self, record, value):
-        return "" if record.is_credit_note else money_text(value, record.currency)
+    render_credited = render_outstanding = render_paid
 
     def value_outstanding(self, record, value):
         return 0 if record.is_credit_note else value

@@ -1,5 +1,7 @@
 """How the tables of this app are trailed: see `shop.trail.tables`."""
 
+from .access import role_at
+from .models import Role, Shop
 from .models.charges import billed_to
 
 EXEMPT = {
@@ -7,11 +9,17 @@ EXEMPT = {
     "ChainLink": "it is the chain over the trail",
     "ChainHead": "it is where the chain ends",
     "SentForm": "it says only that a form was sent; what the form made is trailed",
+    "SignIn": "it lives and goes with its session; signing in changes no record",
+    "PinTries": "it counts what was typed wrong, and is forgotten",
 }
 LEFT_OUT = {
     ("User", "password"): "a secret, though hashed",
     ("User", "last_login"): "signing in changes nothing",
     ("FeedAddress", "secret_sha256"): "the digest of a secret",
+    ("SharedDevice", "code_sha256"): "the digest of a secret",
+    ("SharedDevice", "secret_sha256"): "the digest of a secret",
+    ("SharedDevice", "used_at"): "using a device changes nothing",
+    ("Pin", "hashed"): "a secret, though hashed",
 }
 OWN_PAGE = [
     "Firm",
@@ -22,7 +30,11 @@ OWN_PAGE = [
     "Statement",
     "Proposal",
 ]
-PARTS_OF = {"Membership": ["shop"], "Document": ["statement", "quote", "visit", "shop"]}
+PARTS_OF = {
+    "Membership": ["shop"],
+    "FirmMembership": ["firm"],
+    "Document": ["statement", "quote", "visit", "shop"],
+}
 CHAINED = [
     "Signature",
     "SignedRecord",
@@ -39,5 +51,10 @@ def concerns_money(user, visit):
     return type(visit).objects.filter(billed_to(user), pk=visit.pk).exists()
 
 
+def invites(user, place):
+    """Whether the person is one of those who invite to a shop; to a firm, all its people see."""
+    return not isinstance(place, Shop) or role_at(user, place) == Role.OWNER
+
+
 # Parts that fewer people may see than the record they belong to: functions (user, record).
-SEEN_BY = {"Charge": concerns_money}
+SEEN_BY = {"Charge": concerns_money, "Invitation": invites}

@@ -142,6 +142,7 @@ class _Batch:
         self.intervals = shaped(
             intervals_from_visits([visits_of(one, self.per) for one in alike.series]), alike.parts
         )
+        self.last = last_usable(self.intervals)
         groups = labels(alike.series)
         self.borrowed = borrow(self.intervals, groups)
         self.low, self.high = rate_interval(self.borrowed.belief)
@@ -158,7 +159,7 @@ class _Batch:
 
     def _changes(self, groups):
         """The last move of each wanted series against what all else leads one to expect."""
-        last = last_usable(self.intervals)
+        last = self.last.copy()
         last[np.setdiff1d(np.arange(len(self.series)), self.own)] = False
         belief = borrow(self.intervals.select(~last), groups).belief
         return explain_change(self.intervals, belief=belief)
@@ -253,7 +254,7 @@ class _Batch:
 
     def _since(self, place):
         """The day from which the last usable move counts."""
-        last = np.flatnonzero(last_usable(self.intervals)[place])
+        last = np.flatnonzero(self.last[place])
         return self.series[place].visits[last[0]].day if last.size else None
 
 

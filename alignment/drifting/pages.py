@@ -30,9 +30,7 @@ class Told:
     @property
     def chance(self):
         """The chance today; after a knock the forecast is the least it can be."""
-        text = words.chance_words(self.drift.chance)
-        known = self.drift.chance is not None
-        return f"{text} or more" if self.drift.disturbed and known else text
+        return words.chance_or_more(self.drift.chance, loose=self.drift.disturbed)
 
     @property
     def risk(self):

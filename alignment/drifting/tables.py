@@ -28,10 +28,7 @@ class RiskTable(tables.Table):
         return f"{value.number} {value.name}"
 
     def render_chance(self, record):
-        if record.chance is None:
-            return "not known"
-        text = words.chance_words(record.chance)
-        return f"{text} or more" if record.state == State.KNOCKED else text
+        return words.chance_or_more(record.chance, loose=record.state == State.KNOCKED)
 
     def value_chance(self, record):
         return "" if record.chance is None else round(record.chance, 4)
@@ -42,7 +39,9 @@ class RiskTable(tables.Table):
         item = record.driver.item
         link = format_html('<a href="{}">{}</a>', item.get_absolute_url(), item)
         if record.state == State.KNOCKED:
-            return format_html("<strong>{}</strong><br>{}", _capitalised(record.why), link)
+            return format_html(
+                "<span><strong>{}</strong><br>{}</span>", _capitalised(record.why), link
+            )
         return link
 
     def value_driver(self, record):
@@ -63,7 +62,7 @@ class RiskTable(tables.Table):
         return record.last_measured.isoformat() if record.last_measured else ""
 
     def render_unknown(self, record):
-        return f"{record.unknown} of {record.items} items"
+        return f"{record.unknown} of {record.items} items" if record.unknown else "none"
 
     def value_unknown(self, record):
         return record.unknown

@@ -23,6 +23,15 @@ def chance_words(chance):
     return "over 99 %" if chance > MOST_CHANCE else f"{100 * chance:.0f} %"
 
 
+def chance_or_more(chance, *, loose):
+    """The same; of what was knocked or moved since it was measured, at least so much."""
+    if not loose:
+        return chance_words(chance)
+    if chance is None or chance < LEAST_CHANCE:
+        return "not known"
+    return f"{chance_words(chance)} or more"
+
+
 def risk_words(risk):
     return f"{100 * risk:g} %"
 

@@ -6,6 +6,7 @@ from alignment.chainview import next_phase
 from alignment.models import Check, Indicator, Sweep
 from alignment.shown import as_typed
 from shop.lengths import UNIT_SYMBOLS, parse_length
+from shop.listing import whole_number
 
 from .fields import millimetres
 from .layouts import (
@@ -113,7 +114,8 @@ CHANGES = ("plane", "repeat", "drop")
 
 def _changed(sets, kind, wanted):
     """(sets, refusal) with a set more or less."""
-    at = int(wanted) if wanted.isdecimal() and int(wanted) < len(sets) else len(sets) - 1
+    at = whole_number(wanted)
+    at = at if at is not None and at < len(sets) else len(sets) - 1
     if kind == "drop":
         return (sets[:at] + sets[at + 1 :], "") if len(sets) > 1 else (sets, "")
     if len(sets) >= MOST_SETS:

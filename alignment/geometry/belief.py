@@ -58,10 +58,16 @@ def chi_squared_cases(dof: np.ndarray):
 
 
 @cache
+def _legendre():
+    """Nodes and weights of the fine rule that stands for the integral; dear to work out."""
+    return np.polynomial.legendre.leggauss(400)
+
+
+@cache
 def _gauss_rule(dof):
     """Gauss rule in the chi variable, by the Stieltjes procedure (Golub and Welsch 1969)."""
     highest = np.sqrt(stats.chi2.isf(1e-15, dof))
-    x, weight = np.polynomial.legendre.leggauss(400)
+    x, weight = _legendre()
     x = (x + 1) / 2 * highest
     weight = weight * stats.chi.pdf(x, dof)
     weight /= weight.sum()

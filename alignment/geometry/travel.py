@@ -11,20 +11,37 @@ from .budget import Component, combine, rectangular
 from .conditions import Conditions, Scatter, reading_rows, setting_rows
 from .face import FlatHeight
 from .outcome import Outcome
-from .quantity import RIGHT, TILT, TILT_RIGHT, TILT_UP, UP
+from .quantity import (
+    BOW_RIGHT,
+    BOW_UP,
+    OF_A_BAR,
+    RIGHT,
+    RUNOUT_FAR,
+    RUNOUT_NEAR,
+    TILT,
+    TILT_RIGHT,
+    TILT_UP,
+    UP,
+)
 
+RUNOUTS = {RUNOUT_NEAR: 0, RUNOUT_FAR: -1}
+BOWS = {BOW_RIGHT: (1.0, 0.0), BOW_UP: (0.0, 1.0)}
 SLOPES = {TILT_RIGHT: (1.0, 0.0), TILT_UP: (0.0, 1.0)}
 
 
 def bar_outcome(
     bar: BarCheck, quantity: str, conditions: Conditions, *, bar_error_um=None
 ) -> Outcome:
-    """Parallelism of the travel and the spindle's axis, per the stated length of ``bar``.
+    """Parallelism of the travel and the spindle's axis, per the stated length of ``bar``; the
+    travel's straightness along it; or the bar's run-out at one end.
 
     ``bar_error_um``: how far (±) the bar's own axis may be off the spindle's. It counts only
     where the bar was not turned; unknown (None) it proves nothing then. Raises ValueError for
-    another quantity than a tilt.
+    another quantity, for a run-out of a bar that was not turned, and for straightness from two
+    positions.
     """
+    if quantity in OF_A_BAR:
+        return _size_outcome(bar, quantity, conditions, bar_error_um)
     if quantity not in (*SLOPES, TILT):
         raise ValueError(f"A travel along a bar gives a tilt, not {quantity}.")
     vector = np.array([bar.right.slope_um, bar.up.slope_um])
@@ -36,7 +53,8 @@ def bar_outcome(
     noise = steady / math.sqrt(2) if bar.separated else steady
     rows = [
         *reading_rows(conditions, _along(bar, direction), noise=noise, steady=steady),
-        *_bar_rows(bar, bar_error_um),
+        # One end may be off one way and the other end the other.
+        *_bar_rows(bar, bar_error_um, math.sqrt(2) * bar.per_mm / float(np.ptp(bar.z_mm))),
         *setting_rows(conditions, value, sag=0.0, warm=0.0),
     ]
     return Outcome(value, float(vector[0]), float(vector[1]), combine(rows))
@@ -87,13 +105,43 @@ def _left_over(z: np.ndarray, values: np.ndarray) -> float:
     return float(np.sum((values - values.mean() - slope * from_middle) ** 2))
 
 
-def _bar_rows(bar: BarCheck, bar_error_um) -> list[Component]:
+def _size_outcome(bar: BarCheck, quantity, conditions, bar_error_um) -> Outcome:
+    """A run-out or a straightness: the difference of two readings, or of two means of two."""
+    if quantity in RUNOUTS:
+        vector, noise = _runout(bar, RUNOUTS[quantity]), math.sqrt(2)
+        rows = []
+    else:
+        vector, noise = _bow(bar, quantity), 1.0 if bar.separated else math.sqrt(2)
+        rows = _bar_rows(bar, bar_error_um, math.sqrt(2))
+    size = float(np.hypot(*vector))
+    direction = vector / size if size else np.array([0.0, 1.0])
+    scatter = _along(bar, direction)
+    # What is left about the line is part of the figure; it stands for the readings only where
+    # nothing else is known of them.
+    if conditions.reading_u_um > 0:
+        scatter = Scatter(0.0, 0.0, True)
+    rows = reading_rows(conditions, scatter, noise=noise, steady=math.sqrt(2)) + rows
+    rows += setting_rows(conditions, size, sag=0.0, warm=0.0)
+    return Outcome(size, float(vector[0]), float(vector[1]), combine(rows))
+
+
+def _runout(bar: BarCheck, end: int) -> np.ndarray:
+    if not bar.separated:
+        raise ValueError("A bar's run-out shows as it turns: read it turned by half a turn, too.")
+    return 2 * np.array([bar.right.bar_um[end], bar.up.bar_um[end]])
+
+
+def _bow(bar: BarCheck, quantity) -> np.ndarray:
+    line = bar.up if quantity == BOW_UP else bar.right
+    if line.straightness_um is None:
+        raise ValueError("Two positions are always on one line: read the bar at three or more.")
+    return line.straightness_um * np.array(BOWS[quantity])
+
+
+def _bar_rows(bar: BarCheck, bar_error_um, effect: float) -> list[Component]:
     if bar.separated:
         return []
     if bar_error_um is None:
         return [Component("the bar's own error, not separated", math.inf, 0.0)]
-    span = float(np.ptp(bar.z_mm))
-    # One end may be off one way and the other end the other.
-    effect = math.sqrt(2) * bar.per_mm / span
     row = Component("the bar's own error", rectangular(bar_error_um), sensitivity=effect)
     return [row] if row.contribution else []

@@ -6,8 +6,11 @@ from django.db.models import F, Q
 from django.urls import reverse
 from django.utils import timezone
 
-from alignment.geometry.quantity import TILTS
+from alignment.geometry.quantity import OF_A_BAR, TILTS
 from machines.models import Incident, Machine
+
+# In one order, since it goes into the migrations.
+BARS = sorted(OF_A_BAR)
 
 
 class StationQuerySet(models.QuerySet):
@@ -170,6 +173,10 @@ class AcceptanceItem(models.Model):
         TILT = "tilt", "tilt, whatever its direction"
         TILT_RIGHT = "tilt right", "tilt to the right"
         TILT_UP = "tilt up", "tilt upwards"
+        RUNOUT_NEAR = "out near", "run-out of the bar, near end"
+        RUNOUT_FAR = "out far", "run-out of the bar, far end"
+        BOW_RIGHT = "bow right", "straightness sideways"
+        BOW_UP = "bow up", "straightness in height"
 
     class Surface(models.TextChoices):
         BORE = "bore", "in a bore"
@@ -246,12 +253,13 @@ class AcceptanceItem(models.Model):
                 violation_error_message="The length a tilt is stated for must be above zero.",
             ),
             models.CheckConstraint(
-                condition=Q(surface__in=["bore", "boss"])
+                condition=(Q(surface__in=["bore", "boss"]) & ~Q(quantity__in=BARS))
                 | Q(surface__in=["face", "bar"], quantity__in=["tilt", "tilt right", "tilt up"])
+                | Q(surface="bar", quantity__in=BARS)
                 | Q(surface="flat", quantity__in=["right", "up"]),
                 name="each_surface_gives_figures_of_its_own",
-                violation_error_message="A face and a travel along a bar give a tilt; a flat gives "
-                "an offset to the right or upwards.",
+                violation_error_message="A face and a travel along a bar give a tilt, the latter "
+                "run-out and straightness too; a flat gives an offset to the right or upwards.",
             ),
         ]
 

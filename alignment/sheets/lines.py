@@ -41,6 +41,12 @@ class Line:
         """What may stand on a sheet only once."""
         return self.station.pk, self.name.casefold(), self.quantity
 
+    @property
+    def figure(self):
+        """What is asked for, in words."""
+        quantity = AcceptanceItem.Quantity(self.quantity).label
+        return f"{quantity}, {AcceptanceItem.Surface(self.surface).label}"
+
     def refuse_if_wrong(self):
         """Raise ValueError when the limits cannot be held against anything, or the figure does
         not come from the surface."""

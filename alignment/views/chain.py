@@ -14,6 +14,7 @@ from alignment.services import record_adjustment
 from machines.models import Machine
 from shop.access import find
 from shop.errors import Refused
+from shop.listing import whole_number
 from shop.models import Visit
 
 from .workplace import station_at, tell_it_is_signed, visit_worked_on
@@ -76,7 +77,7 @@ def placed(request, pk):
     visit = None
     if asked := request.GET.get("visit", ""):
         visits = Visit.objects.select_related("shop")
-        visit = find(visits, request.user, pk=asked if asked.isdecimal() else 0)
+        visit = find(visits, request.user, pk=whole_number(asked))
     context = {
         "machine": machine,
         "machine_url": machine.get_absolute_url(),

@@ -15,7 +15,7 @@ from alignment.tables import SheetsTable, SheetTable
 from machines.models import Machine
 from shop.access import DESK, demand, find, role_at
 from shop.errors import Refused
-from shop.listing import arrange, csv_of, wants_csv
+from shop.listing import arrange, csv_of, wants_csv, whole_number
 
 MACHINES = Machine.objects.select_related("shop").with_standing()
 SHEETS = AcceptanceSheet.objects.select_related("machine__shop", "made_by")
@@ -85,8 +85,8 @@ def new_sheet(request, pk):
 
 def _fresh_lines(request, machine, unit):
     copied, start_from = None, request.GET.get("from", "")
-    if start_from.isdecimal():
-        copied = find(AcceptanceSheet.objects, request.user, pk=start_from, machine=machine)
+    if (pk := whole_number(start_from)) is not None:
+        copied = find(AcceptanceSheet.objects, request.user, pk=pk, machine=machine)
     lines = first_lines(machine, copied, unit)
     return LineFormSet(machine=machine, unit=unit, initial=lines)
 

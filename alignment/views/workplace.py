@@ -6,6 +6,7 @@ from django.http import Http404
 from alignment.chainview import with_corrected
 from alignment.models import AcceptanceItem, Check, Station
 from shop.access import CONTRACTOR, demand, find
+from shop.listing import whole_number
 from shop.models import Visit
 
 ITEMS = AcceptanceItem.objects.select_related("station__machine__shop", "station__datum", "sheet")
@@ -34,10 +35,12 @@ def corrected_check(visit, request, item):
     pk = request.GET.get("corrects", "")
     if not pk:
         return None
-    if not pk.isdecimal() or visit.corrects_id is None:
+    if visit.corrects_id is None:
         raise Http404("no check to correct")
     checks = Check.objects.select_related("item").prefetch_related("sweeps__readings")
-    return find(checks, request.user, pk=pk, item=item, visit__in=with_corrected(visit)[1:])
+    return find(
+        checks, request.user, pk=whole_number(pk), item=item, visit__in=with_corrected(visit)[1:]
+    )
 
 
 def tell_it_is_signed(request, visit):

@@ -3,15 +3,14 @@
 from collections import defaultdict
 from dataclasses import dataclass
 
-from django.db.models import Prefetch
 from django.utils import timezone
 
 from machines.engineering.life import WeibullFit, fit_weibull
+from machines.engineering.meters import MeterReading as Counted
 from machines.engineering.meters import accumulate
 from machines.engineering.replacement_age import ReplacementAge, replacement_age
 
-from ..models import Bearing, Belt, Fitting, Machine
-from ..services import counted
+from ..models import Bearing, Belt, Fitting, Machine, MeterReading
 from .lives import Life, lives_of
 
 CONFIDENCE = 0.90
@@ -70,33 +69,38 @@ def fleet_lives(machines):
     """The `TypeLives` of the belts and bearings of `machines`, by type; a fixed number of
     queries."""
     now = timezone.now()
-    by_type = defaultdict(list)
-    machines = machines.select_related("shop").prefetch_related(
-        "meter_readings",
-        *(
-            Prefetch(places, model.objects.prefetch_related(_fittings()))
-            for places, model in (("belts", Belt), ("bearings", Bearing))
-        ),
-    )
-    for machine in machines:
-        totals = spindle_totals(machine)
-        for place in (*machine.belts.all(), *machine.bearings.all()):
-            place.machine = machine
-            by_type[type_of(place)] += lives_of(place, list(place.fittings.all()), totals, now=now)
+    totals, by_type = totals_of(machines), defaultdict(list)
+    for places in (Belt.objects.filter(machine__in=machines), _bearings_of(machines)):
+        fitted = _fittings_at(places)
+        for place in places.select_related("machine__shop"):
+            sum_of_hours = totals.get(place.machine_id, accumulate([]))
+            lives = lives_of(place, fitted[place.pk], sum_of_hours, now=now)
+            by_type[type_of(place)] += lives
     return [TypeLives(kind, tuple(lives)) for kind, lives in sorted(by_type.items())]
 
 
-def _fittings():
-    return Prefetch("fittings", Fitting.objects.select_related("removal"))
+def _bearings_of(machines):
+    return Bearing.objects.filter(machine__in=machines)
 
 
-def spindle_totals(machine):
-    """Spindle hours counted by a machine whose `meter_readings` were fetched."""
-    return accumulate(
-        counted(reading)
-        for reading in machine.meter_readings.all()
-        if reading.counts and reading.kind == reading.Kind.SPINDLE_HOURS
+def _fittings_at(places):
+    """The fittings of belts or bearings by the place they are in, newest first; one query."""
+    name = places.model._meta.model_name
+    fitted = defaultdict(list)
+    for fitting in Fitting.objects.filter(**{f"{name}__in": places}).select_related("removal"):
+        fitted[getattr(fitting, f"{name}_id")].append(fitting)
+    return fitted
+
+
+def totals_of(machines):
+    """The spindle hours that each machine's meter has counted, by its key; one query."""
+    readings = defaultdict(list)
+    found = MeterReading.objects.counted().filter(
+        machine__in=machines, kind=MeterReading.Kind.SPINDLE_HOURS
     )
+    for key, at, value, new_meter in found.values_list("machine", "read_at", "value", "new_meter"):
+        readings[key].append(Counted(at, float(value), new_meter))
+    return {key: accumulate(of_one) for key, of_one in readings.items()}
 
 
 def lives_at(shop):

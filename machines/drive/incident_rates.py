@@ -1,12 +1,13 @@
 """How often each machine has incidents, over the hours its meter counted."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 
 from machines.engineering.meters import days_utc
 from machines.engineering.repair_rates import Mtbf, PowerLaw, mtbf, power_law
 
-from ..models import Machine
-from .fleet import spindle_totals
+from ..models import Incident, Machine
+from .fleet import totals_of
 
 
 @dataclass(frozen=True)
@@ -31,20 +32,22 @@ class IncidentRate:
 
 
 def rates_of(machines):
-    """The `IncidentRate` of each machine; a fixed number of queries."""
-    machines = machines.select_related("shop").prefetch_related("meter_readings", "incidents")
-    return [_rate(machine) for machine in machines]
+    """The `IncidentRate` of each of some machines; two queries."""
+    totals, happened = totals_of(machines), defaultdict(list)
+    incidents = Incident.objects.filter(machine__in=machines).order_by()
+    for key, at in incidents.values_list("machine", "happened_at"):
+        happened[key].append(at)
+    return [_rate(one, totals.get(one.pk), happened[one.pk]) for one in machines]
 
 
-def _rate(machine):
-    totals = spindle_totals(machine)
-    if not len(totals) or totals.totals[-1] <= 0:
+def _rate(machine, totals, happened):
+    if totals is None or totals.totals[-1] <= 0:
         return IncidentRate(machine, None, None)
     observed = float(totals.totals[-1])
     hours = [
-        totals.at(incident.happened_at)
-        for incident in machine.incidents.all()
-        if totals.days[0] <= days_utc(incident.happened_at) <= totals.days[-1]
+        totals.at(moment)
+        for moment in happened
+        if totals.days[0] <= days_utc(moment) <= totals.days[-1]
     ]
     return IncidentRate(machine, mtbf(observed, len(hours)), _law(hours, observed))
 

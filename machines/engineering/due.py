@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, tzinfo
+from functools import cached_property
 
 from dateutil.relativedelta import relativedelta
 
@@ -55,7 +56,7 @@ class Interval:
         if self.years + self.months / 12 + self.weeks / 52 + self.days / 365 > _LONGEST_YEARS:
             raise ValueError(f"An interval of more than {_LONGEST_YEARS} years is no plan.")
 
-    @property
+    @cached_property
     def calendar(self) -> relativedelta:
         """The calendar step; false when there is none."""
         return relativedelta(years=self.years, months=self.months, weeks=self.weeks, days=self.days)

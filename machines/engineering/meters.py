@@ -129,12 +129,15 @@ def usage_rate(
         return None
     recent = np.flatnonzero(days >= days[-1] - recent_days)
     chosen = _thinned(recent if len(recent) >= 2 else np.arange(len(days) - 2, len(days)))
+    if len(chosen) == 2:
+        # One pair has one slope; the lists of what is due ask for thousands of these.
+        (first, last), (before, after) = days[chosen], totals[chosen]
+        return UsageRate(float((after - before) / (last - first)), None, None, 2)
     slope, _, low, high = theilslopes(totals[chosen], days[chosen], confidence)
-    sure = len(chosen) > 2
     return UsageRate(
         per_day=float(slope),
-        low=float(low) if sure else None,
-        high=float(high) if sure else None,
+        low=float(low),
+        high=float(high),
         readings=len(chosen),
     )
 

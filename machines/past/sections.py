@@ -290,4 +290,4 @@ def check(history):
     """Where a reader can see whether the file is the one that was issued."""
     if history.check is None:
         return []
-    return [check_block(history.check.address, history.check.code)]
+    return [check_block(history.check.address, history.check.code, history.check.chain)]

@@ -20,6 +20,12 @@ CHECK = {
     "after_incident": True,
     "cost": 480,
 }
+BY_RISK = {
+    "what": "Measure what has drifted most",
+    "kind": Plan.Kind.ALIGNMENT,
+    "at_risk_percent": 10,
+    "cost": 160,
+}
 BELT = {"kind": Plan.Kind.BELT, "months": 18, "spindle_hours": 3000, "cost": 60}
 OIL = {
     "what": "Clean the lubricator's filter, fill up way oil",
@@ -53,7 +59,8 @@ def plan_the_years(scene):
 
 
 def look_ahead(scene):
-    """A holiday, and a proposal the contractor has not answered yet."""
+    """A holiday, a proposal the contractor has not answered yet, and from today on plans by what
+    the two years of visits say of drift."""
     shop, owner = scene.shops["quarlow"], scene.people["owner"]
     today = timezone.localdate(scene.now, timezone=shop.zone)
     ClosedDays.objects.create(
@@ -72,6 +79,12 @@ def look_ahead(scene):
         pairs=chosen(items, [key_of(item) for item in items]),
         made_by=owner,
     )
+    for machine in scene.machines.values():
+        at_desk = machine.shop.memberships.get(role="owner").user
+        starts_on = timezone.localdate(scene.now, timezone=machine.shop.zone)
+        make_plan(
+            shop=machine.shop, machine=machine, made_by=at_desk, starts_on=starts_on, **BY_RISK
+        )
 
 
 def _working_day(today, days):

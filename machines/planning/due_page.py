@@ -5,11 +5,14 @@ from itertools import groupby
 from django import forms
 from django.core.paginator import Paginator
 
+from shop.listing import whole_number
 from shop.models import Shop
 
 from ..models import Machine, Plan
 
 PAGE_SIZE = 50
+# More machines than this nobody finds in a list to choose from.
+MOST_TO_CHOOSE_FROM = 100
 
 
 class DueFilter(forms.Form):
@@ -27,11 +30,25 @@ class DueFilter(forms.Form):
         self.user = user
         shops = Shop.objects.visible_to(user)
         self.fields["shop"].queryset = shops
-        self.fields["machine"].queryset = Machine.objects.visible_to(user).select_related("shop")
-        self.fields["machine"].label_from_instance = lambda m: f"{m.number} {m.name}, {m.shop.name}"
+        self._offer_machines()
         if shops.count() == 1:
             del self.fields["shop"]
         self.is_valid()
+
+    def _offer_machines(self):
+        """The machines of the chosen shop, or of the shop the chosen machine stands in."""
+        machines = Machine.objects.visible_to(self.user).select_related("shop")
+        shop, machine = (str(self.data.get(name) or "") for name in ("shop", "machine"))
+        if key := whole_number(shop):
+            machines = machines.filter(shop__pk=key)
+        elif key := whole_number(machine):
+            machines = machines.filter(shop__machines__pk=key)
+        elif machines[MOST_TO_CHOOSE_FROM:].exists():
+            del self.fields["machine"]
+            self.fields["shop"].help_text = "Then its machines can be chosen."
+            return
+        self.fields["machine"].queryset = machines
+        self.fields["machine"].label_from_instance = lambda m: f"{m.number} {m.name}, {m.shop.name}"
 
     def _chosen(self, name):
         return getattr(self, "cleaned_data", {}).get(name)

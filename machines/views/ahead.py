@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -10,6 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from shop.access import CONTRACTOR, DESK, demand, find, role_at
 from shop.errors import Refused
+from shop.listing import whole_number
 from shop.models import Proposal, Role, Shop
 from shop.planning import services
 from shop.planning.forms import ProposalForm, ReasonForm, SlotForm, VisitAheadForm
@@ -20,6 +22,7 @@ from ..planning import ahead
 PROPOSALS = Proposal.objects.select_related("shop", "firm", "visit", "made_by")
 EARLY_CHOICES = (2, 4, 6, 8, 13)
 USUAL_WEEKS = 6
+TRIPS_ON_PAGE = 20
 
 
 def propose(request, pk):
@@ -133,7 +136,7 @@ def answer(request, pk):
 
 def _accept(request, found):
     pk = request.POST.get("day", "")
-    day = found.days.filter(pk=pk, by_contractor=False).first() if pk.isdecimal() else None
+    day = found.days.filter(pk=whole_number(pk), by_contractor=False).first()
     if day is None:
         raise Refused("Choose one of the days that suit.")
     visit = ahead.accept(found, day=day, made_by=request.user)
@@ -194,14 +197,17 @@ def trips(request):
     served = request.user.memberships.current().filter(role__in=DESK)
     shops = Shop.objects.filter(pk__in=served.values("shop"))
     asked = request.GET.get("weeks", "")
-    weeks = int(asked) if asked.isdecimal() and int(asked) in EARLY_CHOICES else USUAL_WEEKS
+    weeks = whole_number(asked)
+    weeks = weeks if weeks in EARLY_CHOICES else USUAL_WEEKS
     found = ahead.shop_trips(shops, 7 * weeks)
     last = timezone.now().date() + timedelta(days=ahead.DAYS_AHEAD)
+    soon = [trip for trip in found if trip.on <= last]
+    page = Paginator(soon, TRIPS_ON_PAGE).get_page(request.GET.get("page"))
     return render(
         request,
         "machines/trips.html",
         {
-            "trips": [trip for trip in found if trip.on <= last],
+            "page": page,
             "weeks": weeks,
             "choices": EARLY_CHOICES,
             "work": sum(len(trip.items) for trip in found),

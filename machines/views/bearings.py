@@ -9,6 +9,7 @@ from django.views.decorators.http import require_safe
 
 from shop.access import ANYONE, CONTRACTOR, DESK, demand, find, role_at
 from shop.errors import Refused
+from shop.listing import whole_number
 
 from ..drive.bearing_looks import findings_of, look_before
 from ..drive.forms import BearingInspectionForm, FitForm
@@ -60,7 +61,7 @@ def _corrected(request, bearing):
     pk = request.GET.get("corrects")
     if not pk:
         return None
-    found = bearing.inspections.filter(pk=pk).first() if pk.isdecimal() else None
+    found = bearing.inspections.filter(pk=whole_number(pk)).first()
     if found is None:
         raise Http404("no such inspection")
     return found

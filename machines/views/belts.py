@@ -14,6 +14,7 @@ from machines.engineering.belts import CONDITIONS
 from shop.access import ANYONE, CONTRACTOR, demand, find, role_at
 from shop.drawing import to_svg
 from shop.errors import Refused
+from shop.listing import whole_number
 from shop.models import Visit
 from shop.palettes import LIGHT, PALETTES
 from shop.sent import sent_once, with_id
@@ -121,7 +122,7 @@ def _named(request, parameter, queryset):
     pk = request.GET.get(parameter)
     if not pk:
         return None
-    found = queryset.filter(pk=pk).first() if pk.isdecimal() else None
+    found = queryset.filter(pk=whole_number(pk)).first()
     if found is None:
         raise Http404(f"no such {parameter}")
     return found

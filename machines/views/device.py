@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from django.core.exceptions import PermissionDenied
+from django.http import Http404
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -17,7 +17,7 @@ def at_device(request):
     """Pick the machine to log something at; what was logged in this stay stands below."""
     device = request.shared_device
     if device is None:
-        raise PermissionDenied  # a signed-in person has the machines' own pages
+        raise Http404  # a signed-in person has the machines' own pages
     today = timezone.localdate(timezone=device.shop.zone)
     machines = Machine.objects.filter(shop=device.shop).in_service(today).with_standing()
     since = datetime.fromisoformat(request.session[SINCE])

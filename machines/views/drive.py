@@ -9,6 +9,7 @@ from django.views.decorators.http import require_safe
 from shop.access import CONTRACTOR, DESK, demand, find, role_at
 from shop.editing import editing, stamped
 from shop.errors import Refused
+from shop.listing import whole_number
 from shop.models import Visit
 from shop.sent import sent_once, with_id
 
@@ -173,7 +174,7 @@ def named_visit(request, shop):
     if not pk:
         return None
     visits = Visit.objects.visible_to(request.user).filter(shop=shop).select_related("shop")
-    visit = visits.filter(pk=pk).first() if pk.isdecimal() else None
+    visit = visits.filter(pk=whole_number(pk)).first()
     if visit is None:
         raise Http404("no such visit")
     return visit

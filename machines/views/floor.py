@@ -11,7 +11,7 @@ from shop.access import ANYONE, CONTRACTOR, DESK, demand, find, role_at
 from shop.composing import history as history_of
 from shop.composing import panels
 from shop.errors import Refused
-from shop.listing import arrange, csv_of, wants_csv
+from shop.listing import arrange, csv_of, wants_csv, whole_number
 from shop.services import open_visit as open_new_visit
 
 from ..forms import OpenVisitForm, ReleaseForm
@@ -107,7 +107,7 @@ def open_visit(request, pk):
 def _called_for(request, machine):
     """What the form starts with when an incident calls for the visit."""
     pk = request.GET.get("incident", "")
-    incident = machine.incidents.open().filter(pk=pk).first() if pk.isdecimal() else None
+    incident = machine.incidents.open().filter(pk=whole_number(pk)).first()
     return {"incident": incident, "purpose": capfirst(incident)} if incident else {}
 
 

@@ -1,11 +1,13 @@
 """Pages of how long parts last, how often machines have incidents, and each shop's thresholds."""
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from shop.access import ANYONE, demand, find, role_at
 from shop.editing import editing, stamped
+from shop.listing import PAGE_SIZE
 from shop.models import Role, Shop
 
 from ..drive.fleet import fleet_lives
@@ -18,15 +20,17 @@ from ..models import COMMON_PRACTICE, Machine, Thresholds
 def lives(request):
     """Lives by type over every machine the person may see, and incidents per machine."""
     machines = Machine.objects.visible_to(request.user)
-    form = CostsForm(request.GET or None)
+    form = CostsForm(request.GET if {"planned", "breakdown"} & request.GET.keys() else None)
     planned, breakdown = form.costs
+    page = Paginator(machines.select_related("shop"), PAGE_SIZE).get_page(request.GET.get("page"))
     return render(
         request,
         "machines/lives.html",
         {
             "form": form,
             "types": [_told(one, planned, breakdown) for one in fleet_lives(machines)],
-            "rates": rates_of(machines),
+            "page": page,
+            "rates": rates_of(list(page)),
             "unit_cost": f"{planned} and {breakdown}",
         },
     )

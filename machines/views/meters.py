@@ -9,7 +9,7 @@ from django.views.decorators.http import require_safe
 
 from shop.access import ANYONE, CONTRACTOR, demand, find
 from shop.errors import Refused
-from shop.listing import arrange, csv_of, wants_csv
+from shop.listing import arrange, csv_of, wants_csv, whole_number
 from shop.models import Shop, Visit
 
 from ..models import Machine, MeterReading
@@ -65,7 +65,7 @@ def _visit(request, machine):
     if not pk:
         return None
     visits = Visit.objects.filter(shop=machine.shop)
-    visit = visits.filter(pk=pk).first() if pk.isdecimal() else None
+    visit = visits.filter(pk=whole_number(pk)).first()
     if visit is None:
         raise Http404("no such visit")
     return visit

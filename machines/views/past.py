@@ -14,7 +14,7 @@ from django.views.decorators.http import require_safe
 from shop.access import CONTRACTOR, DESK, demand, find, role_at
 from shop.composing import panels
 from shop.forms import EntryForm
-from shop.listing import csv_of, wants_csv
+from shop.listing import csv_of, wants_csv, whole_number
 
 from ..past.between import Between, BetweenForm, visits_of
 from ..past.filters import HistoryFilter
@@ -83,7 +83,7 @@ def _asked_visit(visits, pk):
     what is none of them."""
     if not pk:
         return None
-    visit = visits.filter(pk=pk).first() if pk.isdecimal() else None
+    visit = visits.filter(pk=whole_number(pk)).first()
     if visit is None:
         raise Http404("no such visit of this machine")
     return visit

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 from shop.access import ANYONE, CONTRACTOR, DESK, demand, find, role_at
 from shop.editing import editing, stamped
 from shop.errors import Refused
-from shop.listing import arrange, csv_of, wants_csv
+from shop.listing import arrange, csv_of, wants_csv, whole_number
 from shop.models import Role, Shop, Visit
 from shop.wording import day_text
 
@@ -213,7 +213,7 @@ def _visit(request, machine):
     if not pk:
         return None
     visits = Visit.objects.visible_to(request.user).filter(shop=machine.shop)
-    visit = visits.filter(pk=pk).first() if pk.isdecimal() else None
+    visit = visits.filter(pk=whole_number(pk)).first()
     if visit is None:
         raise Http404("no such visit")
     return visit

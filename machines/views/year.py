@@ -6,7 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from shop.access import DESK, demand, find
-from shop.listing import csv_of, wants_csv
+from shop.listing import csv_of, wants_csv, whole_number
 from shop.models import Shop
 
 from ..planning.tables import YearTable
@@ -18,9 +18,10 @@ EARLIEST, LATEST = 1990, 2100
 def asked_year(request, shop):
     """The year in the address, this one in the shop's zone without; Http404 for what is none."""
     asked = request.GET.get("year") or str(timezone.localdate(timezone=shop.zone).year)
-    if not asked.isdecimal() or not EARLIEST <= int(asked) <= LATEST:
+    number = whole_number(asked)
+    if number is None or not EARLIEST <= number <= LATEST:
         raise Http404("no such year")
-    return int(asked)
+    return number
 
 
 @require_safe

@@ -16,6 +16,7 @@ from .blocks import (
     paragraph,
     verdict,
 )
+from .flowables import Bookmark
 from .frame import DocumentMeta, Section, build_document
 from .letterhead import Letterhead
 from .pictures import photo_grid
@@ -24,6 +25,7 @@ from .small import build_small
 from .tables import Carried, Column, data_table, key_values
 
 __all__ = [
+    "Bookmark",
     "Carried",
     "Column",
     "DocumentMeta",

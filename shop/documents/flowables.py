@@ -84,6 +84,20 @@ class SignatureStrokes(Flowable):
         ]
 
 
+class Bookmark(Flowable):
+    """Nothing to see: a place that enters the outline."""
+
+    def __init__(self, title, level=1):
+        super().__init__()
+        self.outline = (title, level)
+
+    def wrap(self, available_width, available_height):
+        return 0, 0
+
+    def draw(self):
+        """It has no size and no ink."""
+
+
 class Rule(Flowable):
     """A line across the column."""
 

@@ -63,14 +63,16 @@ def _signature(signature, width):
     ]
 
 
-def check_block(address, code) -> Flowable:
+def check_block(address, code, chain="") -> Flowable:
     """Where a reader can check that the file is the one that was issued: a QR code, the address
-    and the short code to compare."""
+    and the short code to compare; and how far the chain of records went then."""
     words = [
         Text("Check this document", styles.CELL_BOLD),
         Text(address, styles.CELL),
         Text(f"Code {code}", styles.CELL),
     ]
+    if chain:
+        words.append(Text(f"Chain of records when it was issued: {chain}", styles.SMALL))
     table = Table(
         [[qr_code(address), words]],
         colWidths=[CODE_SIZE + 10, styles.TEXT_WIDTH - CODE_SIZE - 10],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from reportlab.platypus import Flowable, PageBreak, Table
@@ -22,6 +22,7 @@ VERDICT_WIDTH = 86
 TALLEST_KEPT = styles.PAGE_HEIGHT / 3
 GUTTER = 14
 CARRY_HEIGHT = 20
+ROWS_KEPT = 2
 
 ALIGNMENTS = {
     "left": (styles.COLUMN_HEAD, styles.CELL, styles.CELL_BOLD),
@@ -41,10 +42,12 @@ class Column:
 
 @dataclass(frozen=True)
 class Carried:
-    """What a table adds up over its pages: an amount for each row, and how a sum is written."""
+    """What a table adds up over its pages: an amount for each row, how a sum is written, and what
+    follows the table and does not stand on a page without its last rows."""
 
     amounts: Sequence[Decimal]
     words: Callable[[Decimal], str]
+    followed_by: Flowable | None = None
 
 
 def key_values(pairs, columns=1) -> Flowable:
@@ -110,10 +113,26 @@ class _Pages(Table):
     carried = None
     brought = Decimal(0)
 
+    def wrap(self, available_width, available_height):
+        width, height = super().wrap(available_width, available_height)
+        self._fits = height <= available_height
+        whole = height + self._height_after()
+        return width, whole if self._fits and whole > available_height else height
+
+    def _height_after(self):
+        """Height of what follows; 0 for a table too short to leave its last rows to it."""
+        after = self.carried and self.carried.followed_by
+        if after is None or len(self._cellvalues) <= self.repeatRows + ROWS_KEPT:
+            return 0
+        return after.wrap(styles.TEXT_WIDTH, styles.PAGE_HEIGHT)[1] + self.getSpaceAfter()
+
     def split(self, available_width, available_height):
         if self.carried is None:
             return super().split(available_width, available_height)
-        parts = super().split(available_width, available_height - CARRY_HEIGHT)
+        room = available_height - CARRY_HEIGHT
+        if self._fits:
+            room = min(room, sum(self._rowHeights[:-ROWS_KEPT]) + 1)
+        parts = super().split(available_width, room)
         if len(parts) < 2:
             return parts
         first, rest = parts
@@ -125,7 +144,7 @@ class _Pages(Table):
         # A row that is split itself counts where it begins.
         begun = here + there - len(amounts)
         sum_so_far = self.brought + sum(amounts[:here], Decimal(0))
-        rest.carried = Carried([Decimal(0)] * begun + amounts[here:], self.carried.words)
+        rest.carried = replace(self.carried, amounts=[Decimal(0)] * begun + amounts[here:])
         rest.brought = sum_so_far
         words = self.carried.words(sum_so_far)
         return [

@@ -7,6 +7,8 @@ from datetime import date, timedelta
 
 from dateutil.relativedelta import relativedelta
 
+# What falls due is worked out one time after the other, so nobody looks a century ahead.
+YEARS_TO_LOOK_AT = 10
 MONDAY_FIRST = calendar.Calendar(firstweekday=0)
 
 
@@ -28,10 +30,11 @@ class Month:
 
     @classmethod
     def named(cls, text, today):
-        """The month '2026-03' names, the present one for anything else."""
+        """The month '2026-03' names; the present one for anything else, or too far off."""
         try:
             year, month = map(int, (text or "").split("-"))
-            return cls(date(year, month, 1)) if 1900 <= year <= 2999 else cls(today.replace(day=1))
+            near = abs(year - today.year) <= YEARS_TO_LOOK_AT
+            return cls((date(year, month, 1) if near else today).replace(day=1))
         except ValueError:
             return cls(today.replace(day=1))
 

@@ -10,22 +10,17 @@ import json
 from django.db import connections, transaction
 from django.utils import timezone
 
-from . import postgres, sqlite
 from .actor import program
+from .head import START
 from .rows import WORDS, differences
 from .tables import trailed, within
 
 MESSAGE = "the trail of changes is only added to"
-START = "0" * 64
 
 
 def teach(*, connection, **_signal):
     """Give a new connection what the triggers ask for."""
-    if connection.vendor == "sqlite":
-        sqlite.teach(connection)
-    elif postgres.announce not in connection.execute_wrappers:
-        connection.execute_wrappers.append(postgres.announce)
-        connection.trail_said = (None, False)
+    WORDS[connection.vendor].teach(connection)
 
 
 def take_off(*, using, **_signal):

@@ -12,7 +12,6 @@ from django.views.decorators.http import require_safe
 from shop.access import find
 from shop.listing import arrange, csv_of, wants_csv
 from shop.models import Change
-from shop.wording import time_text
 
 from .reading import changes_of
 from .tables import trailed
@@ -42,7 +41,7 @@ class ChangeTable(tables.Table):
         self.words.load(changes)
 
     def render_at(self, value):
-        return time_text(value, self.words.zone)
+        return self.words.moment(value)
 
     def value_at(self, value):
         return value.isoformat()
@@ -73,7 +72,7 @@ def changes(request, app, model, pk):
         return csv_of(table, f"changes of {record}")
     arrange(request, table)
     table.load([row.record for row in table.page.object_list])
-    context = {"record": record, "table": table, "kind": record._meta.verbose_name}
+    context = {"record": record, "table": table}
     return render(request, "shop/changes.html", context)
 
 

@@ -148,6 +148,13 @@ def take_off(cursor):
         cursor.execute(f"DROP TRIGGER {name} ON {table}")
 
 
+def teach(connection):
+    """See to it that a new session is told who is at work; it knows nothing yet."""
+    connection.trail_said = (None, False)
+    if announce not in connection.execute_wrappers:
+        connection.execute_wrappers.append(announce)
+
+
 def announce(execute, sql, params, many, context):
     """Wrapper of every statement: tell the session who is at work, before it may write.
 
@@ -163,7 +170,7 @@ def announce(execute, sql, params, many, context):
 
 def _announce(connection, raw, sql):
     idle = raw.info.transaction_status == TransactionStatus.IDLE
-    if idle and raw.autocommit and sql.lstrip()[:6].upper() == "SELECT":
+    if idle and raw.autocommit and str(sql).lstrip()[:6].upper() == "SELECT":
         return
     said, lasting = getattr(connection, "trail_said", (None, False))
     actor = at_work()

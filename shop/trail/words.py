@@ -16,6 +16,7 @@ from .tables import trailed
 
 NOTHING = "nothing"
 LONGEST = 300
+PLACES_OF_MONEY = 2
 # Said on the page by other means, or nothing to a reader.
 UNSAID = {"entry_id"}
 
@@ -75,8 +76,7 @@ class Words:
             told, found = one.told.get(column), one.found.get(column)
             if told != found or (column in one.told) != (column in one.found):
                 field = fields.get(column)
-                name = capfirst(field.verbose_name) if field is not None else column
-                yield name, self.value(field, told), self.value(field, found)
+                yield _label(field, column), self.value(field, told), self.value(field, found)
 
     def fields(self, change):
         """The `FieldChange`s of a change, in the order of the record's fields."""
@@ -90,13 +90,18 @@ class Words:
         return [one for one in told if {one.old, one.new} - {"", NOTHING}]
 
     def _field(self, field, column, before, after):
-        name = capfirst(field.verbose_name) if field is not None else column
+        name = _label(field, column)
         return FieldChange(
             name, self._side(field, column, before), self._side(field, column, after)
         )
 
     def _side(self, field, column, said):
         return self.value(field, said[column]) if column in said else ""
+
+    def moment(self, moment):
+        """A moment in the shop's zone; a record of no one shop has its moments in UTC."""
+        told = time_text(moment, self.zone)
+        return f"{told} UTC" if self.zone.key == "UTC" else told
 
     def value(self, field, raw):
         """A stored value as people write it."""
@@ -116,17 +121,25 @@ class Words:
             return "yes" if raw else "no"
         if isinstance(field, models.DateTimeField):
             moment = datetime.fromisoformat(raw)
-            return time_text(moment if moment.tzinfo else moment.replace(tzinfo=UTC), self.zone)
+            return self.moment(moment if moment.tzinfo else moment.replace(tzinfo=UTC))
         if isinstance(field, models.DateField):
             return day_text(date.fromisoformat(raw))
         if isinstance(field, models.DecimalField):
             number = Decimal(str(raw))
             if field.name.endswith("_um"):
                 return format_length(number, self.unit, with_unit=True)
-            return f"{number.normalize():f}"
+            is_money = field.decimal_places == PLACES_OF_MONEY
+            return f"{number:.2f}" if is_money else f"{number.normalize():f}"
         if isinstance(field, models.FileField):
             return PurePath(raw).name
         return _short(raw)
+
+
+def _label(field, column):
+    """A field's name as its pages have it; lengths are told with their unit, so it goes unsaid."""
+    if field is None:
+        return column
+    return capfirst(str(field.verbose_name).removesuffix(" um"))
 
 
 def _fields(record):

@@ -62,7 +62,7 @@ class Rule:
             return "sign in"
         if not (self.is_shown if method == "get" else self.is_sent):
             return 405
-        if self.records and role not in self.seen_by:
+        if role not in self.seen_by:
             return 404
         return "in" if role in (self.opens if method == "get" else self.sends) else 403
 
@@ -97,6 +97,7 @@ RULES = {
     "shop:my_settings": form("", SIGNED_IN),
     "shop:feed_address": form("", SIGNED_IN),
     "shop:sign_out": action("", SIGNED_IN),
+    "shop:my_pin": form("", SIGNED_IN),
     "shop:password": form("", SIGNED_IN),
     "shop:second_factor": form("", SIGNED_IN),
     "shop:second_factor_picture": shows(""),
@@ -107,11 +108,14 @@ RULES = {
     "machines:parts": shows(""),
     "machines:lives": shows(""),
     "machines:due": shows(""),
+    "alignment:risk": shows(""),
     "machines:plans": shows(""),
     "machines:trips": shows(""),
     "machines:new_part": form("", MEMBERS - {OPERATOR}),
     "machines:bring_in_parts": form("", MEMBERS - {OPERATOR}),
     "machines:bring_in_readings": form("", MEMBERS),
+    # Only at a shared device.
+    "machines:at_device": shows("", seen_by=NOBODY),
     "alignment:indicators": shows("", SERVICE),
     "alignment:new_indicator": form("", SERVICE),
     # For whoever holds the address.
@@ -123,9 +127,15 @@ RULES = {
     "shop:service_worker": Rule("", public=True, is_sent=False),
     "shop:check": Rule("code", public=True),
     "shop:invitation": Rule("token", public=True),
+    "shop:healthz": Rule("", public=True, is_sent=False),
+    "shop:device": Rule("", public=True),
+    "shop:device_pin": Rule("operator", public=True),
+    "shop:device_done": Rule("", public=True, is_shown=False),
+    "shop:device_set_up": Rule("device_code", public=True),
     "shop:feed": Rule("secret", public=True, is_sent=False),
     # A visit and what is done at it.
     "shop:visit": shows("visit"),
+    "shop:changes": shows("visit_app visit_model visit"),
     "shop:report": shows("visit"),
     "shop:arrive": action("visit", CONTRACTORS),
     "shop:come_back": form("visit", CONTRACTORS),
@@ -181,11 +191,15 @@ RULES = {
     "shop:firm_people": form("firm", FIRM, {ADMIN}, seen_by=FIRM),
     "shop:firm_membership": form("firm_place", {ADMIN}, seen_by=FIRM),
     # The shop and who comes.
+    "shop:devices": form("shop", {OWNER}),
+    "shop:device_code": action("shared_device", {OWNER}),
+    "shop:take_back_device": action("shared_device", {OWNER}),
     "shop:closed_days": form("shop", ALL, {OWNER}),
     "shop:closed_weekdays": action("shop", {OWNER}),
     "shop:open_again": action("closed", {OWNER}),
     "machines:thresholds": form("shop", ALL, {OWNER}),
     "machines:year": shows("shop", DESK),
+    "machines:shop_downtime": shows("shop", DESK),
     "machines:propose": form("shop", {OWNER}),
     "machines:plan_visit": form("shop", CONTRACTORS),
     "machines:proposal": shows("proposal", seen_by=MONEY | {OPERATOR}),
@@ -203,8 +217,13 @@ RULES = {
     "machines:at_machine": shows("machine_code"),
     "machines:machine": shows("machine"),
     "machines:label": shows("machine"),
-    "machines:label_pdf": shows("machine"),
     "machines:history": shows("machine"),
+    "machines:changes": shows("machine"),
+    "machines:issue_history": form("machine", DESK),
+    "machines:print_label": action("machine", ALL, data={"size": "62x29"}),
+    "machines:take_out": form("machine", DESK),
+    "machines:put_back": form("machine", DESK),
+    "machines:downtime": shows("machine"),
     "machines:stop": form("machine", ALL),
     "machines:release": form("stopped", DESK),
     "machines:open_visit": form("machine", CONTRACTORS),
@@ -246,7 +265,7 @@ RULES = {
     "alignment:put_sheet_in_force": action("sheet", DESK),
     "alignment:new_scan": form("sheet", DESK),
     "alignment:sheet_scan": shows("scan"),
-    "alignment:check_sheet": shows("machine"),
+    "alignment:check_sheet": action("machine", ALL),
     "alignment:placed": shows("machine"),
     "alignment:ways": shows("station"),
     "alignment:way": form("station way_kind", DESK),
@@ -256,4 +275,8 @@ RULES = {
     "alignment:item": shows("item"),
     "alignment:series_picture": shows("item"),
     "alignment:series_csv": shows("item"),
+    "alignment:drift_picture": shows("item"),
+    "alignment:track_picture": shows("item"),
+    "alignment:forecast_csv": shows("item"),
+    "alignment:moves_csv": shows("item"),
 }

@@ -44,6 +44,14 @@ def test_no_address_takes_a_form_that_another_site_made_up(world):
             assert (name, response.status_code) == (name, 403)
 
 
+def test_whose_form_was_not_taken_is_told_what_to_do(world):
+    browser = Client(enforce_csrf_checks=True)
+    browser.force_login(world.owner)
+    answer = browser.post(reverse("shop:my_settings"), {})
+    assert "load the page anew" in answer.text
+    assert "<style" not in answer.text
+
+
 def test_no_address_gives_away_what_it_should_only_take(client, world):
     """What is only sent does nothing when it is merely opened, as by a link in a mail."""
     client.force_login(world.owner)
@@ -128,8 +136,9 @@ def test_what_somebody_typed_stays_one_header_of_a_file(client, world):
     with transaction.atomic():
         world.machine.save()
         client.force_login(world.owner)
-        for name in ("machines:label_pdf", "alignment:check_sheet"):
-            response = client.get(address_of(world, name))
+        for name in ("machines:print_label", "alignment:check_sheet"):
+            issued = client.post(address_of(world, name), RULES[name].data)
+            response = client.get(issued.url)
             assert response.status_code == 200
             assert "Set-Cookie" not in {key.title() for key in response.headers}
             assert "\n" not in response["Content-Disposition"]

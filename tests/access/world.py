@@ -17,6 +17,7 @@ from machines.planning.plans import make_plan, mark_done
 from machines.services import bring_to_visit, inspect_belt, read_meter, stop_machine
 from shop.billing import add_charge, issue_statement
 from shop.clock import enter_spell
+from shop.devices.services import allow_device, new_code
 from shop.inviting import invite, token_of
 from shop.models import Role
 from shop.planning.feed import make_address
@@ -43,6 +44,7 @@ class World:
             rules.CONTRACTOR: self._member(Role.CONTRACTOR, firm=self.firm),
         }
         self._invite()
+        self._share_a_device()
         self._set_up_machine()
         self._work_at_a_visit()
         self._sign_and_charge()
@@ -90,6 +92,14 @@ class World:
         }
         self.firm_place.user = self.people[rules.ADMIN]
         self.firm_place.save()
+
+    def _share_a_device(self):
+        """A device at the machines that waits to be set up."""
+        self.operator = self.people[rules.OPERATOR]
+        self.shared_device = allow_device(
+            shop=self.shop, name=f"{self.mark} tablet", made_by=self.owner
+        )
+        self.device_code = new_code(self.shared_device)
 
     def _invite(self):
         """Invitations, and the places that can be ended: of an operator, and in the firm."""
@@ -148,6 +158,7 @@ class World:
         )
         self.photo = self.incident.photos.get()
         self.visit = self._visit(f"{self.mark} crash")
+        self.visit_app, self.visit_model = "shop", "visit"
         arrive(self.visit)
         self.visited = bring_to_visit(self.visit, self.machine, incident=self.incident)
         self.check_line = CheckLine.objects.filter(visited=self.visited).first()

@@ -133,7 +133,7 @@ def test_ticked_steps_stand_with_who_ticked_them_and_when(printed, taken_up, mac
     for key in ("locked-out", "belt-off"):
         tick(visit=taken_up, station=station, key=key, made_by=contractor)
     text = printed(sections.steps)
-    assert text.count("guide bushing housing, machine M1") == 1
+    assert text.count("guide bushing housing, machine M1") == 2
     assert text.count(contractor.name) == 2
     assert "Machine locked out and discharged." in text
     assert report_of(taken_up).when(taken_up.ticks.first().made_at) in text

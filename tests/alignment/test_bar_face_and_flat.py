@@ -3,8 +3,10 @@
 from decimal import Decimal
 
 import pytest
+from django.db import IntegrityError, transaction
 
 from alignment.models import AcceptanceItem, Check
+from alignment.shown import quantity_words
 from tests.alignment.conftest import sweep_url, typed
 from tests.factories import station_of
 
@@ -202,3 +204,40 @@ def test_a_stored_travel_is_typed_in_again_to_be_corrected(
     address = sweep_url(later, parallel, corrects=Check.objects.get().pk)
     entry = at_work.get(address).context["entry"]
     assert entry.boxes[1]["top_turned"].value() == "0.001 mm"
+
+
+# The bar's own axis is off by 3 µm to the right and 4 high at its far end; the travel bows by 6.
+BENT = (
+    ("0", "0", "0", "0", "0"),
+    ("100", "0.008", "0.0015", "0.004", "-0.0015"),
+    ("200", "0.004", "0.003", "-0.004", "-0.003"),
+)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "value", "verdict"),
+    [("out far", 10, "outside"), ("out near", 0, "within"), ("bow up", 6, "within")],
+)
+def test_run_out_and_straightness_of_a_bar_are_judged(
+    at_work, taken_up, line_of, quantity, value, verdict
+):
+    """2·√(3² + 4²) = 10 µm; (8 + 4)/2 = 6 µm in the middle, 0 at both ends (reversal)."""
+    item = line_of(quantity=quantity, surface="bar", upper_um=Decimal(8))
+    at_work.post(sweep_url(taken_up, item), bar(*BENT))
+    check = Check.objects.get()
+    assert (check.value_um, check.verdict) == (pytest.approx(value, abs=1e-6), verdict)
+    page = at_work.get(check.get_absolute_url()).text
+    assert page.count(quantity_words(item)) == 1
+
+
+def test_a_run_out_of_a_bar_that_was_not_turned_says_what_is_missing(at_work, taken_up, line_of):
+    item = line_of(quantity="out far", surface="bar", upper_um=Decimal(8))
+    response = at_work.post(sweep_url(taken_up, item), bar(*(row[:3] for row in BENT)))
+    assert "turned by half a turn" in response.text
+    assert not Check.objects.exists()
+
+
+@pytest.mark.parametrize("surface", ["bore", "boss", "face", "flat"])
+def test_only_a_bar_has_a_run_out_of_its_own(line_of, surface):
+    with pytest.raises(IntegrityError, match="each_surface"), transaction.atomic():
+        line_of(quantity="out far", surface=surface, upper_um=Decimal(8))

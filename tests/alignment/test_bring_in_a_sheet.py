@@ -41,7 +41,9 @@ def row(machine):
 
 
 def test_a_list_is_shown_before_anything_is_saved(send):
-    assert "Nothing is saved yet" in send(LIST).text
+    page = send(LIST).text
+    assert "Nothing is saved yet" in page
+    assert "offset of the axis, in a bore" in page
     assert AcceptanceSheet.objects.count() == 1
 
 

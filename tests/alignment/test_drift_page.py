@@ -105,7 +105,12 @@ class TestAGoodRecord:
         said = told(page())
         assert "no forecast covers a knock" in said.outlook
         assert (said.next_check, said.forecast_rows) == ("now", [])
-        assert said.chance.endswith("or more")
+        assert said.chance == "not known"
+
+    def test_after_a_knock_the_forecast_is_the_least_the_chance_can_be(self, page, bore, machine):
+        seen(bore, 10, (2, 0), (9.6, 0))
+        knock(machine, 3)
+        assert told(page()).chance.endswith("% or more")
 
     def test_a_drift_that_has_changed_is_noticed_over_several_visits(self, page, bore):
         """Twice as fast as before: no single move is unusual, together they are."""

@@ -115,6 +115,15 @@ class TestHome:
         client.force_login(operator)
         assert "Risk of drift" not in client.get(reverse("shop:home")).text
 
+    def test_of_a_large_fleet_it_only_leads_on_to_the_ranking(
+        self, client, owner, fleet, monkeypatch
+    ):
+        monkeypatch.setattr("alignment.panels.RANKED_ON_HOME", 3)
+        client.force_login(owner)
+        text = client.get(reverse("shop:home")).text
+        assert "Rank all 4 machines" in text
+        assert "check now" not in text
+
     def test_before_anything_was_measured_it_says_what_to_do(self, client, owner, machine):
         client.force_login(owner)
         assert "takes two visits" in client.get(reverse("shop:home")).text

@@ -38,6 +38,18 @@ def test_the_csv_file_holds_every_line_in_micrometres(client, page, machine):
     assert (gang["Lower limit"], gang["Upper limit"]) == ("-15.0000", "15.0000")
 
 
+def test_what_no_line_says_has_no_column_on_the_page_but_one_in_the_file(client, page, machine):
+    assert "Asked for at" not in page().text
+    item = item_of(machine, "sub-spindle")
+    item.at_mm = Decimal("120")
+    item.save()
+    assert "Asked for at" in page().text
+    assert "120 mm" in page().text
+    assert "Flat stands" not in page().text
+    address = reverse("alignment:sheet", args=[machine.pk])
+    assert "Flat stands from the axis by" in client.get(address, {"_export": "csv"}).text
+
+
 def test_lengths_stand_in_the_person_s_unit(page, owner):
     owner.length_unit = "in"
     owner.save()

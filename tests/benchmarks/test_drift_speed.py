@@ -71,5 +71,9 @@ def test_fitting_and_forecasting_100_000_series(benchmark):
         lambda: taken.append(processor_seconds(product, *given)), rounds=3, warmup_rounds=1
     )
     ratio = min(taken) / lowest
-    benchmark.extra_info["ratio to the floor"] = round(ratio, 2)
+    benchmark.extra_info |= {
+        "what": f"{SERIES:,} series of drift, fitted and forecast",
+        "ms": 1000 * min(taken),
+        "floor": 1000 * lowest,
+    }
     print(f"\n{min(taken):.2f} s against a floor of {lowest:.2f} s: {ratio:.1f} times")

@@ -13,6 +13,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from pypdf import PdfReader
 
+from alignment.drifting.estimates import drift_of
+from alignment.drifting.words import outlook_words, speed_words
 from alignment.models import Check
 from alignment.services import record_adjustment, save_check
 from machines import services
@@ -113,6 +115,7 @@ def test_the_first_page_is_the_title_page_alone(life, owner):
         "Guide bushing housing: bore to the headstock axis",
         "30.0 µm",  # found at the first visit
         "10.0 µm",  # from 2 left then to 12 found later
+        "Drift between the visits",
         "brought over with the jack screws",
         "Gang tool holder hit sub-spindle nose",
         "Hours stopped",
@@ -138,6 +141,20 @@ def test_nothing_is_told_of_what_came_later(life, owner, operator):
         may_run=True,
     )
     assert "coolant tank" not in " ".join(printed(life, owner))
+
+
+def test_drift_is_told_of_what_two_visits_measured(life, owner):
+    """Left at 2 µm on the 4th, found at 12 on the 20th: 10 µm upwards, and two visits alone do not
+    tell a rate's interval."""
+    life.shop.length_unit = "um"
+    (row,) = [one for one in drift_of(life) if one.moves]
+    text = " ".join(printed(life, owner))
+    assert " ".join(speed_words(row, "um").split()) in text
+    assert " ".join(outlook_words(row).split()) in text
+
+
+def test_without_two_visits_there_is_no_drift_to_tell(machine, owner):
+    assert "Drift between the visits" not in " ".join(printed(machine, owner))
 
 
 def test_a_machine_nothing_happened_to_prints_too(machine, owner):

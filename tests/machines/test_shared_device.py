@@ -327,7 +327,7 @@ class TestAtTheMachine:
 
     def test_its_first_page_is_for_nobody_elsewhere(self, client, with_pin):
         client.force_login(with_pin)
-        assert client.get(reverse("machines:at_device")).status_code == 403
+        assert client.get(reverse("machines:at_device")).status_code == 404
 
     def test_what_somebody_else_logged_is_not_shown(self, stay, machine, owner):
         Incident.objects.create(

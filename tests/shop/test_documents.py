@@ -470,6 +470,19 @@ def test_each_page_ends_with_the_sum_so_far_and_the_next_begins_with_it():
     assert "Carried over" not in printed[-1]
 
 
+@pytest.mark.parametrize("rows", range(20, 40))
+def test_what_follows_a_table_never_stands_on_a_page_without_its_last_rows(rows):
+    amounts = [Decimal(1)] * rows
+    sums = data_table(["Sums", ""], [["net", "1"], ["tax", "2"], ["total", "3"]], totals=1)
+    table = data_table(
+        ["Item", "Amount"],
+        [[f"line-{n:03d}", "1"] for n in range(rows)],
+        carried=Carried(amounts, str, followed_by=sums),
+    )
+    [page] = [page for page in pages(built(table, sums)) if "Sums" in page]
+    assert f"line-{rows - 1:03d}" in page
+
+
 def test_a_table_that_fits_its_page_carries_nothing():
     assert "Carried" not in text(built(carried_table([Decimal(1)] * 5)))
 

@@ -230,6 +230,15 @@ def test_a_part_is_taken_back_on_the_page(client, statement):
     assert "€116.40 of it taken back" in client.get(statement.get_absolute_url()).content.decode()
 
 
+def test_the_list_says_what_was_taken_back_and_what_is_left_to_pay(client, statement):
+    take_back(statement, belt="2")
+    client.force_login(statement.made_by)
+    page = client.get(reverse("shop:statements")).content.decode()
+    # 2 × 48.50 and 20 %: 116.40 of 849.50 and 20 %: 1019.40.
+    assert "€116.40" in page
+    assert "€903.00" in page
+
+
 @pytest.mark.parametrize(
     ("what", "typed", "said"),
     [

@@ -51,6 +51,10 @@ MADE_WITH_ANOTHER = {
     "WantedWork": "one of each plan and machine for each visit or proposal",
 }
 SET_NOT_ADDED = {
+    "FirmMembership": "once in a firm at a time",
+    "Pin": "one for each person",
+    "PinTries": "one count for each device and person",
+    "SignIn": "one for each session",
     "AdjustingWay": "takes the place of the one of its kind",
     "FeedAddress": "one for each person; a new one takes its place",
     "ReminderSent": "one of each key for each person",

@@ -15,7 +15,7 @@ from django.utils import timezone
 from machines.models import Part
 from shop.billing import add_charge, issue_statement, remove_charge
 from shop.clock import enter_spell, remove_spell
-from shop.models import Change, Charge, Shop, Signature, User, Visit
+from shop.models import Change, Charge, Invitation, Shop, Signature, User, Visit
 from shop.services import note_come_back, sign_visit
 from shop.trail.actor import acting
 from shop.trail.tables import key_of, models_of, said_of, trailed
@@ -302,6 +302,19 @@ def test_an_operator_reads_nothing_of_a_visit_s_charges(client, visit, contracto
     assert Charge.objects.count() == 0
 
 
+def test_an_operator_reads_nothing_of_who_was_invited(client, shop, owner, operator):
+    Invitation.objects.create(
+        shop=shop,
+        role="operator",
+        email="new.hand@example.org",
+        made_by=owner,
+        expires_at=timezone.now() + timedelta(days=1),
+    )
+
+    assert "new.hand@example.org" in page_of(client, owner, shop).text
+    assert "new.hand@example.org" not in page_of(client, operator, shop).text
+
+
 def test_nor_of_its_statement(client, visit, contractor, operator):
     tax = factories.TaxCategoryFactory(firm=visit.firm)
     add_charge(visit, made_by=contractor, text="Travel", price=Decimal(5), tax=tax)
@@ -312,6 +325,18 @@ def test_nor_of_its_statement(client, visit, contractor, operator):
     assert "Travel" in page_of(client, contractor, statement).text
     assert page_of(client, operator, statement).status_code == 404
     assert str(statement.number) not in page_of(client, operator, visit).text
+
+
+def test_whoever_runs_the_site_reads_the_whole_trail_and_changes_nothing(admin_client, owner):
+    User.objects.filter(pk=owner.pk).update(email="o@example.org")
+    change = changes_of(owner)[-1]
+
+    found = admin_client.get("/admin/shop/change/", {"q": key_of(owner)})
+
+    assert f"/admin/shop/change/{change.pk}/change/" in found.text
+    assert admin_client.get(f"/admin/shop/change/{change.pk}/change/").status_code == 200
+    assert admin_client.get("/admin/shop/change/add/").status_code == 403
+    assert admin_client.post(f"/admin/shop/change/{change.pk}/delete/").status_code == 403
 
 
 def test_the_list_goes_out_as_csv(client, visit, contractor):

@@ -5,19 +5,23 @@ The tests take the triggers off first, as somebody with the database in hand cou
 
 import io
 import json
+import re
 
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
 from django.utils import timezone
+from pypdf import PdfReader
 
 from machines.models import Part
 from shop.models import ChainHead, ChainLink, Change, Signature
 from shop.services import note_come_back, sign_and_issue
+from shop.trail.head import Head, head
 from shop.trail.install import put_on, take_off
 from shop.trail.sqlite import digest
 from shop.trail.tables import key_of
-from shop.trail.verifying import Head, head, verify
+from shop.trail.verifying import chain_troubles, verify
+from tests.factories import VisitFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -49,6 +53,18 @@ def troubles(*kept):
 def test_a_signed_visit_is_as_the_trail_says(signed):
     assert ChainLink.objects.count() >= 3
     assert troubles() == []
+
+
+def test_a_change_made_at_a_whole_second_fits_its_link(shop):
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "INSERT INTO shop_change (at, via, request_id, record, within, kind, after, chained)"
+            " VALUES ('2026-01-01 10:00:00.000000', '-', '', 'shop_gone:1', '', 'found', '{}', %s)",
+            [True],
+        )
+    connection.check_constraints()
+
+    assert list(chain_troubles()) == []
 
 
 def test_a_changed_row_is_told_with_its_old_and_new_value(shop):
@@ -236,12 +252,35 @@ def test_the_command_ends_with_1_and_says_how_much_was_edited(shop):
 
 
 def test_the_command_refuses_what_is_no_head(db):
-    with pytest.raises(CommandError, match="is no head; expected its number"):
+    with pytest.raises(CommandError, match="is no head; expected such as"):
         run("--against", "12:abc")
 
 
 def test_a_head_is_read_as_it_is_printed(signed):
     assert Head.read(str(head())) == head()
+    assert troubles(Head.read(head().short)) == []
+
+
+def test_the_head_printed_on_a_report_shows_a_chain_made_anew(visit):
+    earlier = VisitFactory(shop=visit.shop, firm=visit.firm, contractor=visit.contractor)
+    Signature.objects.create(visit=earlier, party="customer", name="Ada", role="-", signed_at=now())
+    connection.check_constraints()
+    note_come_back(visit, "nothing was looked at")
+    sign_and_issue(visit, contractor=("Cy", "contractor"), customer=("Bo", "owner"))
+    connection.check_constraints()
+    printed = re.search(r"issued: (\d+:[0-9a-f]{16})", text_of(visit.documents.get()))
+    kept = Head.read(printed.group(1))
+    assert kept.seq > 0
+    assert troubles(kept) == []
+
+    edit_and_make_anew("Ada", "Eve")
+
+    assert any("is not the one that was kept elsewhere" in one for one in troubles(kept))
+
+
+def text_of(document):
+    with document.file.open() as file:
+        return "".join(page.extract_text() for page in PdfReader(file).pages)
 
 
 def test_what_a_migration_changed_is_noted_when_the_trail_is_put_on_again(shop):

@@ -10,7 +10,8 @@ paper or in a mail: `verify --against HEAD` then shows whether the chain was mad
 
 from django.core.management.base import BaseCommand, CommandError
 
-from shop.trail.verifying import Head, counted, head, verify
+from shop.trail.head import Head, head
+from shop.trail.verifying import counted, verify
 
 
 class Command(BaseCommand):

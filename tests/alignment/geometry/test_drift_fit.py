@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import optimize, stats
 
 from alignment.geometry.drift import WalkPrior, fit_drift
+from alignment.geometry.gls import least_squares
 from alignment.geometry.intervals import make_intervals
 
 
@@ -59,6 +60,26 @@ KINDS = [
     pytest.param({"parts": 2, "share": True}, id="nothing adjusted at some visits"),
     pytest.param({"parts": 2, "full": True, "share": True}, id="both"),
 ]
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_generalised_least_squares_agrees_with_scipy(seed):
+    """Against `scipy.optimize.curve_fit`, which takes a full covariance of the observations."""
+    rng = np.random.default_rng(seed)
+    design, observed = rng.normal(size=(9, 3)), rng.normal(size=9)
+    root = rng.normal(size=(9, 9))
+    covariance = root @ root.T + 0.5 * np.eye(9)
+    fit = least_squares(design, observed, covariance)
+    estimate, unscaled = optimize.curve_fit(
+        lambda x, a, b, c: x @ [a, b, c],
+        design,
+        observed,
+        jac=lambda x, *_: x,
+        sigma=covariance,
+        absolute_sigma=True,
+    )
+    np.testing.assert_allclose(fit.estimate, estimate, rtol=1e-9)
+    np.testing.assert_allclose(fit.unscaled_covariance, unscaled, rtol=1e-9)
 
 
 @pytest.mark.parametrize("kind", KINDS)

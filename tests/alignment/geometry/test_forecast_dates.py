@@ -8,7 +8,7 @@ from alignment.geometry.belief import Belief
 from alignment.geometry.course import Start
 from alignment.geometry.drift import fit_drift
 from alignment.geometry.fans import distance_fan, fan
-from alignment.geometry.forecast import chance_outside, forecast
+from alignment.geometry.forecast import chance_outside, forecast, time_of_risk
 from alignment.geometry.intervals import make_intervals
 from alignment.geometry.outside import outside_circle
 from alignment.geometry.tolerance import Circle, Limits
@@ -169,3 +169,25 @@ def test_a_forecast_that_cannot_be_meant_is_refused(more, said):
     more = {"position": [0, 0], "tolerance": Circle(10)} | more
     with pytest.raises(ValueError, match=said):
         outlook(sure([1.0, 0.0]), more.pop("position"), more.pop("tolerance"), **more)
+
+
+@pytest.mark.parametrize("risk", [0.02, 0.05, 0.3, 0.6, 0.95])
+def test_any_risk_has_its_day(risk):
+    """Variance 4 µm² a year about a drift of 2 µm a year, towards one limit 10 µm off."""
+    belief, start = sure(2.0, walk=4.0), Start(np.zeros((1, 1)))
+    time = time_of_risk(belief, start, Limits(-np.inf, 10), horizon=50.0, risk=risk)
+    reached = chance_outside(belief, start, Limits(-np.inf, 10), time)
+    assert reached[0, 0] == pytest.approx(risk, abs=2e-3)
+
+
+def test_up_to_one_half_the_day_of_a_risk_is_that_of_the_forecast():
+    machines = fleet(5, machines=50)
+    given = fit_drift(machines.intervals).belief, Start(machines.measured_um, U_UM**2), Circle(15)
+    for risk in (0.02, 0.2):
+        day = time_of_risk(*given, horizon=HORIZON, risk=risk)
+        np.testing.assert_array_equal(day, forecast(*given, horizon=HORIZON, risk=risk).date)
+
+
+def test_a_risk_of_nothing_or_of_everything_has_no_day():
+    with pytest.raises(ValueError, match="a risk between 0 and 1"):
+        time_of_risk(sure(2.0), Start(np.zeros((1, 1))), Limits(-1, 1), horizon=5.0, risk=1.0)

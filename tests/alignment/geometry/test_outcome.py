@@ -179,3 +179,58 @@ def test_almost_certain_degrees_of_freedom_expand_as_certain_ones():
     """A scatter of nothing beside a certificate leaves countless degrees of freedom."""
     outcome = sweep_outcome([[swept(9, 0)]], "offset", CERTIFICATE)
     assert outcome.budget.k == pytest.approx(2.0, abs=1e-4)
+
+
+class TestOfABar:
+    """Run-out and straightness: sizes that are differences of readings."""
+
+    Z = np.array([0.0, 100, 200])
+
+    def turned(self, shake=0.0):
+        """A travel that bows up by 6 µm in the middle, a bar off by (3, 4) µm near, (6, 8) far;
+        shake: what is added to each reading."""
+        up, right = np.array([4.0, 6, 8]), np.array([3.0, 4.5, 6])
+        bow = np.array([0.0, 6, 0])
+        clean = np.array([bow + up, right, bow - up, -right])
+        return check_bar(self.Z, *(clean + shake), reading_u_um=CERTIFICATE.reading_u_um)
+
+    @pytest.mark.parametrize(
+        ("quantity", "value"),
+        [("out near", 10), ("out far", 20), ("bow up", 6), ("bow right", 0)],
+    )
+    def test_by_hand(self, quantity, value):
+        """Twice 5 and twice 10 (3, 4, 5 and 6, 8, 10); 6 µm from the line's lowest to highest."""
+        outcome = bar_outcome(self.turned(), quantity, CERTIFICATE)
+        assert outcome.value_um == pytest.approx(value)
+        assert math.hypot(outcome.right_um, outcome.up_um) == pytest.approx(value)
+
+    def test_the_stated_uncertainty_of_a_run_out_is_how_far_it_scatters(self):
+        """Against 4,000 simulated readings of a bar that runs out far more than they scatter."""
+        noise = np.random.default_rng(7).normal(0, 0.5, (4000, 4, 3))
+        typed = Conditions(typed_u_um=0.5)
+        found = [bar_outcome(self.turned(shake), "out far", typed).value_um for shake in noise]
+        assert np.std(found) == pytest.approx(
+            bar_outcome(self.turned(), "out far", typed).budget.u, rel=0.05
+        )
+
+    def test_the_stated_uncertainty_of_a_straightness_covers_its_scatter(self):
+        noise = np.random.default_rng(8).normal(0, 0.5, (2000, 4, 3))
+        typed = Conditions(typed_u_um=0.5)
+        found = [bar_outcome(self.turned(shake), "bow up", typed).value_um for shake in noise]
+        assert np.std(found) <= bar_outcome(self.turned(), "bow up", typed).budget.u
+
+    def test_a_run_out_needs_a_bar_that_was_turned(self):
+        bar = check_bar(self.Z, [0, 1, 2], [0, 0, 0])
+        with pytest.raises(ValueError, match="turned by half a turn"):
+            bar_outcome(bar, "out far", CERTIFICATE)
+
+    def test_two_positions_are_always_straight(self):
+        bar = check_bar([0, 100], [0, 1], [0, 0], [0, 1], [0, 0])
+        with pytest.raises(ValueError, match="three or more"):
+            bar_outcome(bar, "bow up", CERTIFICATE)
+
+    def test_the_straightness_of_a_bar_never_turned_is_not_proven(self):
+        bar = check_bar(self.Z, [0, 6, 0], [0, 0, 0])
+        assert bar_outcome(bar, "bow up", CERTIFICATE).budget.u == math.inf
+        stated = bar_outcome(bar, "bow up", CERTIFICATE, bar_error_um=1.0)
+        assert math.isfinite(stated.budget.u)
