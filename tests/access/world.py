@@ -242,7 +242,7 @@ class World:
             shop=self.shop,
             firm=self.firm,
             purpose=f"{self.mark} checks",
-            slots=[Slot(timezone.localdate() + timedelta(days=30))],
+            slots=[Slot(_a_monday_ahead())],
             pairs=[],
             made_by=self.owner,
         )
@@ -255,3 +255,8 @@ class World:
         return factories.VisitFactory(
             shop=self.shop, firm=self.firm, contractor=self.contractor, purpose=purpose
         )
+
+
+def _a_monday_ahead():
+    day = timezone.localdate() + timedelta(days=30)
+    return day + timedelta(days=-day.weekday() % 7)
