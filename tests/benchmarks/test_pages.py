@@ -19,7 +19,6 @@ PAGES = {
     "statements": "/statements/",
     "outstanding": "/statements/?outstanding",
     "parts": "/parts/",
-    "indicators": "/indicators/",
 }
 OF_A_MACHINE = {
     "a machine": "/machines/{machine}/",
