@@ -58,7 +58,7 @@ def kind_or_refusal(content):
         return refusal.messages[0]
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(hostile.damaged())
 def test_a_scan_is_taken_in_or_refused_in_words(content):
     assert kind_or_refusal(content) in (*SheetScan.Kind, *REFUSED)

@@ -409,15 +409,18 @@ OPEN_ANYWAY = {
 
 
 class TestHeldToLogging:
-    @pytest.mark.parametrize(
-        ("page", "parts"), [one for one in every_page() if one[0] not in OPEN_ANYWAY]
-    )
-    def test_no_other_page_opens_and_nothing_is_sent_to_one(self, stay, page, parts):
+    def test_no_other_page_opens_and_nothing_is_sent_to_one(self, stay):
         texts = {"code": "abcdef", "secret": "secret", "kind": "bearing"}
-        address = reverse(page, kwargs={part: texts.get(part, 1) for part in parts})
-        opened = stay.get(address)
-        assert (opened.status_code, opened.url) == (302, reverse("machines:at_device"))
-        assert stay.post(address).status_code == 404
+        let_in = []
+        for page, parts in every_page():
+            if page in OPEN_ANYWAY:
+                continue
+            address = reverse(page, kwargs={part: texts.get(part, 1) for part in parts})
+            opened, sent = stay.get(address), stay.post(address)
+            led_back = opened.status_code == 302 and opened.url == reverse("machines:at_device")
+            if not led_back or sent.status_code != 404:
+                let_in.append((page, opened.status_code, sent.status_code))
+        assert let_in == []
 
     @pytest.mark.parametrize("address", ["/admin/", "/admin/shop/user/", "/nowhere/"])
     def test_neither_the_admin_site_nor_what_does_not_exist(self, stay, address):

@@ -35,7 +35,7 @@ def made_or_refused(content):
         return refusal.messages[0].encode()
 
 
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(hostile.damaged())
 def test_whatever_is_handed_in_is_made_anew_or_refused_in_words(content):
     became = made_or_refused(content)
