@@ -6,6 +6,7 @@ from django.shortcuts import get_object_or_404
 from .models import Role
 
 ANYONE = frozenset(Role)
+OWNER = frozenset({Role.OWNER})
 CONTRACTOR = frozenset({Role.CONTRACTOR})
 DESK = frozenset({Role.OWNER, Role.CONTRACTOR})
 
@@ -19,6 +20,19 @@ def role_at(user, shop):
 def demand(user, shop, roles):
     """Raise PermissionDenied (403) unless the person has one of `roles` at `shop`."""
     if role_at(user, shop) not in roles:
+        raise PermissionDenied
+
+
+def works_at(user, visit):
+    """Whether the person works at the visit's shop for the visit's own firm; runs SQL."""
+    current = user.memberships.current().filter(role=Role.CONTRACTOR)
+    return current.filter(shop=visit.shop_id, firm=visit.firm_id).exists()
+
+
+def demand_work(user, visit):
+    """Raise PermissionDenied (403) unless the person `works_at` the visit: no firm begins, signs or
+    corrects another's."""
+    if not works_at(user, visit):
         raise PermissionDenied
 
 

@@ -1,6 +1,7 @@
 """Lists: sorted and paged as the address asks, and taken out as CSV."""
 
 import csv
+import re
 
 from django.http import HttpResponse
 from django.utils.http import content_disposition_header
@@ -10,6 +11,7 @@ EXPORT = "_export"
 
 # A spreadsheet takes a cell that begins with one of these for a formula (OWASP, CSV injection).
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
 
 
 # No key of a record is longer, and a computer takes its time over numbers that are.
@@ -48,7 +50,7 @@ def csv_of(table, name):
 
 
 def harmless(cell):
-    """The cell, marked as text where a spreadsheet would run it as a formula."""
-    if isinstance(cell, str) and cell.startswith(FORMULA_STARTS):
+    """The cell, marked as text where a spreadsheet would run it as a formula; numbers stay."""
+    if isinstance(cell, str) and cell.startswith(FORMULA_STARTS) and not NUMBER.fullmatch(cell):
         return f"'{cell}"
     return cell

@@ -8,7 +8,17 @@ from .devices import views as devices
 from .planning import views as planning
 from .signing_in import views as signing_in
 from .trail.page import changes
-from .views import charges, clock, documents, firms, people, quotes, statements, visits
+from .views import (
+    archive,
+    charges,
+    clock,
+    documents,
+    firms,
+    people,
+    quotes,
+    statements,
+    visits,
+)
 
 app_name = "shop"
 urlpatterns = [
@@ -89,6 +99,7 @@ urlpatterns = [
     path("calendar/", planning.calendar, name="calendar"),
     path("calendar/address/", planning.feed_address, name="feed_address"),
     path("calendar/<str:secret>.ics", planning.feed, name="feed"),
+    path("shops/<int:pk>/take-out/", archive.take_out_shop, name="take_out"),
     path("shops/<int:pk>/closed-days/", planning.closed_days, name="closed_days"),
     path("shops/<int:pk>/closed-weekdays/", planning.closed_weekdays, name="closed_weekdays"),
     path("closed-days/<int:pk>/open-again/", planning.open_again, name="open_again"),

@@ -175,6 +175,8 @@ MEDIA_ROOT = Path(os.environ.get("SWEEPBOOK_MEDIA", LOCAL_DIR / "media"))
 MEDIA_ROOT.mkdir(parents=True, exist_ok=True)
 FILE_UPLOAD_PERMISSIONS = 0o600
 BACKUPS = Path(os.environ.get("SWEEPBOOK_BACKUPS", LOCAL_DIR / "backups"))
+# The most that the record of one machine may come to when it is taken over, unpacked.
+MAX_HANDOVER_BYTES = 500 * 1024 * 1024
 MAX_PHOTO_BYTES = 15 * 1024 * 1024
 
 # Mail is printed unless an SMTP server is named.
@@ -306,6 +308,14 @@ AGREED_COST_SOURCES = [
     "machines.planning.spending.approved_advice",
 ]
 # Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
+# What of each table goes into a shop's archive.
+ARCHIVED = ["shop.archived.RULES", "machines.archived.RULES", "alignment.archived.RULES"]
+# What goes with one machine that is handed over.
+HANDED_OVER = [
+    "shop.archived.OF_MACHINE",
+    "machines.archived.OF_MACHINE",
+    "alignment.archived.OF_MACHINE",
+]
 RISK_DATES = ["alignment.drifting.risk.risk_dates"]
 # What a person may open at a shared device of a shop: the name of a page to a function (shop,
 # **what its address holds) -> whether it is one of that shop's. The first is where it starts.

@@ -250,13 +250,17 @@ def _plans(fleet, batch):
 
 
 def _plan(fleet, batch, shop, kind, what, often, **whose):
+    """A plan from when the record began; a machine's own was last done within its interval."""
+    since = fleet.began
+    if "machine" in whose:
+        since = max(since, fleet.now - timedelta(days=fleet.rng.randrange(100)))
     return Plan(
         shop=shop,
         kind=kind,
         what=what,
-        starts_on=fleet.began.astimezone(shop.zone).date(),
+        starts_on=since.astimezone(shop.zone).date(),
         cost=Decimal(fleet.rng.randrange(60, 500, 10)),
         **often,
         **whose,
-        **fleet.entered(batch.owners[shop.pk], fleet.began),
+        **fleet.entered(batch.owners[shop.pk], since),
     )

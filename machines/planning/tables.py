@@ -63,8 +63,14 @@ class ClosingTable(tables.Table):
     def render_outcome(self, record, value):
         return f"{value}, taken back" if record.taken_back_at else value
 
+    def value_counted_from(self, value):
+        return value.isoformat()
+
     def render_due_on(self, value):
         return day_text(value)
+
+    def value_due_on(self, value):
+        return value.isoformat()
 
 
 class YearTable(tables.Table):

@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.utils.text import capfirst
 from django.views.decorators.http import require_safe
 
-from shop.access import ANYONE, CONTRACTOR, DESK, demand, find, role_at
+from shop.access import ANYONE, CONTRACTOR, DESK, OWNER, demand, find, role_at
 from shop.composing import history as history_of
 from shop.composing import panels
 from shop.errors import Refused
@@ -30,7 +30,9 @@ def machines(request):
     table = arrange(request, MachineTable(rows))
     if wants_csv(request):
         return csv_of(table, "machines")
-    return render(request, "machines/machines.html", {"table": table})
+    owned = request.user.memberships.current().filter(role__in=OWNER).select_related("shop")
+    shops = [membership.shop for membership in owned]
+    return render(request, "machines/machines.html", {"table": table, "owned": shops})
 
 
 @require_safe
@@ -49,6 +51,7 @@ def machine(request, pk):
             "break": found.breaks.filter(back_on=None).select_related("made_by").first(),
             "may_release": role in DESK,
             "may_open_visit": role in CONTRACTOR,
+            "may_hand_over": role in OWNER,
         },
     )
 

@@ -118,6 +118,9 @@ def plan(request, pk):
     found = find(PLANS.prefetch_related("subjects"), request.user, pk=pk)
     role = role_at(request.user, found.shop)
     closings = found.closings.select_related("machine__shop", "visit", "made_by")
+    table = arrange(request, ClosingTable(closings))
+    if wants_csv(request):
+        return csv_of(table, f"plan-{found.pk}")
     machines = Machine.objects.filter(shop=found.shop)
     return render(
         request,
@@ -126,7 +129,7 @@ def plan(request, pk):
             "plan": found,
             "machine": found.machine,
             "items": due_items(machines, plans=Plan.objects.filter(pk=found.pk)),
-            "table": arrange(request, ClosingTable(closings)),
+            "table": table,
             "desk": {found.shop_id} if role in DESK else set(),
             "may_change": role in DESK and found.ended_at is None,
         },

@@ -9,13 +9,13 @@ from django.utils.module_loading import import_string
 from django.views.decorators.http import require_GET, require_POST
 
 from .. import services
-from ..access import CONTRACTOR, DESK, demand, find, role_at
+from ..access import DESK, demand_work, find, role_at, works_at
 from ..composing import panels
 from ..editing import editing, stamped
 from ..errors import Refused
 from ..forms import ComeBackForm, CorrectForm, SignForm
 from ..listing import arrange, csv_of, wants_csv
-from ..models import Role, Shop, Visit
+from ..models import Shop, Visit
 from ..reporting import build_report
 from ..tables import VisitTable
 from .documents import issued_file
@@ -55,7 +55,7 @@ VISITS = Visit.objects.select_related("shop", "firm", "contractor", "corrects")
 def visit(request, pk):
     """One visit: what is done at it and what it still lacks."""
     found = find(VISITS, request.user, pk=pk)
-    role = role_at(request.user, found.shop)
+    planned = found.state == Visit.State.PLANNED
     over = found.is_signed or found.is_called_off
     return render(
         request,
@@ -67,8 +67,8 @@ def visit(request, pk):
             "signatures": found.signatures.all(),
             "signed_records": found.signed_records.all() if found.is_signed else (),
             "corrections": found.corrections.all(),
-            "may_work": role == Role.CONTRACTOR and not found.is_called_off,
-            "may_call_off": role in DESK and found.state == Visit.State.PLANNED,
+            "may_work": works_at(request.user, found) and not found.is_called_off,
+            "may_call_off": planned and role_at(request.user, found.shop) in DESK,
         },
     )
 
@@ -158,7 +158,7 @@ def report(request, pk):
 def _worked_on(request, pk):
     """The visit, for somebody who may work at it."""
     found = find(VISITS, request.user, pk=pk)
-    demand(request.user, found.shop, CONTRACTOR)
+    demand_work(request.user, found)
     return found
 
 

@@ -5,7 +5,7 @@ Declare a new address here, in one line:
     "machines:belt": shows("belt")                     looked at by everybody of the shop
     "machines:edit_belt": form("belt", DESK)           opened and sent by owner and contractor
     "shop:closed_days": form("shop", ALL, {OWNER})     opened by all, sent by the owner only
-    "shop:arrive": action("visit", CONTRACTORS)        only sent, never opened
+    "shop:arrive": action("visit", OWN_FIRM)        only sent, never opened
 
 The first argument names the records in the address, as `tests/access/world.py` calls them, in the
 address's order; "" for an address without a record. `seen_by` narrows to whom the record exists at
@@ -137,10 +137,10 @@ RULES = {
     "shop:visit": shows("visit"),
     "shop:changes": shows("visit_app visit_model visit"),
     "shop:report": shows("visit"),
-    "shop:arrive": action("visit", CONTRACTORS),
-    "shop:come_back": form("visit", CONTRACTORS),
-    "shop:sign": form("visit", CONTRACTORS),
-    "shop:correct": form("signed", CONTRACTORS),
+    "shop:arrive": action("visit", OWN_FIRM),
+    "shop:come_back": form("visit", OWN_FIRM),
+    "shop:sign": form("visit", OWN_FIRM),
+    "shop:correct": form("signed", OWN_FIRM),
     "shop:move_visit": form("visit", CONTRACTORS),
     "shop:call_off": form("visit", DESK),
     "shop:clock": action("visit", CONTRACTORS),
@@ -217,6 +217,9 @@ RULES = {
     "machines:at_machine": shows("machine_code"),
     "machines:machine": shows("machine"),
     "machines:label": shows("machine"),
+    "machines:hand_over": form("machine", {OWNER}),
+    "machines:take_over": form("shop", {OWNER}),
+    "shop:take_out": form("shop", {OWNER}),
     "machines:history": shows("machine"),
     "machines:changes": shows("machine"),
     "machines:issue_history": form("machine", DESK),

@@ -31,6 +31,11 @@ from . import rules
 NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
 
 
+def working_day(day):
+    """The day, or the Monday after it where it is on a weekend, when shops are closed."""
+    return day + timedelta(days=7 - day.weekday() if day.weekday() > 4 else 0)
+
+
 class World:
     """One shop; `mark` is part of every name in it, so that a page that shows any can be told."""
 
@@ -242,7 +247,7 @@ class World:
             shop=self.shop,
             firm=self.firm,
             purpose=f"{self.mark} checks",
-            slots=[Slot(timezone.localdate() + timedelta(days=30))],
+            slots=[Slot(_a_monday_ahead())],
             pairs=[],
             made_by=self.owner,
         )
@@ -255,3 +260,8 @@ class World:
         return factories.VisitFactory(
             shop=self.shop, firm=self.firm, contractor=self.contractor, purpose=purpose
         )
+
+
+def _a_monday_ahead():
+    day = timezone.localdate() + timedelta(days=30)
+    return day + timedelta(days=-day.weekday() % 7)

@@ -8,7 +8,7 @@ from django.utils.module_loading import import_string
 from shop.documents import Section, build_document
 from shop.models import Visit
 from shop.reporting import _meta, build_report, report_of
-from tests.benchmarks.measuring import _once, seconds
+from tests.benchmarks.measuring import once, seconds
 
 ROUNDS = 3
 
@@ -23,6 +23,6 @@ def gathered(visit):
 def test_a_service_report_against_its_drawing(benchmark, fleet):
     visit = Visit.objects.filter(state="signed").first()
     whole = seconds(functools.partial(build_report, visit), ROUNDS)
-    drawing = min(_once(functools.partial(build_document, *gathered(visit))) for _ in range(ROUNDS))
+    drawing = min(once(functools.partial(build_document, *gathered(visit))) for _ in range(ROUNDS))
     benchmark.pedantic(build_report, args=[visit], rounds=1)
     benchmark.extra_info |= {"what": "service report", "ms": 1000 * whole, "floor": 1000 * drawing}

@@ -19,7 +19,6 @@ PAGES = {
     "statements": "/statements/",
     "outstanding": "/statements/?outstanding",
     "parts": "/parts/",
-    "indicators": "/indicators/",
 }
 OF_A_MACHINE = {
     "a machine": "/machines/{machine}/",
@@ -39,7 +38,7 @@ def test_a_page_as_the_fleet_grows(benchmark, viewers, name):
         address = PAGES.get(name) or _address(OF_A_MACHINE[name], viewer.user)
         page = PageOf(viewer.user, address)
         told.append((viewer.machines, page, seconds(page.get), seconds(page.floor)))
-    benchmark.pedantic(told[-1][1].get, rounds=1)
+    benchmark.pedantic(told[0][1].get, rounds=1)
     benchmark.extra_info |= {
         "what": name,
         "machines": [machines for machines, *_ in told],

@@ -36,6 +36,11 @@ class Form:
         return view_of(self.action)
 
     @property
+    def not_typed(self):
+        """Names that no person fills in: what is hidden, and the buttons."""
+        return {one.name for one in self.fields if one.kind in UNTYPED | {"hidden"}}
+
+    @property
     def names(self):
         return sorted({one.name for one in self.fields})
 

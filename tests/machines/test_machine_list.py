@@ -91,5 +91,5 @@ def test_the_list_costs_the_same_however_long(
     for machine in factories.MachineFactory.create_batch(machines, shop=shop):
         stop_machine(machine)
     client.force_login(owner)
-    with django_assert_num_queries(4):  # session, person, count, rows
+    with django_assert_num_queries(5):  # session, person, count, rows, shops owned
         client.get(URL)

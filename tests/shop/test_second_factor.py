@@ -9,6 +9,8 @@ from django_otp.oath import hotp
 from django_otp.plugins.otp_static.models import StaticToken
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
+from shop.devices import services
+from shop.devices.sessions import COOKIE
 from shop.models import User
 from tests.factories import PASSWORD
 
@@ -245,3 +247,15 @@ def test_who_gave_it_costs_one_query_a_page(
     give(client, clock.code(owner))
     with django_assert_num_queries(3):
         client.get(reverse("shop:waiting"))
+
+
+def test_an_owner_at_a_shared_device_logs_by_pin_and_gets_no_further(asked_for, shop, owner):
+    device = services.allow_device(shop=shop, name="tablet", made_by=owner)
+    services.set_pin(owner, "4831")
+    tablet = Client()
+    tablet.cookies[COOKIE] = services.set_up(services.new_code(device))[1]
+    tablet.post(reverse("shop:device_pin", args=[owner.pk]), {"pin": "4831"})
+    logging = reverse("machines:at_device")
+    assert tablet.get(logging).status_code == 200
+    for page in ("shop:home", "shop:statements", PAGE):
+        assert tablet.get(reverse(page)).url == logging

@@ -151,3 +151,12 @@ def test_a_person_chooses_the_unit_of_a_bare_number(client, contractor):
     client.post(reverse("shop:my_settings"), {"length_unit": "in", "email": "a@b.example"})
     contractor.refresh_from_db()
     assert contractor.length_unit == "in"
+
+
+@pytest.mark.parametrize("name", ["arrive", "come_back", "sign", "correct"])
+def test_no_firm_works_at_another_firm_s_visit(client, shop, visit, name):
+    rival = factories.UserFactory()
+    factories.MembershipFactory(user=rival, shop=shop, role="contractor")
+    client.force_login(rival)
+    assert client.get(visit.get_absolute_url()).status_code == 200
+    assert client.post(reverse(f"shop:{name}", args=[visit.pk])).status_code == 403

@@ -1,0 +1,51 @@
+"""A machine changes hands: its record out of one shop and into another."""
+
+import tempfile
+
+from django.contrib import messages
+from django.http import FileResponse
+from django.shortcuts import redirect, render
+from django.utils.text import slugify
+
+from shop.access import OWNER, demand, find
+from shop.errors import Refused
+from shop.models import Shop
+
+from ..forms import TakeOverForm
+from ..handover import hand_over, take_over
+from ..models import Machine
+
+
+def hand_over_machine(request, pk):
+    """Say what goes and what stays; sent, it answers with the file."""
+    found = find(Machine.objects.select_related("shop"), request.user, pk=pk)
+    demand(request.user, found.shop, OWNER)
+    refusal = ""
+    if request.method == "POST":
+        file = tempfile.TemporaryFile()  # noqa: SIM115 - the answer closes it
+        try:
+            hand_over(found, file)
+        except Refused as error:
+            refusal = str(error)
+        else:
+            file.seek(0)
+            name = f"machine-{slugify(found.number) or found.pk}.zip"
+            return FileResponse(file, as_attachment=True, filename=name)
+    return render(request, "machines/hand_over.html", {"machine": found, "refusal": refusal})
+
+
+def take_over_machine(request, pk):
+    """Take the record of a machine into a shop."""
+    shop = find(Shop.objects, request.user, pk=pk)
+    demand(request.user, shop, OWNER)
+    form = TakeOverForm(request.POST or None, request.FILES or None)
+    if form.is_valid():
+        try:
+            machine = take_over(
+                form.cleaned_data["file"], shop=shop, number=form.cleaned_data["number"]
+            )
+            messages.success(request, f"Machine {machine} is here with its record.")
+            return redirect(machine)
+        except Refused as refusal:
+            form.add_error("file", str(refusal))
+    return render(request, "machines/take_over.html", {"shop": shop, "form": form})

@@ -1,0 +1,32 @@
+"""Take a shop's archive into this site: all of it, or nothing."""
+
+import shutil
+from pathlib import Path
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError
+
+from shop.archive.taking_in import take_in
+from shop.errors import Refused
+from shop.packing import Limits
+
+
+class Command(BaseCommand):
+    help = "Take in a file that take_out wrote. People known here stay as they are here."
+
+    def add_arguments(self, parser):
+        parser.add_argument("file", type=Path, help="the file that take_out wrote")
+
+    def handle(self, *args, file, **options):
+        if not file.is_file():
+            raise CommandError(f"There is no file {file}.")
+        limits = Limits(total_bytes=shutil.disk_usage(settings.MEDIA_ROOT).free)
+        try:
+            came = take_in(file, limits=limits)
+        except Refused as refusal:
+            raise CommandError(str(refusal)) from refusal
+        self.stdout.write(f"{came.shop.name} is here: {sum(came.rows.values()):,} rows.")
+        for person in came.known:
+            self.stdout.write(f"  known here: {person.username}, {person.name}")
+        for person in came.made:
+            self.stdout.write(f"  made without a password: {person.username}, {person.name}")

@@ -1,0 +1,130 @@
+"""A shop whose every kind of record has something in it, and a site emptied of everything."""
+
+import io
+import json
+import uuid
+import zipfile
+from datetime import date, time
+
+import pytest
+from django.apps import apps
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from django.db import connection
+from django.utils import timezone
+
+from alignment.models import AdjustingWay, Indicator, SheetScan, SweepDraft
+from machines.models import Thresholds
+from shop.archive.taking_in import take_in
+from shop.archive.taking_out import take_out
+from shop.freezing import freeze, thaw
+from shop.models import (
+    ChainHead,
+    ChainLink,
+    Change,
+    ClosedDays,
+    FeedAddress,
+    Proposal,
+    ProposalStep,
+    ProposedDay,
+    User,
+    Visit,
+)
+from shop.packing import Limits
+from tests import factories
+from tests.shop.test_freezing import issued, signed, worked
+
+__all__ = ["issued", "signed", "worked"]
+
+LIMITS = Limits(total_bytes=100_000_000)
+SECRET = "pbkdf2-secret-of-the-owner"
+
+
+def out_of(shop):
+    """The archive of a shop, as a file to read from."""
+    file = io.BytesIO()
+    take_out(shop, file)
+    file.seek(0)
+    return file
+
+
+def into_site(file):
+    file.seek(0)
+    return take_in(file, limits=LIMITS)
+
+
+def entries_of(file):
+    """What is in an archive besides its manifest, by name."""
+    with zipfile.ZipFile(file) as archive:
+        return {name: archive.read(name) for name in archive.namelist() if name != "manifest.json"}
+
+
+def rows_in(file, label):
+    return [json.loads(line) for line in entries_of(file)[f"records/{label}.jsonl"].splitlines()]
+
+
+def tables_of_the_site():
+    """The models of the site's own tables, without its trail, which is only ever added to."""
+    trail = {Change, ChainLink, ChainHead}
+    return [
+        model
+        for label in ("shop", "machines", "alignment")
+        for model in apps.get_app_config(label).get_models(include_auto_created=True)
+        if model not in trail
+    ]
+
+
+def empty_the_site():
+    """Take every row of the site's own tables out, past the triggers."""
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            # What waits to be checked would keep the triggers from being dropped.
+            cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+            cursor.execute("SET CONSTRAINTS ALL DEFERRED")
+        thaw(using="default")
+        for model in tables_of_the_site():
+            cursor.execute(f'DELETE FROM "{model._meta.db_table}"')
+        if connection.vendor == "postgresql":
+            cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+            cursor.execute("SET CONSTRAINTS ALL DEFERRED")
+    freeze(using="default")
+    assert not User.objects.exists()
+
+
+@pytest.fixture
+def told_shop(shop, owner, contractor, machine, issued):
+    """A shop after a crash: a signed visit with a record of every kind, its report and its
+    statement; and what was planned, closed, half typed and measured with besides."""
+    owner.email, owner.password = "owner@alder.example", SECRET
+    owner.save()
+    visit = Visit.objects.get(state="signed")
+    by = {"made_by": owner}
+    ClosedDays.objects.create(
+        shop=shop, first=date(2025, 8, 4), last=date(2025, 8, 8), why="x", **by
+    )
+    proposal = Proposal.objects.create(shop=shop, firm=visit.firm, purpose="next check", **by)
+    ProposedDay.objects.create(proposal=proposal, day=date(2025, 9, 1), time_from=time(8))
+    ProposalStep.objects.create(proposal=proposal, state="with contractor", **by)
+    Thresholds.objects.create(shop=shop)
+    SheetScan.objects.create(sheet=machine.sheets.get(), file=_stored("scan.pdf"), **by)
+    AdjustingWay.objects.create(
+        station=machine.stations.last(), kind="screws", settings={"a": [1.5]}
+    )
+    open_visit = factories.VisitFactory(shop=shop, firm=visit.firm, contractor=contractor)
+    SweepDraft.objects.create(
+        person=contractor, visit=open_visit, item=factories.item_of(machine, "sub-spindle"),
+        phase="as found", entry_id=uuid.uuid4(), data={"r0": "½ thou"}, kept_at=timezone.now(),
+    )  # fmt: skip
+    Indicator.objects.create(
+        firm=visit.firm, name="not used here", serial="0", resolution_um=1, error_um=1, unit="um"
+    )
+    firms = {"shop": None, "firm": visit.firm}
+    machine.belts.update(part=factories.PartFactory(number="F-1", **firms))
+    factories.PartFactory(number="F-2 of the firm alone", **firms)
+    factories.RateFactory(firm=visit.firm, tax=visit.firm.tax_categories.get())
+    FeedAddress.objects.create(user=owner, secret_sha256="f" * 64, made_at=timezone.now())
+    return shop
+
+
+def _stored(name):
+    return default_storage.save(f"tests/{name}", ContentFile(b"%PDF of the scan"))
