@@ -11,7 +11,7 @@ the table's triggers and trips over those of other tables.
 from dataclasses import dataclass
 
 from django.conf import settings
-from django.db import connections
+from django.db import connections, transaction
 from django.utils.module_loading import import_string
 
 MESSAGE = "signed records do not change; enter a correction instead"
@@ -105,15 +105,17 @@ def rules():
 
 def thaw(*, using, **_signal):
     """Take all triggers off before migrations run."""
-    for rule in rules():
-        rule.drop(connections[using])
+    with transaction.atomic(using=using):
+        for rule in rules():
+            rule.drop(connections[using])
 
 
 def freeze(*, using, **_signal):
     """Put all triggers on after migrations ran, on the tables there are by then."""
     connection = connections[using]
     tables = set(connection.introspection.table_names())
-    for rule in rules():
-        rule.drop(connection)
-        if rule.table in tables:
-            rule.create(connection)
+    with transaction.atomic(using=using):
+        for rule in rules():
+            rule.drop(connection)
+            if rule.table in tables:
+                rule.create(connection)

@@ -26,7 +26,7 @@ def teach(*, connection, **_signal):
 def take_off(*, using, **_signal):
     """Take the trail off before migrations run, or a test's tables are emptied."""
     connection = connections[using]
-    with connection.cursor() as cursor:
+    with transaction.atomic(using=using), connection.cursor() as cursor:
         WORDS[connection.vendor].take_off(cursor)
 
 
@@ -38,11 +38,11 @@ def put_on(*, using, plan=(), **_signal):
         return
     words = WORDS[connection.vendor]
     present = [table for table in trailed().values() if table.table in tables]
-    with connection.cursor() as cursor:
-        words.take_off(cursor)
-        for statement in words.statements(present, MESSAGE):
-            cursor.execute(statement)
     with transaction.atomic(using=using):
+        with connection.cursor() as cursor:
+            words.take_off(cursor)
+            for statement in words.statements(present, MESSAGE):
+                cursor.execute(statement)
         _begin_chain(using)
         for table in present:
             if not _is_known(connection, table):

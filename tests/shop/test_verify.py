@@ -6,6 +6,7 @@ The tests take the triggers off first, as somebody with the database in hand cou
 import io
 import json
 import re
+from datetime import timedelta
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -14,8 +15,9 @@ from django.utils import timezone
 from pypdf import PdfReader
 
 from machines.models import Part
+from shop.clock import enter_spell
 from shop.models import ChainHead, ChainLink, Change, Signature
-from shop.services import note_come_back, sign_and_issue
+from shop.services import note_come_back, sign_and_issue, sign_visit
 from shop.trail.head import Head, head
 from shop.trail.install import put_on, take_off
 from shop.trail.sqlite import digest
@@ -28,13 +30,34 @@ pytestmark = pytest.mark.django_db
 WHEN = "%Y-%m-%d %H:%M:%S.%f"
 
 
+PARTIES = {"contractor": ("Cy", "contractor"), "customer": ("Ada", "owner")}
+
+
 @pytest.fixture
-def signed(visit):
-    """A visit signed for both parties, its report issued."""
+def signed(visit, contractor):
+    """A visit signed for both parties, with an hour of work among what was signed."""
+    began = timezone.now() - timedelta(hours=2)
+    enter_spell(
+        visit=visit,
+        who=contractor,
+        kind="work",
+        began_at=began,
+        ended_at=began + timedelta(hours=1),
+        distance=None,
+        made_by=contractor,
+    )
     note_come_back(visit, "nothing was looked at")
-    sign_and_issue(visit, contractor=("Cy", "contractor"), customer=("Ada", "owner"))
+    sign_visit(visit, **PARTIES)
     connection.check_constraints()
     return visit
+
+
+@pytest.fixture
+def document(visit):
+    """The report of a signed visit as it was issued."""
+    note_come_back(visit, "nothing was looked at")
+    sign_and_issue(visit, **PARTIES)
+    return visit.documents.get()
 
 
 def past_the_triggers(sql, *params):
@@ -209,8 +232,7 @@ def test_a_change_written_by_hand_into_no_link_is_told(shop):
     assert f"The chain: change {change.pk} (Shop no. {shop.pk}) is in no link." in troubles()
 
 
-def test_a_document_s_file_that_was_edited_is_told(signed):
-    document = signed.documents.get()
+def test_a_document_s_file_that_was_edited_is_told(document):
     with document.file.storage.open(document.file.name, "ab") as file:
         file.write(b"%")
 
@@ -220,8 +242,7 @@ def test_a_document_s_file_that_was_edited_is_told(signed):
     ]
 
 
-def test_a_document_s_file_that_is_gone_is_told(signed):
-    document = signed.documents.get()
+def test_a_document_s_file_that_is_gone_is_told(document):
     document.file.storage.delete(document.file.name)
 
     assert troubles() == [f"Document no. {document.pk}: the file {document.file.name} is gone."]
