@@ -20,7 +20,7 @@ def name_what_was_taken_back(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0002_people_and_invitations'),
+        ('shop', '0003_people_and_invitations'),
     ]
 
     operations = [

@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0002_part_credits'),
+        ('shop', '0004_part_credits'),
     ]
 
     operations = [
