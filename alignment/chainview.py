@@ -76,6 +76,7 @@ def _stations(machines, until):
         Station.objects.filter(machine__in=machines)
         .select_related("datum")
         .annotate(last_adjusted=Max("adjustments__made_at", filter=by_then))
+        .order_by("machine_id", "position")  # grouping drops the usual order
     )
 
 

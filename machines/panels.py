@@ -86,6 +86,7 @@ def visit_incident(visit, request):
     visited = (
         visit.visited.select_related("incident__made_by")
         .annotate(incident_photos=Count("incident__photos"))
+        .order_by("pk")  # grouping drops the usual order
         .prefetch_related("photos", Prefetch("machine", MACHINES))
     )
     if not visited:

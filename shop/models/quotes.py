@@ -18,8 +18,12 @@ class QuoteQuerySet(models.QuerySet):
         return self.filter(billed_to(user))
 
     def with_open_items(self):
-        """Annotate `open_items`, how many items nobody has answered yet."""
-        return self.annotate(open_items=models.Count("items", filter=Q(items__answer__isnull=True)))
+        """Annotate `open_items`, how many items nobody has answered yet; the newest quote first."""
+        unanswered = Q(items__answer__isnull=True)
+        # Grouping drops the usual order.
+        return self.annotate(open_items=models.Count("items", filter=unanswered)).order_by(
+            "-issued_on", "-pk"
+        )
 
     def waiting(self):
         """Of quotes `with_open_items()`, those with something left to answer."""

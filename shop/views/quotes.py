@@ -8,23 +8,27 @@ from django.views.decorators.http import require_POST, require_safe
 from .. import quoting
 from ..access import CONTRACTOR, demand, find, role_at
 from ..errors import Refused
+from ..listing import arrange, csv_of, wants_csv
 from ..models import Quote, Role, Shop
 from ..quote_forms import AnswerForm, OfferForm
+from ..tables import QuoteTable
 
 QUOTES = Quote.objects.select_related("shop", "firm", "made_by", "document")
 
 
 @require_safe
 def quotes(request):
-    """Every quote that concerns the person, and the shops one may be written for."""
+    """Every quote that concerns the person, also as CSV, and the shops one may be written for."""
     shops = Shop.objects.filter(
         memberships__user=request.user,
         memberships__role=Role.CONTRACTOR,
         memberships__ended_at=None,
     )
     seen = Quote.objects.visible_to(request.user).select_related("shop", "firm")
-    context = {"quotes": seen.with_open_items()[:200], "shops": shops}
-    return render(request, "shop/quotes.html", context)
+    table = arrange(request, QuoteTable(seen.with_open_items()))
+    if wants_csv(request):
+        return csv_of(table, "quotes")
+    return render(request, "shop/quotes.html", {"table": table, "shops": shops})
 
 
 def new(request, pk):

@@ -19,6 +19,7 @@ from shop.models import User
 # Each table of the three apps and the address of its list; a new table gets its line here.
 LISTS = {
     "VisitTable": lambda machine: reverse("shop:visits"),
+    "QuoteTable": lambda machine: reverse("shop:quotes"),
     "StatementTable": lambda machine: reverse("shop:statements"),
     "MachineTable": lambda machine: reverse("machines:machines"),
     "MeterReadingTable": lambda machine: reverse("machines:meters", args=[machine.pk]),

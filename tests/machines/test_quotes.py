@@ -4,6 +4,8 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from pypdf import PdfReader
 
@@ -224,3 +226,27 @@ def test_only_the_owner_answers(client, request, quote, who, status):
 def test_only_the_contractor_quotes(client, request, shop, who, status):
     person = request.getfixturevalue(who)
     assert post(client, person, "new_quote", shop.pk, {}).status_code == status
+
+
+def test_quotes_are_listed_newest_first_with_what_is_left_to_answer(
+    client, quote, shop, firm, contractor, owner
+):
+    later = offer(shop, firm, contractor)
+    quoting.answer_quote(quote, {quote.items.get().pk: (False, "")}, made_by=owner)
+    client.force_login(owner)
+    table = client.get(reverse("shop:quotes")).context["table"]
+    shown = [(row.record, row.get_cell("open_items")) for row in table.rows]
+    assert shown == [(later, "1 item"), (quote, "answered")]
+
+
+def test_the_list_of_quotes_costs_the_same_however_many(
+    client, quote, shop, firm, contractor, owner, django_assert_num_queries
+):
+    client.force_login(owner)
+    client.get(reverse("shop:quotes"))
+    with CaptureQueriesContext(connection) as few:
+        client.get(reverse("shop:quotes"))
+    for _ in range(9):
+        offer(shop, firm, contractor)
+    with django_assert_num_queries(len(few)):
+        client.get(reverse("shop:quotes"))

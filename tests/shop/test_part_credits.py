@@ -205,7 +205,7 @@ def test_credit_notes_from_before_are_known_to_take_everything_back(statement):
     thaw(using="default")
     note.lines.update(takes_back=None)
     Statement.objects.filter(pk=note.pk).update(closes=False)
-    import_module("shop.migrations.0002_part_credits").name_what_was_taken_back(apps, None)
+    import_module("shop.migrations.0004_part_credits").name_what_was_taken_back(apps, None)
     freeze(using="default")
     note.refresh_from_db()
     assert note.closes
