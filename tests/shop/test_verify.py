@@ -57,6 +57,7 @@ def document(visit):
     """The report of a signed visit as it was issued."""
     note_come_back(visit, "nothing was looked at")
     sign_and_issue(visit, **PARTIES)
+    connection.check_constraints()
     return visit.documents.get()
 
 
