@@ -87,9 +87,9 @@ def _when(row, machines, zone, now):
         raise ValueError(f"'{typed}' is no date; expected one such as 2026-03-05 or with 14:30.")
     try:
         local = datetime.fromisoformat(typed)
-    except ValueError:
+        row.read_at = local.replace(tzinfo=zone).astimezone(UTC)
+    except (ValueError, OverflowError):  # the latter in the calendar's first and last hours
         raise ValueError(f"'{typed}' is not on the calendar or the clock.") from None
-    row.read_at = local.replace(tzinfo=zone).astimezone(UTC)
     if row.read_at.astimezone(zone).replace(tzinfo=None) != local:
         raise ValueError(f"'{typed}' was skipped when the clocks went forward.")
     if row.read_at > now:

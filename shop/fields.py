@@ -1,6 +1,6 @@
 """Form fields that several apps use."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -8,6 +8,19 @@ from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 
 from .wording import time_text
+
+# A phone's clock and the server's are never quite the same.
+CLOCKS_DIFFER = timedelta(minutes=2)
+# No machine on a floor is older, and nothing is planned for later.
+YEARS = range(1900, 2200)
+
+
+def told_year(moment):
+    """Refuse a year that can only be a slip; near the calendar's ends no zone can be reckoned."""
+    if moment.year not in YEARS:
+        raise ValidationError(
+            f"The year {moment.year} cannot be meant; expected one from {YEARS[0]} to {YEARS[-1]}."
+        )
 
 
 class ShopTimeField(forms.Field):
@@ -32,8 +45,12 @@ class ShopTimeField(forms.Field):
             raise ValidationError(
                 f"{value!r} is not a day and a time; expected such as 2025-03-05 14:20."
             )
+        told_year(typed)
         moment = typed if timezone.is_aware(typed) else self._in_zone(typed)
-        if moment > timezone.now():
+        now = timezone.now()
+        if now < moment <= now + CLOCKS_DIFFER:
+            return now
+        if moment > now:
             raise ValidationError(
                 f"{time_text(moment, self.zone)} lies in the future; expected when it happened."
             )

@@ -1,22 +1,16 @@
-"""Fields for what people type at the machine: lengths, angles, moments, photos."""
+"""Fields for what people type at the machine: lengths, angles, photos."""
 
 import math
 import re
-from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 
 from machines.photos import clean_photo
 from shop.lengths import LONGEST_TEXT, LONGEST_UM, UNIT_SYMBOLS, read_length
-from shop.wording import time_text
 
 ANGLE = re.compile(r"\+?(\d{1,3}(?:[.,]\d+)?|[.,]\d+)\s*(?:°|deg)?")
-# A phone's clock and the server's are never quite the same.
-CLOCKS_DIFFER = timedelta(minutes=2)
 # Phones capitalise, correct and remember what is typed into a text box; a reading wants none of it.
 # An angle is digits alone, so a phone shows its number pad; a length may be minus or "5 tenths",
 # and not every phone's number pad has the minus sign.
@@ -132,48 +126,6 @@ class SmallNumberField(forms.CharField):
                 f"{self.unit}."
             )
         return number
-
-
-class ShopTimeField(forms.Field):
-    """A moment that has passed, in the shop's own zone; the form sets `zone`."""
-
-    widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
-    zone = None
-
-    def prepare_value(self, value):
-        if isinstance(value, datetime) and timezone.is_aware(value):
-            return value.astimezone(self.zone).replace(tzinfo=None)
-        return value
-
-    def to_python(self, value):
-        if value in self.empty_values:
-            return None
-        try:
-            typed = parse_datetime(value.strip())
-        except ValueError:
-            typed = None
-        if typed is None:
-            raise ValidationError(
-                f"{value!r} is not a day and a time; expected such as 2025-03-05 14:20."
-            )
-        moment = typed if timezone.is_aware(typed) else self._in_zone(typed)
-        now = timezone.now()
-        if now < moment <= now + CLOCKS_DIFFER:
-            return now
-        if moment > now:
-            raise ValidationError(
-                f"{time_text(moment, self.zone)} lies in the future; expected when it happened."
-            )
-        return moment
-
-    def _in_zone(self, typed):
-        """The first of the two moments where clocks are put back, none where put forward."""
-        moment = typed.replace(tzinfo=self.zone).astimezone(UTC)
-        if moment.astimezone(self.zone).replace(tzinfo=None) != typed:
-            raise ValidationError(
-                f"There was no {typed:%H:%M} on that day: the clocks were put forward."
-            )
-        return moment
 
 
 class PhotosInput(forms.FileInput):

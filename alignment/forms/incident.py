@@ -9,9 +9,10 @@ from django.utils.text import capfirst
 from alignment.geometry.chain import station_path
 from alignment.shown import as_typed
 from machines.models import Incident
+from shop.fields import ShopTimeField
 from shop.forms import EntryForm
 
-from .fields import LengthField, PhotosField, ShopTimeField
+from .fields import LengthField, PhotosField
 
 MOST_PHOTOS = 8
 # What a crash leaves is seen on an indicator or felt with a rule, so a tenth of a metre is a slip.

@@ -13,6 +13,7 @@ from tests.fuzz.sending import Sender
 
 # How many inputs are tried: few in the default suite, and the same each time; 10,000 in CI.
 FULL = int(os.environ.get("SWEEPBOOK_FUZZ", "0"))
+NEW = bool(os.environ.get("SWEEPBOOK_FUZZ_NEW"))
 
 
 @dataclass

@@ -2,7 +2,8 @@
 
 Each role's pages are crawled for their forms; boxes are filled with what nobody should type, and
 now and then with what is possible, so that some of it gets past the first refusal.
-`SWEEPBOOK_FUZZ=10000 pytest tests/fuzz` tries 10,000 inputs, others each time.
+`SWEEPBOOK_FUZZ=10000 pytest tests/fuzz` tries 10,000 inputs, the same ones each time; with
+`SWEEPBOOK_FUZZ_NEW=1` others.
 """
 
 import re
@@ -16,7 +17,7 @@ from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
 from shop.models import Role
-from tests.fuzz.conftest import FULL
+from tests.fuzz.conftest import FULL, NEW
 from tests.fuzz.nasty import (
     JSON,
     KEYS,
@@ -55,10 +56,10 @@ def parameters():
 
 
 def trying(inputs):
-    """Settings for so many inputs; the default suite tries the same ones each time."""
+    """Settings for so many inputs, the same ones each time unless new ones are asked for."""
     return hypothesis_settings(
         max_examples=inputs,
-        derandomize=not FULL,
+        derandomize=not NEW,
         deadline=None,
         database=None,
         suppress_health_check=list(HealthCheck),

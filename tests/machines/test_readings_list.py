@@ -51,6 +51,7 @@ def test_a_mark_at_the_start_of_the_file_is_no_part_of_the_name():
         ("M9,2026-03-05,hours,5,", "no machine 'M9'"),
         ("M1,05/03/2026,hours,5,", "no date"),
         ("M1,2026-02-30,hours,5,", "not on the calendar"),
+        ("M1,0001-01-01,hours,5,", "not on the calendar"),
         ("M1,2026-03-11,hours,5,", "in the future"),
         ("M1,2025-03-30 02:30,hours,5,", "clocks went forward"),
         ("M1,2026-03-05,litres,5,", "no meter"),
