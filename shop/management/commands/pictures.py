@@ -48,7 +48,8 @@ class Command(BaseCommand):
         with sync_playwright() as playwright:
             browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
             for page in pages:
-                screen = browser.new_page(viewport=PHONE if page.phone else DESK)
+                # What waits for a page to settle runs script there, which the site's policy refuses.
+                screen = browser.new_page(viewport=PHONE if page.phone else DESK, bypass_csp=True)
                 screen.goto(f"{address}/sign-in/")
                 screen.fill("[name=username]", page.username)
                 screen.fill("[name=password]", page.password)
