@@ -18,7 +18,7 @@ def read_strokes(text: str) -> list[list[list[float]]]:
         return []
     try:
         strokes = json.loads(text)
-    except json.JSONDecodeError as error:
+    except (ValueError, RecursionError) as error:
         raise ValueError("The drawn signature cannot be read; draw it again.") from error
     if not isinstance(strokes, list) or len(strokes) > MOST_STROKES:
         raise ValueError("That is no signature; draw it again.")

@@ -51,8 +51,10 @@ def test_an_empty_drawing_is_no_strokes():
         "not json",
         json.dumps([[[0, 0]] * (MOST_POINTS + 1)]),
         json.dumps([[[0, 0]]] * 500),
+        "[" * 100_000,
+        f"[[[1, {'9' * 5000}]]]",
     ],
-    ids=range(10),
+    ids=range(12),
 )
 def test_what_is_no_drawing_is_refused(text):
     with pytest.raises(ValueError, match="draw it again"):
