@@ -48,7 +48,7 @@ class Command(BaseCommand):
         with sync_playwright() as playwright:
             browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
             for page in pages:
-                # What waits for a page to settle runs script there, which the site's policy refuses.
+                # Waiting for a page to settle runs script in it, which the site's policy refuses.
                 screen = browser.new_page(viewport=PHONE if page.phone else DESK, bypass_csp=True)
                 screen.goto(f"{address}/sign-in/")
                 screen.fill("[name=username]", page.username)
