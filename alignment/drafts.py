@@ -54,10 +54,15 @@ def forget_drafts(visit):
 def _kept(sent):
     fields = [(name, sent.get(name)) for name in sent if name not in NOT_KEPT]
     return {
-        name: value
+        _storable(name): _storable(value)
         for name, value in fields[:MOST_FIELDS]
         if isinstance(value, str) and len(value) <= LONGEST_VALUE
     }
+
+
+def _storable(text):
+    """PostgreSQL takes no NUL into its JSON."""
+    return text.replace("\x00", "")
 
 
 def _has_readings(data):

@@ -131,3 +131,10 @@ def test_what_is_not_from_the_form_is_not_kept(try_it, said):
 def test_an_overlong_text_is_not_kept(try_it):
     try_it(["0.002", "9" * 500, "", ""])
     assert "9" * 500 not in str(SweepDraft.objects.get().data)
+
+
+def test_a_nul_that_no_database_keeps_is_left_out(try_it, at_work, boxes):
+    """PostgreSQL refuses \\u0000 in its JSON, in a value as in a name."""
+    try_it(["0.0\x0002", "0.001", "", ""], **{"odd\x00name": "1"})
+    assert SweepDraft.objects.exists()
+    assert boxes(at_work)[:2] == ["0.002", "0.001"]
