@@ -26,6 +26,7 @@ from alignment.models import (
     Station,
     Sweep,
 )
+from alignment.services import check_facts
 from shop.lengths import format_length, parse_length
 
 Kind = Station.Kind
@@ -303,16 +304,7 @@ def _check(made, stay, item, seats, indicator, phase, minutes):
         visit=stay.visit,
         item=item,
         phase=phase,
-        upper_um=item.upper_um,
-        lower_um=item.lower_um,
-        factory_um=item.factory_um,
-        per_mm=item.per_mm,
-        right_um=measured.outcome.right_um,
-        up_um=measured.outcome.up_um,
-        value_um=measured.value_um,
-        u_um=measured.u_um,
-        coverage=measured.k,
-        verdict=measured.verdict,
+        **check_facts(item, measured),
         **made.fleet.entered(made.batch.contractor, stay.at + timedelta(minutes=minutes)),
     )
     sweep = Sweep(

@@ -145,7 +145,7 @@ def series_figure(item, visits, incidents, unit, zone):
     return SeriesFigure(
         item=f"{item}, {per_words(item.per_mm, unit)}" if item.is_tilt else str(item),
         format_length=lengths_in(unit),
-        visits=tuple(_visit_value(visit) for visit in visits),
+        visits=tuple(visit_value(one.day, one.as_found, one.as_left) for one in visits),
         tolerances=(
             Tolerance(
                 upper_um=None if item.upper_um is None else float(item.upper_um),
@@ -160,10 +160,10 @@ def series_figure(item, visits, incidents, unit, zone):
     )
 
 
-def _visit_value(visit):
-    found, left = visit.as_found, visit.as_left
+def visit_value(day, found, left):
+    """One visit in the picture of a series; found, left: with value_um and expanded_um, or None."""
     return VisitValue(
-        day=visit.day,
+        day=day,
         as_found_um=found and found.value_um,
         as_found_u_um=found and found.expanded_um,
         as_left_um=left and left.value_um,

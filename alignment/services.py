@@ -75,26 +75,33 @@ def save_check(
         visit=visit,
         item=item,
         phase=phase,
-        upper_um=item.upper_um,
-        lower_um=item.lower_um,
-        factory_um=item.factory_um,
-        per_mm=item.per_mm,
-        at_mm=item.at_mm,
-        nominal_um=item.nominal_um,
-        right_um=measured.outcome.right_um,
-        up_um=measured.outcome.up_um,
-        value_um=measured.value_um,
-        u_um=measured.u_um,
-        coverage=USUAL_COVERAGE if measured.u_um is None else measured.k,
-        verdict=measured.verdict,
         note=note,
         corrects=corrects,
         made_by=made_by,
         made_at=made_at or timezone.now(),
+        **check_facts(item, measured),
         **identified(entry_id),
     )
     _save_sweeps(check, taken)
     return check
+
+
+def check_facts(item, measured):
+    """What a check keeps of its item's limits as they are now, and of what was measured."""
+    return {
+        "upper_um": item.upper_um,
+        "lower_um": item.lower_um,
+        "factory_um": item.factory_um,
+        "per_mm": item.per_mm,
+        "at_mm": item.at_mm,
+        "nominal_um": item.nominal_um,
+        "right_um": measured.outcome.right_um,
+        "up_um": measured.outcome.up_um,
+        "value_um": measured.value_um,
+        "u_um": measured.u_um,
+        "coverage": USUAL_COVERAGE if measured.u_um is None else measured.k,
+        "verdict": measured.verdict,
+    }
 
 
 def _save_sweeps(check, taken):

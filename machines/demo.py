@@ -45,6 +45,23 @@ class ListedBelt:
     tension_n: tuple[int, int]
     place: int | None = None
 
+    def facts(self):
+        """The fields of a `Belt` that are listed."""
+        return {
+            "name": self.name,
+            "drives": self.drives,
+            "profile": self.profile,
+            "pitch_mm": Decimal(self.pitch_mm),
+            "teeth": self.teeth,
+            "width_mm": Decimal(self.width_mm),
+            "driving_teeth": self.pulleys[0],
+            "driven_teeth": self.pulleys[1],
+            "place_in_path": self.place,
+            "mass_kg_per_m": Decimal(self.mass_kg_per_m),
+            "tension_low_n": self.tension_n[0],
+            "tension_high_n": self.tension_n[1],
+        }
+
 
 MAIN_TO_JACK, JACK_TO_GUIDE = "main spindle to jack shaft", "jack shaft to guide bushing"
 JACK = ListedBelt(
@@ -154,23 +171,7 @@ def _belt(scene, machine, listed):
             "fitting_h": FITTING_H,
         },
     )
-    Belt.objects.create(
-        machine=machine,
-        name=listed.name,
-        drives=listed.drives,
-        profile=listed.profile,
-        pitch_mm=Decimal(listed.pitch_mm),
-        teeth=listed.teeth,
-        width_mm=Decimal(listed.width_mm),
-        driving_teeth=listed.pulleys[0],
-        driven_teeth=listed.pulleys[1],
-        place_in_path=listed.place,
-        mass_kg_per_m=Decimal(listed.mass_kg_per_m),
-        tension_low_n=listed.tension_n[0],
-        tension_high_n=listed.tension_n[1],
-        part=part,
-        fitted_on=_fitted_on(scene),
-    )
+    Belt.objects.create(machine=machine, part=part, fitted_on=_fitted_on(scene), **listed.facts())
 
 
 def _fitted_on(scene):
@@ -213,19 +214,27 @@ def _guide_bushing_drive(scene, machine):
         feel_before="gritty, warm after an hour",
         feel_after="smooth",
     )
-    for name, kind, bore, balls, ball, pitch, angle, c, c0, speed, load in BEARINGS:
+    for listed in BEARINGS:
         Bearing.objects.create(
             machine=machine,
-            assembly=inside[kind],
-            name=name,
-            bore_mm=Decimal(bore),
-            balls=balls,
-            ball_mm=Decimal(ball),
-            pitch_mm=Decimal(pitch),
-            contact_deg=Decimal(angle),
-            c_n=c,
-            c0_n=c0,
-            speed_rpm=speed,
-            load_n=load,
+            assembly=inside[listed[1]],
             fitted_on=_fitted_on(scene),
+            **bearing_facts(listed),
         )
+
+
+def bearing_facts(listed):
+    """The fields of a `Bearing` that a line of BEARINGS names."""
+    name, _inside, bore, balls, ball, pitch, angle, c, c0, speed, load = listed
+    return {
+        "name": name,
+        "bore_mm": Decimal(bore),
+        "balls": balls,
+        "ball_mm": Decimal(ball),
+        "pitch_mm": Decimal(pitch),
+        "contact_deg": Decimal(angle),
+        "c_n": c,
+        "c0_n": c0,
+        "speed_rpm": speed,
+        "load_n": load,
+    }

@@ -16,11 +16,10 @@ from alignment.figures import (
     Tolerance,
     TrackFigure,
     TrackVisit,
-    VisitValue,
 )
 from alignment.geometry.fans import distance_fan, fan
 from alignment.geometry.quantity import OFFSET, TILT
-from alignment.pictures import ROUND_UM, lengths_in
+from alignment.pictures import ROUND_UM, lengths_in, visit_value
 from alignment.shown import per_words
 
 LEVELS = (0.0, 0.5, 0.95)  # of no width: the middle
@@ -85,7 +84,7 @@ def series_figure(drift, unit):
     return SeriesFigure(
         item=f"{item}, {per_words(item.per_mm, unit)}" if item.is_tilt else str(item),
         format_length=lengths_in(unit),
-        visits=tuple(map(_visit_value, series.visits)),
+        visits=tuple(visit_value(one.day, one.found, one.left) for one in series.visits),
         tolerances=tuple(_tolerances(drift)),
         factory_um=None if item.factory_um is None else float(item.factory_um),
         incidents=tuple(
@@ -93,17 +92,6 @@ def series_figure(drift, unit):
         ),
         forecast=_fan(ahead(drift)),
         round_um=ROUND_UM[unit],
-    )
-
-
-def _visit_value(visit):
-    found, left = visit.found, visit.left
-    return VisitValue(
-        day=visit.day,
-        as_found_um=found and found.value_um,
-        as_found_u_um=found and found.expanded_um,
-        as_left_um=left and left.value_um,
-        as_left_u_um=left and left.expanded_um,
     )
 
 

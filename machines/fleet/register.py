@@ -16,6 +16,7 @@ from machines.demo import (
     RENEW_BUSHING_AFTER_H,
     SUB,
     TURRET_AXES,
+    bearing_facts,
 )
 from machines.models import (
     Assembly,
@@ -163,7 +164,14 @@ def _drive_trains(fleet, batch, parts):
     rows = []
     for stand in batch.stands:
         for belt in stand.layout.belts:
-            stand.belts.append(_belt(fleet, stand.machine, belt, parts[belt.name]))
+            stand.belts.append(
+                Belt(
+                    machine=stand.machine,
+                    part=parts[belt.name],
+                    fitted_on=fleet.began.date(),
+                    **belt.facts(),
+                )
+            )
         rows += stand.belts
     fleet.add(rows)
     driven = [stand for stand in batch.stands if GUIDE in stand.layout.belts]
@@ -182,48 +190,15 @@ def _drive_trains(fleet, batch, parts):
     }
     for stand in driven:
         stand.bearings = [
-            _bearing(fleet, inside[stand.machine.pk, facts[1]], facts) for facts in BEARINGS
+            Bearing(
+                machine=stand.machine,
+                assembly=inside[stand.machine.pk, listed[1]],
+                fitted_on=fleet.began.date(),
+                **bearing_facts(listed),
+            )
+            for listed in BEARINGS
         ]
     fleet.add(bearing for stand in driven for bearing in stand.bearings)
-
-
-def _belt(fleet, machine, listed, part):
-    return Belt(
-        machine=machine,
-        name=listed.name,
-        drives=listed.drives,
-        profile=listed.profile,
-        pitch_mm=Decimal(listed.pitch_mm),
-        teeth=listed.teeth,
-        width_mm=Decimal(listed.width_mm),
-        driving_teeth=listed.pulleys[0],
-        driven_teeth=listed.pulleys[1],
-        place_in_path=listed.place,
-        mass_kg_per_m=Decimal(listed.mass_kg_per_m),
-        tension_low_n=listed.tension_n[0],
-        tension_high_n=listed.tension_n[1],
-        part=part,
-        fitted_on=fleet.began.date(),
-    )
-
-
-def _bearing(fleet, assembly, facts):
-    name, _kind, bore, balls, ball, pitch, angle, c, c0, speed, load = facts
-    return Bearing(
-        machine_id=assembly.machine_id,
-        assembly=assembly,
-        name=name,
-        bore_mm=Decimal(bore),
-        balls=balls,
-        ball_mm=Decimal(ball),
-        pitch_mm=Decimal(pitch),
-        contact_deg=Decimal(angle),
-        c_n=c,
-        c0_n=c0,
-        speed_rpm=speed,
-        load_n=load,
-        fitted_on=fleet.began.date(),
-    )
 
 
 def _plans(fleet, batch):
