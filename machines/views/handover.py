@@ -1,13 +1,11 @@
 """A machine changes hands: its record out of one shop and into another."""
 
-import tempfile
-
 from django.contrib import messages
-from django.http import FileResponse
 from django.shortcuts import redirect, render
 from django.utils.text import slugify
 
 from shop.access import OWNER, demand, find
+from shop.archive.answer import package_answer
 from shop.errors import Refused
 from shop.models import Shop
 
@@ -22,15 +20,11 @@ def hand_over_machine(request, pk):
     demand(request.user, found.shop, OWNER)
     refusal = ""
     if request.method == "POST":
-        file = tempfile.TemporaryFile()  # noqa: SIM115 - the answer closes it
+        name = f"machine-{slugify(found.number) or found.pk}.zip"
         try:
-            hand_over(found, file)
+            return package_answer(lambda file: hand_over(found, file), name)
         except Refused as error:
             refusal = str(error)
-        else:
-            file.seek(0)
-            name = f"machine-{slugify(found.number) or found.pk}.zip"
-            return FileResponse(file, as_attachment=True, filename=name)
     return render(request, "machines/hand_over.html", {"machine": found, "refusal": refusal})
 
 

@@ -20,7 +20,6 @@ from .sqlite import digest
 from .tables import trailed
 from .words import Words
 
-CHUNK = 1024 * 1024
 WHEN = {
     # As the text that is stored: made a moment, it would lose the zeros of a whole second.
     "sqlite": "c.\"at\" || ''",
@@ -127,11 +126,8 @@ def _file_trouble(file, expected):
 
 def sha256_of(file):
     """The SHA-256 of a stored file."""
-    found = hashlib.sha256()
     with file.storage.open(file.name) as opened:
-        while chunk := opened.read(CHUNK):
-            found.update(chunk)
-    return found.hexdigest()
+        return hashlib.file_digest(opened, "sha256").hexdigest()
 
 
 def _named(record):
