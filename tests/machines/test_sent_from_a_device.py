@@ -1,11 +1,9 @@
 """Entries a device kept until there was a connection: what it is told, and each of them once."""
 
-import threading
 import uuid
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.db import connections
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -15,6 +13,7 @@ from machines.services import log_incident
 from shop.queued import MADE_BY
 from tests import hostile
 from tests.factories import MembershipFactory, five_station_machine
+from tests.together import together
 
 STOPPED = {"kind": "noise", "may_run": "no", "happened_at": "2025-03-05T09:00"}
 
@@ -91,24 +90,13 @@ def test_a_server_that_dies_half_way_keeps_nothing_and_takes_the_whole_later(sen
 def test_one_entry_sent_from_two_tabs_at_once_is_one_incident():
     membership = MembershipFactory()
     machine = five_station_machine(membership.shop)
-    entry_id, start, failures = uuid.uuid4(), threading.Barrier(4), []
+    entry_id = uuid.uuid4()
 
-    def go():
-        try:
-            start.wait(timeout=30)
-            log_incident(
-                machine=machine, made_by=membership.user, entry_id=entry_id, kind="noise",
-                may_run=False, happened_at=timezone.now(),
-            )  # fmt: skip
-        except Exception as error:
-            failures.append(error)
-        finally:
-            connections.close_all()
+    def log():
+        return log_incident(
+            machine=machine, made_by=membership.user, entry_id=entry_id, kind="noise",
+            may_run=False, happened_at=timezone.now(),
+        )  # fmt: skip
 
-    threads = [threading.Thread(target=go) for _ in range(4)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    assert failures == []
+    assert [one for one in together(*[log] * 4) if isinstance(one, Exception)] == []
     assert (Incident.objects.count(), Standstill.objects.count()) == (1, 1)

@@ -4,13 +4,11 @@ Each person is a thread with a connection of its own, on SQLite and PostgreSQL a
 """
 
 import re
-import threading
-import uuid
 from datetime import timedelta
 from decimal import Decimal
 
 import pytest
-from django.db import IntegrityError, connection, transaction
+from django.db import IntegrityError, transaction
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -20,32 +18,11 @@ from machines.models import Fitting, MeterReading, Part, Removal
 from machines.services import read_meter
 from shop.errors import Refused
 from shop.models import ChainLink, Change, Membership, Role, SignedRecord, Visit
-from shop.services import open_visit
 from shop.trail.verifying import chain_troubles
 from tests import factories
+from tests.together import together
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-def at_the_same_moment(*deeds):
-    """What each deed answered, or the exception it ended with."""
-    start, answers = threading.Barrier(len(deeds)), [None] * len(deeds)
-
-    def run(place, deed):
-        start.wait()
-        try:
-            answers[place] = deed()
-        except (Refused, IntegrityError) as refusal:
-            answers[place] = refusal
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=run, args=one) for one in enumerate(deeds)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    return answers
 
 
 def test_the_chain_has_one_order_whoever_writes(visit):
@@ -62,7 +39,7 @@ def test_the_chain_has_one_order_whoever_writes(visit):
 
     before = ChainLink.objects.count()
 
-    at_the_same_moment(*(sign_off(100 * n) for n in range(4)))
+    together(*(sign_off(100 * n) for n in range(4)))
 
     assert ChainLink.objects.count() == before + 40
     assert list(chain_troubles()) == []
@@ -86,7 +63,7 @@ def test_writers_of_chained_records_who_touch_the_same_rows_do_not_wait_for_one_
 
         return go
 
-    answers = at_the_same_moment(deed(1), deed(2), deed(3))
+    answers = together(deed(1), deed(2), deed(3))
 
     assert answers == [None, None, None]
     assert list(chain_troubles()) == []
@@ -101,43 +78,12 @@ def test_stock_is_not_taken_twice(machine, contractor, firm):
             belt, made_by=contractor, part=part, taken_from="in_van", why=Removal.Why.WORN
         )
 
-    answers = at_the_same_moment(*map(take, belts))
+    answers = together(*map(take, belts))
 
     part.refresh_from_db()
     assert part.in_van == 0
     assert sum(isinstance(one, Fitting) for one in answers) == 2
     assert sum(isinstance(one, Refused) for one in answers) == 2
-
-
-def test_visits_opened_at_the_same_moment_have_numbers_that_follow(shop, firm, contractor):
-    def opened():
-        return open_visit(
-            shop=shop, firm=firm, contractor=contractor, purpose="-", made_by=contractor
-        )
-
-    answers = at_the_same_moment(*[opened] * 4)
-
-    numbers = sorted(int(visit.number.rsplit("-", 1)[1]) for visit in answers)
-    assert numbers == list(range(numbers[0], numbers[0] + 4))
-
-
-def test_a_form_sent_twice_at_once_opens_one_visit(shop, firm, contractor):
-    entry_id = uuid.uuid4()
-
-    def opened():
-        return open_visit(
-            shop=shop,
-            firm=firm,
-            contractor=contractor,
-            purpose="-",
-            made_by=contractor,
-            entry_id=entry_id,
-        )
-
-    answers = at_the_same_moment(*[opened] * 3)
-
-    assert len({visit.pk for visit in answers}) == 1
-    assert Visit.objects.count() == 1
 
 
 def test_a_meter_does_not_go_down_between_two_who_read_it(machine, operator):
@@ -151,7 +97,7 @@ def test_a_meter_does_not_go_down_between_two_who_read_it(machine, operator):
             read_at=now - timedelta(hours=hours_ago),
         )
 
-    answers = at_the_same_moment(read(200, 2), read(100, 1))
+    answers = together(read(200, 2), read(100, 1))
 
     assert sorted(type(one).__name__ for one in answers) == ["MeterReading", "Refused"]
     assert MeterReading.objects.count() == 1
@@ -163,7 +109,7 @@ def test_one_person_gets_one_role_at_a_shop(shop):
     def join():
         return Membership.objects.create(user=person, shop=shop, role=Role.OPERATOR)
 
-    answers = at_the_same_moment(join, join)
+    answers = together(join, join)
 
     assert Membership.objects.filter(user=person).count() == 1
     assert sum(isinstance(one, IntegrityError) for one in answers) == 1
@@ -182,7 +128,7 @@ def test_of_two_who_send_one_form_at_once_one_is_told(shop, owner):
         sent = {"number": "B-1", "description": "belt", "minimum": 0, "in_van": 0}
         return lambda: client.post(address, sent | {"on_shelf": on_shelf, "version": version})
 
-    answers = at_the_same_moment(sender(owner, 7), sender(second, 8))
+    answers = together(sender(owner, 7), sender(second, 8))
 
     assert sorted(one.status_code for one in answers) == [200, 302]
     told = next(one for one in answers if one.status_code == 200)

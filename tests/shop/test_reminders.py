@@ -1,14 +1,12 @@
 """Reminders: one digest per person, each thing told once, whoever runs it and from where."""
 
 import smtplib
-import threading
 import uuid
 from datetime import timedelta
 
 import pytest
 from django.core import mail
 from django.core.management import CommandError, call_command
-from django.db import connections
 from django.utils import timezone
 
 from machines.models import Recommendation
@@ -16,6 +14,7 @@ from machines.planning.plans import make_plan, mark_done
 from shop.models import ReminderSent, User
 from shop.planning import reminders
 from tests import factories
+from tests.together import together
 
 
 @pytest.fixture
@@ -136,21 +135,6 @@ def test_from_many_places_at_once_each_thing_is_sent_once():
             what=f"oil {number}", kind="lubrication", weeks=1,
             starts_on=timezone.localdate() - timedelta(days=30),
         )  # fmt: skip
-    start, failures = threading.Barrier(4), []
-
-    def go():
-        try:
-            start.wait(timeout=30)
-            reminders.remind_everybody()
-        except Exception as error:
-            failures.append(error)
-        finally:
-            connections.close_all()
-
-    threads = [threading.Thread(target=go) for _ in range(4)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    assert failures == []
+    ran = together(*[reminders.remind_everybody] * 4)
+    assert [one for one in ran if isinstance(one, Exception)] == []
     assert sum(message.body.count("new: ") for message in mail.outbox) == 3

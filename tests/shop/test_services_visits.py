@@ -1,17 +1,16 @@
 """Opening, working at, signing and correcting visits."""
 
-import threading
 import uuid
 from datetime import UTC, datetime
 
 import pytest
-from django.db import close_old_connections, connection
 
 from shop import services
 from shop.composing import Lack
 from shop.errors import Refused
 from shop.models import Document, NumberSeries, Visit
 from tests import factories
+from tests.together import together
 
 NAMES = {"contractor": ("Ida M.", "service"), "customer": ("Tom Q.", "owner")}
 MISSING = "tests.shop.test_services_visits.one_thing_missing"
@@ -81,7 +80,8 @@ def _number_then_fail(firm):
 
 @pytest.mark.django_db(transaction=True)
 def test_visits_opened_at_the_same_moment_get_different_numbers(opening):
-    _at_once(4, lambda: services.open_visit(**opening))
+    made = together(*[lambda: services.open_visit(**opening)] * 4)
+    assert [one for one in made if isinstance(one, Exception)] == []
     assert sorted(v.number[-3:] for v in Visit.objects.all()) == ["001", "002", "003", "004"]
     assert NumberSeries.objects.get().last == 4
 
@@ -89,29 +89,8 @@ def test_visits_opened_at_the_same_moment_get_different_numbers(opening):
 @pytest.mark.django_db(transaction=True)
 def test_a_form_sent_twice_at_the_same_moment_opens_one_visit(opening):
     entry_id = uuid.uuid4()
-    made = _at_once(4, lambda: services.open_visit(**opening, entry_id=entry_id))
+    made = together(*[lambda: services.open_visit(**opening, entry_id=entry_id)] * 4)
     assert {visit.pk for visit in made} == {Visit.objects.get().pk}
-
-
-def _at_once(times, work):
-    """Do `work` in as many threads that start together; returns what each returned."""
-    gate, results = threading.Barrier(times), []
-
-    def run():
-        close_old_connections()
-        gate.wait()
-        try:
-            results.append(work())
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=run) for _ in range(times)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    assert len(results) == times, "a thread failed"
-    return results
 
 
 def test_arriving_puts_a_planned_visit_on_site(visit):
