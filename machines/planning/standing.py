@@ -53,7 +53,7 @@ def _work_out(shops):
         following = item.until(last, now)[1:]
         for number, due in enumerate([item.due, *following]):
             rows.append(_row(item, number, due))
-    write_rows(DueTime, shops, rows, ("machine_id", "plan_id", "number"))
+    write_rows(DueTime.objects.all(), shops, rows, ("machine_id", "plan_id", "number"))
 
 
 def _row(item, number, due):

@@ -5,7 +5,7 @@ from datetime import date
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
-from django.db.models import OuterRef, Subquery, Sum
+from django.db.models import OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
@@ -78,11 +78,13 @@ def _work_out(what, reach, pks, work):
         merge(pks)
 
 
-def write_rows(model, shops, rows, key):
-    """Make the rows of `shops` in a table what `rows` says; those that are as they were stay.
+def write_rows(kept, shops, rows, key):
+    """Make the rows of `shops`, of those `kept` (a queryset), what `rows` says; those that are as
+    they were stay, and a machine that came from another shop leaves none there.
 
     key: the names of the fields that say which row is which.
     """
+    model = kept.model
     names = [field.attname for field in model._meta.concrete_fields if not field.primary_key]
 
     def said(row):
@@ -91,7 +93,8 @@ def write_rows(model, shops, rows, key):
     def which(row):
         return tuple(getattr(row, name) for name in key)
 
-    there = {which(row): row for row in model.objects.filter(shop__in=shops)}
+    theirs = Q(shop__in=shops) | Q(machine__in={row.machine_id for row in rows})
+    there = {which(row): row for row in kept.filter(theirs)}
     wanted = {which(row): row for row in rows}
     gone = [
         row.pk

@@ -3,7 +3,6 @@
 import pytest
 from django.urls import reverse
 
-from alignment import panels as alignment_panels
 from machines.models import Belt, Machine
 from machines.planning import due_page
 from shop.listing import whole_number
@@ -17,13 +16,6 @@ def owner(fleet, client):
     user = User.objects.get(memberships__shop=machine.shop, memberships__role="owner")
     client.force_login(user)
     return user
-
-
-def test_the_first_page_leaves_ranking_of_many_machines_to_its_own_page(owner, client, monkeypatch):
-    assert b"has a page of its own" not in client.get("/").content
-    monkeypatch.setattr(alignment_panels, "RANKED_ON_HOME", 3)
-    home = client.get("/").content.decode()
-    assert "by the chance that they have drifted out" in home
 
 
 def test_machines_are_chosen_after_their_shop_where_there_are_many(owner, client, monkeypatch):

@@ -72,7 +72,15 @@ IN_THE_ADMIN = {
     "User_groups",
     "User_user_permissions",
 }
-WRITTEN_BY_THE_SITE = {"Change", "ChainLink", "ChainHead", "Stir", "WorkedOut", "DueTime"}
+WRITTEN_BY_THE_SITE = {
+    "Change",
+    "ChainLink",
+    "ChainHead",
+    "Stir",
+    "WorkedOut",
+    "DueTime",
+    "MachineRisk",
+}
 
 
 def test_every_record_that_a_form_makes_is_made_once():
