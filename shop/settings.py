@@ -293,6 +293,11 @@ CALENDAR_SOURCES = [
     "shop.planning.entries.proposals",
     "machines.planning.entries.due_days",
 ]
+# What stands in tables for lists: functions () that bring all of it up to date.
+STANDING_LISTS = [
+    "machines.planning.standing.work_out_all",
+    "alignment.drifting.risk.work_out_all",
+]
 # What people are reminded of: functions (user, now) -> list of Reminder.
 REMINDER_SOURCES = [
     "machines.planning.reminders.due_work",
