@@ -55,6 +55,8 @@ RULES = {
     "shop.Change": Stays("the trail runs over the whole site; taking in is on the other's trail"),
     "shop.ChainLink": Stays("the chain runs over the whole site and cannot be cut"),
     "shop.ChainHead": Stays("the chain runs over the whole site and cannot be cut"),
+    "shop.Stir": Stays("says only that something changed here"),
+    "shop.WorkedOut": Stays("what was worked out is worked out anew"),
     "shop.FeedAddress": Stays("the secret address of one person's calendar"),
     "shop.ReminderSent": Stays("what this site mailed to a person, over all their shops"),
     "shop.User_groups": Stays("rights on the admin site are the site's to give"),

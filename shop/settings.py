@@ -119,6 +119,16 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;"
         " PRAGMA recursive_triggers=ON;",
     }
+# What is worked out from a shop's records stays here until they change (`shop/standing`).
+CACHES = {
+    "default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"},
+    "standing": {
+        "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+        "LOCATION": "standing",
+        "TIMEOUT": 24 * 60 * 60,
+        "OPTIONS": {"MAX_ENTRIES": 1000},
+    },
+}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "shop.User"

@@ -8,6 +8,8 @@ EXEMPT = {
     "Change": "it is the trail itself",
     "ChainLink": "it is the chain over the trail",
     "ChainHead": "it is where the chain ends",
+    "Stir": "it says only that something changed",
+    "WorkedOut": "it says how far something was worked out",
     "SentForm": "it says only that a form was sent; what the form made is trailed",
     "SignIn": "it lives and goes with its session; signing in changes no record",
     "PinTries": "it counts what was typed wrong, and is forgotten",

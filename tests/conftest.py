@@ -1,6 +1,7 @@
 """What every test may ask for: people, a shop, a machine; and how the test databases are kept."""
 
 import pytest
+from django.core.cache import caches
 from django.db import connection
 from django.test import override_settings
 
@@ -51,6 +52,12 @@ def _thaw_before_flush(request):
 
     thaw(using="default")
     take_off(using="default")
+
+
+@pytest.fixture(autouse=True)
+def _nothing_worked_out():
+    """What a test before this one worked out stands for records that were undone since."""
+    caches["standing"].clear()
 
 
 @pytest.fixture

@@ -11,6 +11,7 @@ from django.db.migrations.loader import MigrationLoader
 
 from shop.errors import Refused
 from shop.models import Shop, User
+from shop.standing.keeping import forget
 
 from .making import MEDIA, engine_of, media_in, open_backup, rows_in
 
@@ -39,6 +40,7 @@ def restore(path, *, replace=False):
         _demand_same_rows(package.facts["rows"])
         set_aside = _swap(media, scratch / MEDIA)
     call_command("migrate", verbosity=0, interactive=False)
+    forget()
     Session.objects.all().delete()
     return set_aside
 

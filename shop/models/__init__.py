@@ -19,6 +19,7 @@ from .schedule import (
     ReminderSent,
 )
 from .signins import SignIn
+from .standing import Stir, WorkedOut
 from .statements import Payment, Statement, StatementLine, StatementTax
 from .trail import ChainHead, ChainLink, Change
 from .visits import NumberSeries, Signature, SignedRecord, Visit
@@ -61,8 +62,10 @@ __all__ = [
     "Statement",
     "StatementLine",
     "StatementTax",
+    "Stir",
     "TaxCategory",
     "User",
     "Visit",
     "WorkSpell",
+    "WorkedOut",
 ]

@@ -1,0 +1,94 @@
+"""Results kept in the cache under the generation of the records they were worked out from."""
+
+import time
+from dataclasses import dataclass
+from datetime import date
+
+from django.core.cache import caches
+from django.db import connection, transaction
+from django.db.models import Sum
+from django.utils import timezone
+
+from shop.models import Stir, WorkedOut
+
+ALL = 0
+# More transactions than these of one shop are merged into one row.
+MOST_ROWS = 200
+_NONE = object()
+
+# On PostgreSQL only those that everybody sees by now: the others are counted for some and not yet
+# for others. In one statement, so that nobody sees them twice or not at all.
+MERGE = """
+WITH old AS (
+  DELETE FROM shop_stir WHERE shop_id = ANY (%s) AND xact > 0
+  AND xact < pg_snapshot_xmin(pg_current_snapshot())::text::bigint RETURNING shop_id, times
+)
+INSERT INTO shop_stir (shop_id, xact, times) SELECT shop_id, 0, sum(times) FROM old GROUP BY shop_id
+ON CONFLICT (shop_id, xact) DO UPDATE SET times = shop_stir.times + excluded.times
+"""
+
+
+@dataclass(frozen=True)
+class Standing:
+    """The records of a shop as they are at one generation, on one day in its zone."""
+
+    shop: int
+    generation: int
+    day: date
+
+    def keep(self, work, *about):
+        """What `work()` comes to, kept until something changes at the shop or the day ends.
+
+        about: what else the result depends on, such as a machine's key or a length unit; a
+        person's rights and other shops' records are not seen to here. The result must be what
+        can be pickled, and hold nothing that changes within a day or is good once only, such as a
+        form's token. Inside a transaction nothing is kept: it may yet be undone.
+        """
+        if _may_be_undone():
+            return work()
+        cache = caches["standing"]
+        key = ":".join(map(str, (self.shop, self.generation, self.day, *about)))
+        found = cache.get(key, _NONE)
+        if found is _NONE:
+            found = work()
+            cache.set(key, found)
+        return found
+
+
+def standing_of(shop):
+    """The `Standing` of a shop now; one query."""
+    day = timezone.localdate(timezone=shop.zone)
+    return Standing(shop.pk, generations([shop.pk])[shop.pk], day)
+
+
+def generations(shops):
+    """{shop's key: its generation} of the keys of shops; one query."""
+    wanted = set(shops)
+    found = dict.fromkeys((ALL, *wanted), 0)
+    stirs = Stir.objects.filter(shop_id__in=list(found)).order_by().values("shop_id")
+    for row in stirs.annotate(so_often=Sum("times")).values_list("shop_id", "so_often"):
+        found[row[0]] = row[1]
+    return {pk: found[pk] + found[ALL] for pk in wanted}
+
+
+def merge(shops):
+    """Merge the rows of many transactions at shops into one each; the generations stay."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute(MERGE, [[ALL, *shops]])
+
+
+def forget():
+    """Nothing that was worked out stands any longer; for a database that was put back.
+
+    The count goes on from the time of day, in seconds: higher than any that was told before.
+    """
+    with transaction.atomic():
+        WorkedOut.objects.all().delete()
+        Stir.objects.all().delete()
+        Stir.objects.create(shop_id=ALL, xact=0, times=int(time.time()))
+
+
+def _may_be_undone():
+    """Whether a transaction is open; that around a test is none of the site's."""
+    return any(not getattr(block, "_from_testcase", False) for block in connection.atomic_blocks)

@@ -1,0 +1,166 @@
+"""The triggers that count what changes at each shop.
+
+Which shop a row belongs to, its rule for the archive says (`archived.py`): what goes with a shop
+stirs that shop; people, firms and what else is shared stir all, once they are changed or removed,
+since nothing names them before; what stays with the site is looked at anew each time and stirs
+nothing.
+"""
+
+from django.core.exceptions import FieldDoesNotExist
+from django.db import connections, transaction
+
+from shop.archive.rules import Goes, Named, whole_shop
+from shop.trail.tables import trailed
+
+EVERY_SHOP = "0"
+
+SQLITE = """
+CREATE TRIGGER "stir_{table}_{event}_{row}" AFTER {event} ON "{table}" FOR EACH ROW {when}
+BEGIN
+  UPDATE shop_stir SET times = times + 1 WHERE shop_id = {shop} AND xact = 0;
+  INSERT INTO shop_stir (shop_id, xact, times) SELECT s.id, 0, 1 FROM (SELECT {shop} AS id) s
+  WHERE s.id IS NOT NULL
+    AND NOT EXISTS (SELECT 1 FROM shop_stir WHERE shop_id = s.id AND xact = 0);
+END
+"""
+
+# A row of its own for each transaction: nobody waits for another's, and none goes uncounted. By
+# statement, since a transaction that brings in a whole shop would count up one row without end.
+FUNCTION = """
+CREATE OR REPLACE FUNCTION stir() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER
+SET search_path = public, pg_temp AS $$
+DECLARE
+  -- Arguments: SQL for the shop of a row t, and the columns whose change counts for nothing.
+  looked_up text := 'SELECT ' || TG_ARGV[0] || ' AS id FROM ';
+  rows text;
+  unchanged boolean;
+BEGIN
+  rows := CASE TG_OP
+    WHEN 'INSERT' THEN looked_up || 'new_rows t'
+    WHEN 'DELETE' THEN looked_up || 'old_rows t'
+    ELSE looked_up || 'new_rows t UNION ' || looked_up || 'old_rows t' END;
+  IF TG_OP = 'UPDATE' AND TG_ARGV[1] <> '' THEN
+    EXECUTE 'SELECT NOT EXISTS (SELECT to_jsonb(n) - $1 FROM new_rows n'
+      ' EXCEPT SELECT to_jsonb(o) - $1 FROM old_rows o)'
+    INTO unchanged USING string_to_array(TG_ARGV[1], ',');
+    IF unchanged THEN RETURN NULL; END IF;
+  END IF;
+  EXECUTE 'INSERT INTO shop_stir (shop_id, xact, times)'
+    ' SELECT DISTINCT s.id, pg_current_xact_id()::text::bigint, 1 FROM (' || rows || ') s'
+    ' WHERE s.id IS NOT NULL'
+    ' ON CONFLICT (shop_id, xact) DO UPDATE SET times = shop_stir.times + 1';
+  RETURN NULL;
+END $$
+"""
+
+POSTGRES = """
+CREATE TRIGGER stir_{event} AFTER {event} ON "{table}" REFERENCING {rows}
+FOR EACH STATEMENT EXECUTE FUNCTION stir('{shop}', '{left_out}')
+"""
+OLD, NEW = "OLD TABLE AS old_rows", "NEW TABLE AS new_rows"
+EVENTS = {"insert": NEW, "update": f"{OLD} {NEW}", "delete": OLD}
+
+
+def take_off(*, using, **_signal):
+    """Take the triggers off, where they are."""
+    connection = connections[using]
+    with transaction.atomic(using=using), connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            cursor.execute(
+                "SELECT name FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'stir\\_%' "
+                "ESCAPE '\\'"
+            )
+            for (name,) in cursor.fetchall():
+                cursor.execute(f'DROP TRIGGER "{name}"')
+        else:
+            cursor.execute("DROP FUNCTION IF EXISTS stir() CASCADE")
+
+
+def put_on(*, using, **_signal):
+    """Put the triggers on the tables there are."""
+    take_off(using=using)
+    connection = connections[using]
+    tables = set(connection.introspection.table_names())
+    if "shop_stir" not in tables:
+        return
+    with transaction.atomic(using=using), connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(FUNCTION)
+        for table, way in stirring().items():
+            if table.table in tables:
+                for statement in _statements(connection.vendor, table, way):
+                    cursor.execute(statement)
+
+
+def stirring():
+    """{`Trailed` table: function (row) -> SQL for the shop it stirs}."""
+    rules = whole_shop().rules
+    found = {}
+    for table in trailed().values():
+        way = _way(table.model, rules[table.model])
+        if way is not None:
+            found[table] = way
+    return found
+
+
+def _way(model, rule):
+    if not isinstance(rule, Goes | Named):
+        return None
+    names = [name for name in (rule.way, getattr(rule, "or_way", "")) if name]
+    try:
+        ways = [_path(model, name) for name in names]
+    except FieldDoesNotExist:
+        # It is reached from a shop, not the other way round: a series of numbers.
+        return None
+    whole = [] if isinstance(rule, Goes) else [EVERY_SHOP]
+
+    def shop_of(row):
+        found = [*(way(row) for way in ways), *whole]
+        return found[0] if len(found) == 1 else f"coalesce({', '.join(found)})"
+
+    return shop_of
+
+
+def _path(model, name):
+    """Function (row) -> SQL that follows the foreign keys of a lookup to the shop."""
+    hops = []
+    for part in name.split("__"):
+        field = model._meta.pk if part == "pk" else model._meta.get_field(part)
+        if not field.concrete:
+            raise FieldDoesNotExist(name)
+        hops.append((model._meta, field.column))
+        model = field.related_model
+
+    def sql(row):
+        found = f'{row}."{hops[0][1]}"'
+        for meta, column in hops[1:]:
+            found = f'(SELECT "{column}" FROM "{meta.db_table}" WHERE "{meta.pk.column}" = {found})'
+        return found
+
+    return sql
+
+
+def _statements(vendor, table, way):
+    shared = way("t") == EVERY_SHOP
+    if vendor == "postgresql":
+        for event, rows in EVENTS.items():
+            if shared and event == "insert":
+                continue
+            yield POSTGRES.format(
+                table=table.table,
+                event=event,
+                rows=rows,
+                shop=way("t"),
+                left_out=",".join(table.left_out),
+            )
+        return
+    differs = " OR ".join(f'OLD."{one}" IS NOT NEW."{one}"' for one in table.columns)
+    for event, rows, when in (
+        ("INSERT", ["NEW"], ""),
+        ("UPDATE", ["OLD", "NEW"], f"WHEN {differs}"),
+        ("DELETE", ["OLD"], ""),
+    ):
+        for row in rows if not (shared and event == "INSERT") else ():
+            yield SQLITE.format(
+                table=table.table, row=row.lower(), event=event, when=when, shop=way(row)
+            )
