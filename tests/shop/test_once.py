@@ -1,4 +1,4 @@
-"""What a page asks for again and again it asks the database once; what changes records, each time."""
+"""What a page asks for again and again it asks once; a request that changes records, each time."""
 
 import pytest
 from django.http import HttpResponse
