@@ -1,6 +1,6 @@
 """What of this app goes into a shop's archive."""
 
-from shop.archive.rules import Goes, Named
+from shop.archive.rules import Goes, Named, Stays
 
 RULES = {
     "alignment.Station": Goes("machine__shop"),
@@ -17,6 +17,7 @@ RULES = {
     "alignment.Reading": Goes("sweep__check_record__item__sheet__machine__shop"),
     "alignment.Adjustment": Goes("station__machine__shop"),
     "alignment.SweepDraft": Goes("visit__shop"),
+    "alignment.MachineRisk": Stays("it is worked out from the rest"),
 }
 
 OF_MACHINE = {

@@ -1,24 +1,19 @@
 """What this app adds to the pages of a machine and of a visit."""
 
-from django.utils import timezone
-
-from machines.models import Machine
 from machines.panels import machines_at
 from shop.access import DESK, role_at
 from shop.composing import Panel
-from shop.models import Role
+from shop.models import Role, Shop
 from shop.standing.pages import stands
 
 from .cautions import SWEEPING
 from .chainview import chain_at, chains_at
-from .drifting.risk import ranked
+from .drifting.risk import counts_of, standing_risks, why
 from .models import AcceptanceItem
 from .pictures import series_figure
 from .series import figures_by_item
 
 MACHINES_ON_HOME = 5
-# Ranking takes some milliseconds a machine; of more than these the first page only leads on to it.
-RANKED_ON_HOME = 100
 
 
 @stands
@@ -75,21 +70,16 @@ def home_drift(request):
     """The machines most likely out today, for those at the desk; a fixed number of queries."""
     if not request.user.memberships.current().filter(role__in=DESK).exists():
         return None
-    seen = Machine.objects.visible_to(request.user)
-    machines = seen.in_service(timezone.localdate()).select_related("shop")
-    count = machines.count()
-    if not count:
+    risks = standing_risks(Shop.objects.visible_to(request.user))
+    counts = counts_of(risks)
+    if not counts["count"]:
         return None
-    if count > RANKED_ON_HOME:
-        return Panel("alignment/panels/home_drift.html", {"count": count, "not_ranked": True})
-    found = ranked(machines, lenders=seen)
-    pressing = [one for one in found if one.is_pressing]
+    pressing = risks.filter(pressing=True).with_all().most_pressing_first()[:MACHINES_ON_HOME]
     return Panel(
         "alignment/panels/home_drift.html",
         {
-            "pressing": pressing[:MACHINES_ON_HOME],
-            "more": len(pressing[MACHINES_ON_HOME:]),
-            "known": sum(one.chance is not None for one in found),
-            "count": count,
+            "pressing": [{"risk": one, "why": why(one)} for one in pressing],
+            "more": max(counts["pressing"] - MACHINES_ON_HOME, 0),
+            "known": counts["known"],
         },
     )

@@ -1,6 +1,6 @@
 """What of this app goes into a shop's archive."""
 
-from shop.archive.rules import Goes, Named
+from shop.archive.rules import Goes, Named, Stays
 
 RULES = {
     "machines.Machine": Goes("shop"),
@@ -31,6 +31,7 @@ RULES = {
     "machines.PlanSubject": Goes("plan__shop"),
     "machines.PlanClosing": Goes("plan__shop"),
     "machines.WantedWork": Goes("plan__shop"),
+    "machines.DueTime": Stays("it is worked out from the rest"),
     "machines.Recommendation": Goes("machine__shop"),
     "machines.Evidence": Goes("recommendation__machine__shop"),
     "machines.RecommendationStep": Goes("recommendation__machine__shop"),

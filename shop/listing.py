@@ -2,6 +2,7 @@
 
 import csv
 import re
+from dataclasses import dataclass
 
 from django.http import HttpResponse
 from django.utils.http import content_disposition_header
@@ -21,6 +22,34 @@ MOST_DIGITS = 18
 def whole_number(text):
     """The whole number that a text of an address or a form is; None where it is none."""
     return int(text) if text.isdecimal() and len(text) <= MOST_DIGITS else None
+
+
+@dataclass(frozen=True)
+class OpenPage:
+    """A page of something of which nobody has counted how much there is."""
+
+    object_list: list
+    number: int
+    has_next: bool
+
+    def __iter__(self):
+        return iter(self.object_list)
+
+    @property
+    def has_previous(self):
+        return self.number > 1
+
+    @property
+    def has_other_pages(self):
+        return self.has_previous or self.has_next
+
+    @property
+    def previous_page_number(self):
+        return self.number - 1
+
+    @property
+    def next_page_number(self):
+        return self.number + 1
 
 
 def arrange(request, table):

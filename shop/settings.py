@@ -287,7 +287,7 @@ AFTER_SIGNING = [
     "shop.billing.charge_what_is_known",
     "alignment.drafts.forget_drafts",
 ]
-# What stands in the calendar and its feed: functions (user, first, last) -> list of Entry.
+# What stands in the calendar and its feed: functions (user, first, last, most) -> list of Entry.
 CALENDAR_SOURCES = [
     "shop.planning.entries.closed_days",
     "shop.planning.entries.visits",

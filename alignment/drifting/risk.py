@@ -1,89 +1,96 @@
 """Which machine is most likely out today, and when plans by the risk of drift fall due."""
 
-from __future__ import annotations
-
+import hashlib
 import math
-from dataclasses import dataclass
 from datetime import date
-from enum import IntEnum
+from itertools import groupby
 
+from django.db.models import Count, Q
+from django.utils import timezone
+
+from alignment.models import MachineRisk
 from machines.models import Machine
+from shop.standing.lists import bring_up, write_rows
 
 from .estimates import drifts
-from .items import ItemDrift
 from .words import chance_words
 
-
-class State(IntEnum):
-    """How a machine stands, the most pressing first."""
-
-    KNOCKED = 0  # or moved and not measured: no forecast covers it
-    FORECAST = 1
-    UNKNOWN = 2
+WHAT = "risk"
 
 
-@dataclass(frozen=True)
-class MachineRisk:
-    """A machine and the chance that any of its items is out today.
+def why(risk):
+    """Why a `MachineRisk` stands where it stands, in a phrase."""
+    if risk.item is None:
+        return "no item has a forecast"
+    if risk.state == MachineRisk.State.LOOSE:
+        return (
+            "knocked since it was measured" if risk.knocked else "moved and not measured afterwards"
+        )
+    return f"{chance_words(risk.chance)} chance that it is out"
 
-    Items are taken as independent, which makes the chance somewhat large where one datum moves
-    several. ``driver`` is the item behind most of it, None where none has a forecast; ``unknown``
-    counts the items without one.
+
+def standing_risks(shops):
+    """The `MachineRisk`s of the machines in service at shops (a queryset), brought up to date.
+
+    The machines of all the shops may lend. Two queries while nothing changes; otherwise those of
+    a shop where something has are worked out anew, and every day all of them: what others lend is
+    taken over from day to day.
     """
-
-    machine: Machine
-    state: State
-    chance: float | None
-    driver: ItemDrift | None
-    next_check: date | None
-    last_measured: date | None
-    items: int
-    unknown: int
-
-    @property
-    def order(self):
-        day = self.next_check or date.max
-        return self.state, -(self.chance or 0.0), day, self.machine.shop.name, self.machine.number
-
-    @property
-    def why(self):
-        """Why it stands where it stands, in a phrase."""
-        if self.driver is None:
-            return "no item has a forecast"
-        if self.state == State.KNOCKED:
-            knocked = self.driver.disturbed
-            return (
-                "knocked since it was measured" if knocked else "moved and not measured afterwards"
-            )
-        return f"{chance_words(self.chance)} chance that it is out"
-
-    @property
-    def is_pressing(self):
-        """Whether it is to be checked now."""
-        return self.next_check is not None and self.next_check <= self.driver.today
+    pks = list(shops.order_by("pk").values_list("pk", flat=True))
+    reach = hashlib.sha256(",".join(map(str, pks)).encode()).hexdigest()
+    lenders = Machine.objects.filter(shop__in=shops.order_by().values("pk"))
+    bring_up(WHAT, shops, lambda stale: _work_out(stale, reach, lenders), reach=reach)
+    return MachineRisk.objects.filter(reach=reach)
 
 
-def ranked(machines, lenders):
-    """The `MachineRisk`s of machines (a queryset), the most pressing first; a fixed number of
-    queries. lenders: the machines that may be borrowed from."""
-    machines = list(machines)
-    found = drifts(machines, lenders=lenders)
-    return sorted((_risk_of(one, found[one.pk]) for one in machines), key=lambda risk: risk.order)
+def counts_of(risks):
+    """How many machines there are, are to be checked now, have a forecast and have none; one
+    query."""
+    return risks.aggregate(
+        count=Count("pk"),
+        pressing=Count("pk", filter=Q(pressing=True)),
+        known=Count("pk", filter=Q(chance__isnull=False)),
+        unknown=Count("pk", filter=Q(chance__isnull=True)),
+    )
 
 
-def _risk_of(machine, items):
+def _work_out(shops, reach, lenders):
+    rows = []
+    for day, of_day in groupby(sorted(shops, key=_today), _today):
+        machines = Machine.objects.filter(shop__in=list(of_day)).in_service(day)
+        machines = list(machines.select_related("shop"))
+        found = drifts(machines, lenders=lenders)
+        rows += [_risk_of(machine, found[machine.pk], reach) for machine in machines]
+    write_rows(MachineRisk.objects.filter(reach=reach), shops, rows, ("machine_id",))
+
+
+def _today(shop):
+    return timezone.localdate(timezone=shop.zone)
+
+
+def _risk_of(machine, items, reach):
+    """Items are taken as independent, which makes the chance somewhat large where one datum moves
+    several."""
     known = [one for one in items if one.chance is not None]
     loose = [one for one in items if one.series.last and _is_loose(one)]
     driver = max(loose, key=_weight, default=None) or max(known, key=_weight, default=None)
-    state = State.KNOCKED if loose else State.FORECAST if known else State.UNKNOWN
+    state = MachineRisk.State
     checks = [one.next_check for one in items if one.next_check is not None]
     days = [one.series.last.day for one in items if one.series.last]
+    chance = 1 - math.prod(1 - one.chance for one in known) if known else None
+    by = min(checks, default=date.max)
     return MachineRisk(
+        reach=reach,
+        shop=machine.shop,
         machine=machine,
-        state=state,
-        chance=1 - math.prod(1 - one.chance for one in known) if known else None,
-        driver=driver,
-        next_check=min(checks, default=None),
+        place=f"{machine.shop.name}\t{machine.number}",
+        state=state.LOOSE if loose else state.FORECAST if known else state.UNKNOWN,
+        chance=chance,
+        weight=chance or 0.0,
+        item=driver and driver.item,
+        knocked=driver is not None and driver.disturbed,
+        pressing=by <= _today(machine.shop),
+        by=by,
         last_measured=max(days, default=None),
         items=len(items),
         unknown=len(items) - len(known),

@@ -5,18 +5,19 @@ from django.utils.html import format_html
 
 from shop.wording import day_text
 
+from ..models import MachineRisk
 from . import words
-from .risk import State
+from .risk import why
 
 
 class RiskTable(tables.Table):
     """A `MachineRisk` a row, the most pressing first."""
 
-    machine = tables.Column(order_by=("machine__shop__name", "machine__number"), linkify=True)
-    shop = tables.Column(accessor="machine__shop", order_by=("machine__shop__name",))
-    chance = tables.Column("Out today", empty_values=())
-    driver = tables.Column("Because of", empty_values=(), orderable=False)
-    next_check = tables.Column("Check by", empty_values=())
+    machine = tables.Column(order_by="place", linkify=True)
+    shop = tables.Column(accessor="machine__shop", order_by="place")
+    chance = tables.Column("Out today", empty_values=(), order_by="weight")
+    driver = tables.Column("Because of", accessor="item", empty_values=(), orderable=False)
+    next_check = tables.Column("Check by", empty_values=(), order_by="by")
     last_measured = tables.Column("Last measured", empty_values=())
     unknown = tables.Column("Without a forecast")
 
@@ -28,29 +29,28 @@ class RiskTable(tables.Table):
         return f"{value.number} {value.name}"
 
     def render_chance(self, record):
-        return words.chance_or_more(record.chance, loose=record.state == State.KNOCKED)
+        return words.chance_or_more(record.chance, loose=record.state == MachineRisk.State.LOOSE)
 
     def value_chance(self, record):
         return "" if record.chance is None else round(record.chance, 4)
 
     def render_driver(self, record):
-        if record.driver is None:
-            return "no item has a forecast"
-        item = record.driver.item
-        link = format_html('<a href="{}">{}</a>', item.get_absolute_url(), item)
-        if record.state == State.KNOCKED:
+        if record.item is None:
+            return why(record)
+        link = format_html('<a href="{}">{}</a>', record.item.get_absolute_url(), record.item)
+        if record.state == MachineRisk.State.LOOSE:
             return format_html(
-                "<span><strong>{}</strong><br>{}</span>", _capitalised(record.why), link
+                "<span><strong>{}</strong><br>{}</span>", _capitalised(why(record)), link
             )
         return link
 
     def value_driver(self, record):
-        return str(record.driver.item) if record.driver else ""
+        return str(record.item or "")
 
     def render_next_check(self, record):
         if record.next_check is None:
             return "not by drift" if record.chance is not None else "not known"
-        return "now" if record.is_pressing else day_text(record.next_check)
+        return "now" if record.pressing else day_text(record.next_check)
 
     def value_next_check(self, record):
         return record.next_check.isoformat() if record.next_check else ""

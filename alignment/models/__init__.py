@@ -6,6 +6,7 @@ from .checks import Adjustment, Check, Reading, Sweep
 from .drafts import SweepDraft
 from .indicators import Indicator
 from .sheets import SheetScan
+from .standing import MachineRisk
 from .ways import AdjustingWay
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "Check",
     "IncidentStation",
     "Indicator",
+    "MachineRisk",
     "Reading",
     "SheetScan",
     "Station",

@@ -2,21 +2,20 @@
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
-from django.utils import timezone
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_GET
 
 from alignment.drifting import drift_of_item
 from alignment.drifting.pages import ahead_rows, move_rows
 from alignment.drifting.pictures import series_figure, track_figure
-from alignment.drifting.risk import ranked
+from alignment.drifting.risk import counts_of, standing_risks
 from alignment.drifting.tables import RiskTable
 from alignment.models import AcceptanceItem
 from alignment.pictures import svg_response
 from alignment.series import write_csv
-from machines.models import Machine
 from shop.access import find
 from shop.listing import arrange, csv_of, wants_csv
+from shop.models import Shop
 
 ITEMS = AcceptanceItem.objects.select_related("station__machine__shop", "sheet")
 
@@ -24,21 +23,14 @@ ITEMS = AcceptanceItem.objects.select_related("station__machine__shop", "sheet")
 @require_GET
 def risk(request):
     """Every machine in service that the person may see, by the chance that it is out today."""
-    seen = Machine.objects.visible_to(request.user)
-    machines = seen.in_service(timezone.localdate()).select_related("shop")
-    found = ranked(machines, lenders=seen)
-    table = RiskTable(found)
+    risks = standing_risks(Shop.objects.visible_to(request.user))
+    table = RiskTable(risks.with_all().most_pressing_first())
     if wants_csv(request):
         return csv_of(table, "risk of drift")
     return render(
         request,
         "alignment/risk.html",
-        {
-            "table": arrange(request, table),
-            "count": len(found),
-            "pressing": sum(one.is_pressing for one in found),
-            "unknown": sum(one.chance is None for one in found),
-        },
+        {"table": arrange(request, table)} | counts_of(risks),
     )
 
 

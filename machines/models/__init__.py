@@ -18,6 +18,7 @@ from .past import IssuedHistory, ServiceBreak
 from .plans import Plan, PlanClosing, PlanSubject, WantedWork
 from .recommendations import Evidence, Recommendation, RecommendationStep
 from .register import Axis, Belt, Machine, Part, VisitedMachine
+from .standing import DueTime
 from .thresholds import COMMON_PRACTICE, Thresholds
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "BeltOff",
     "BeltTension",
     "CheckLine",
+    "DueTime",
     "Evidence",
     "FindingPhoto",
     "Fitting",

@@ -1,9 +1,11 @@
 """Visits ahead with the due work wanted at them: proposed, answered, planned, put together."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.db import transaction
+from django.db.models import OuterRef, Q, Subquery
 from django.utils import timezone
 
 from machines.engineering.trips import trips
@@ -12,12 +14,14 @@ from shop.planning import services
 from shop.planning.times import Slot
 from shop.wording import day_text
 
-from ..models import Machine, WantedWork
-from .board import due_items
+from ..models import DueTime, WantedWork
 from .plans import want_at
+from .standing import item_of, items_of, standing_dues
 
 # What may be chosen for a visit is due within this many days.
 DAYS_AHEAD = 400
+# Of the work that goes together, so much is named.
+MOST_OF_TRIP = 12
 
 
 def choices_of(items):
@@ -37,11 +41,8 @@ def _label(item):
 def open_items(shop):
     """The due items of a shop that no visit has taken up yet."""
     last = timezone.localdate(timezone=shop.zone) + timedelta(days=DAYS_AHEAD)
-    return [
-        item
-        for item in due_items(Machine.objects.filter(shop=shop))
-        if item.visit is None and (item.due.on is None or item.due.on <= last)
-    ]
+    dues = standing_dues(Shop.objects.filter(pk=shop.pk)).next_times()
+    return items_of(dues.filter(Q(by__lte=last) | Q(by=date.max), visit=None))
 
 
 def chosen(items, keys):
@@ -86,26 +87,60 @@ def plan_visit(*, pairs, **visit):
 
 @dataclass(frozen=True)
 class ShopTrip:
-    """One visit to one shop that does several pieces of due work."""
+    """One visit to one shop that does several pieces of due work: `keys` as a form takes them,
+    `items` the first of them."""
 
     shop: Shop
     on: date
     items: tuple
+    keys: tuple
+
+    @property
+    def left_out(self):
+        """How many pieces of work `items` does not show."""
+        return len(self.keys) - len(self.items)
 
 
-def shop_trips(shops, early_days):
-    """The fewest visits to each shop that do all that is due, over all `shops`, by day."""
-    served = {shop.pk: shop for shop in shops}
-    dues = {pk: [] for pk in served}
-    for item in due_items(Machine.objects.filter(shop__in=served)):
-        if item.visit is None and item.due.on is not None:
-            dues[item.machine.shop_id].append((item.due.on, item))
+def dues_to_plan(shops):
+    """The `DueTime`s of work that has a day and that no visit has taken up yet."""
+    return standing_dues(shops).next_times().filter(visit=None, by__lt=date.max)
+
+
+def shop_trips(shops, dues, early_days, *, first=0, most=None):
+    """The fewest visits to each shop that do all of `dues`, over all `shops`, by day.
+
+    first, most: which of them, counted from 0; all of those after without `most`. Only what is due
+    at the shops that these can be of is looked at: a shop that comes behind as many others has no
+    visit among them. Three queries.
+    """
+    earliest = dues.filter(shop=OuterRef("pk")).order_by("by").values("by")[:1]
+    served = shops.annotate(first_due=Subquery(earliest)).filter(first_due__isnull=False)
+    order = sorted(
+        (max(shop.first_due, timezone.localdate(timezone=shop.zone)), shop.name, shop.pk, shop)
+        for shop in served
+    )
+    near = {shop.pk: shop for *_order, shop in order[: most and first + most]}
+    of_shop = defaultdict(list)
+    rows = dues.filter(shop__in=near).order_by("by", "place", "pk")
+    for shop, day, *work in rows.values_list("shop", "by", "pk", "plan", "machine"):
+        of_shop[shop].append((day, tuple(work)))
     found = [
-        ShopTrip(shop, trip.on, trip.work)
-        for pk, shop in served.items()
-        for trip in trips(dues[pk], timezone.localdate(timezone=shop.zone), early_days)
+        (trip.on, shop.name, pk, trip.work)
+        for pk, shop in near.items()
+        for trip in trips(of_shop[pk], timezone.localdate(timezone=shop.zone), early_days)
     ]
-    return sorted(found, key=lambda trip: (trip.on, trip.shop.name))
+    wanted = sorted(found)[first : most and first + most]
+    shown = [pk for *_trip, work in wanted for pk, *_key in work[:MOST_OF_TRIP]]
+    items = {row.pk: item_of(row) for row in DueTime.objects.filter(pk__in=shown).with_all()}
+    return [
+        ShopTrip(
+            near[shop],
+            on,
+            items=tuple(items[pk] for pk, *_key in work[:MOST_OF_TRIP]),
+            keys=tuple(f"{plan}-{machine}" for _pk, plan, machine in work),
+        )
+        for on, _name, shop, work in wanted
+    ]
 
 
 def days_of(proposal, user):

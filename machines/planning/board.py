@@ -26,13 +26,13 @@ class DueItem:
     """One plan on one machine: when it is due and why, and the record that says so.
 
     `closing` is the last time it was done or skipped, `visit` the planned visit it is wanted at;
-    None where there is none.
+    None where there is none. `record` is None of an item that stands in a list.
     """
 
     plan: Plan
     machine: Machine
     due: Due
-    record: Record
+    record: Record | None
     today: date
     closing: PlanClosing | None
     visit: Visit | None = None

@@ -4,11 +4,14 @@ from itertools import groupby
 
 from django import forms
 from django.core.paginator import Paginator
+from django.db.models import Count
 
 from shop.listing import whole_number
 from shop.models import Shop
 
+from ..engineering.due import BUCKETS
 from ..models import Machine, Plan
+from .standing import items_of, standing_dues
 
 PAGE_SIZE = 50
 # More machines than this nobody finds in a list to choose from.
@@ -57,22 +60,38 @@ class DueFilter(forms.Form):
     def any_chosen(self):
         return any(self._chosen(name) for name in self.fields)
 
-    def machines(self):
-        machines = Machine.objects.visible_to(self.user)
+    def dues(self):
+        """The `DueTime`s asked for: the next time of each plan."""
+        shops = Shop.objects.visible_to(self.user)
         if shop := self._chosen("shop"):
-            machines = machines.filter(shop=shop)
+            shops = shops.filter(pk=shop.pk)
+        dues = standing_dues(shops).next_times()
         if machine := self._chosen("machine"):
-            machines = machines.filter(pk=machine.pk)
-        return machines
-
-    def plans(self):
-        kind = self._chosen("kind")
-        return Plan.objects.filter(kind=kind) if kind else Plan.objects.all()
+            dues = dues.filter(machine=machine)
+        if kind := self._chosen("kind"):
+            dues = dues.filter(plan__kind=kind)
+        return dues
 
 
-def page_of(items, number):
-    """One page of due items."""
-    return Paginator(items, PAGE_SIZE).get_page(number)
+class DuePages(Paginator):
+    """Due items by pages, of which only those of a page are loaded; `total` of them."""
+
+    def __init__(self, dues, total):
+        super().__init__(dues.most_pressing_first(), PAGE_SIZE)
+        self.total = total
+
+    @property
+    def count(self):
+        return self.total
+
+    def _get_page(self, dues, *args):
+        return super()._get_page(items_of(dues), *args)
+
+
+def counts_of(dues):
+    """(bucket, how many) of `DueTime`s, in order; one query."""
+    counts = dues.order_by("rank").values_list("rank").annotate(Count("pk"))
+    return [(BUCKETS[rank], count) for rank, count in counts]
 
 
 def buckets_of(items):

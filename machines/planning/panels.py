@@ -8,18 +8,19 @@ from datetime import datetime
 
 from shop.access import CONTRACTOR, DESK, role_at
 from shop.composing import Panel
+from shop.models import Shop
 from shop.standing.pages import stands
 
-from ..models import Machine, MeterReading
+from ..engineering.due import BUCKETS
+from ..models import MeterReading
 from ..panels import machines_at
-from .board import DueItem, due_items
+from .board import DueItem
 from .meters import standings
 from .plans import DoneAtVisit
+from .standing import items_of, standing_dues
 
 ITEMS_ON_HOME = 6
-# What is due at more machines than these takes longer than anybody waits for the first page.
-MOST_ON_HOME = 400
-PRESSING = ("overdue", "this week")
+LEAST_PRESSING = "this week"
 
 
 @dataclass(frozen=True)
@@ -32,13 +33,10 @@ class VisitWork:
 
 
 def home_due(request):
-    """What is overdue or due this week, over all the person's shops."""
-    machines = Machine.objects.visible_to(request.user)
-    if machines[MOST_ON_HOME:].exists():
-        return Panel("machines/panels/home_due.html", {"left_to_its_page": True})
-    items = due_items(machines)
-    pressing = [item for item in items if item.bucket in PRESSING]
-    return Panel("machines/panels/home_due.html", {"items": pressing[:ITEMS_ON_HOME]})
+    """What is overdue or due within the week, the first of it, over all the person's shops."""
+    dues = standing_dues(Shop.objects.visible_to(request.user)).next_times()
+    pressing = dues.filter(rank__lte=BUCKETS.index(LEAST_PRESSING)).most_pressing_first()
+    return Panel("machines/panels/home_due.html", {"items": items_of(pressing[:ITEMS_ON_HOME])})
 
 
 @stands
@@ -46,11 +44,12 @@ def plans(machine, request):
     """What is due at the machine, all of it."""
     out = machine.is_out_of_service
     at_desk = role_at(request.user, machine.shop) in DESK
+    dues = standing_dues(Shop.objects.filter(pk=machine.shop_id)).next_times()
     return Panel(
         "machines/panels/plans.html",
         {
             "machine": machine,
-            "items": due_items(Machine.objects.filter(pk=machine.pk)),
+            "items": items_of(dues.filter(machine=machine)),
             "out_of_service": out,
             "may_plan": not out and at_desk,
             "desk": {machine.shop_id} if at_desk else set(),
@@ -79,13 +78,14 @@ def visit_work_rows(visit):
         return []
     done = DoneAtVisit(visit)
     wanted = set(visit.wanted.values_list("plan", "machine"))
+    dues = standing_dues(Shop.objects.filter(pk=visit.shop_id)).next_times()
     work = [
         VisitWork(
             item,
             (item.plan.pk, item.machine.pk) in wanted,
             done.moment(item.plan, item.machine),
         )
-        for item in due_items(Machine.objects.filter(visited__visit=visit))
+        for item in items_of(dues.filter(machine__visited__visit=visit))
     ]
     closed = set(visit.plan_closings.standing().values_list("plan", "machine"))
     return [

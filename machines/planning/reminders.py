@@ -2,22 +2,26 @@
 
 from datetime import timedelta
 
-from shop.models import Role
+from django.db.models import Q
+
+from shop.models import Role, Shop
 from shop.planning.reminders import OVERDUE, SOON, WAITING, Reminder
 from shop.wording import day_text
 
-from ..models import Machine, Recommendation
-from .board import due_items
+from ..engineering.due import BUCKETS
+from ..models import Recommendation
+from .standing import items_of, standing_dues
 
 SOON_DAYS = 14
 
 
 def due_work(user, now):
     """What is overdue or due within two weeks at the person's shops; told once as each."""
-    machines = Machine.objects.visible_to(user)
+    last = now.date() + timedelta(days=SOON_DAYS + 1)
+    dues = standing_dues(Shop.objects.visible_to(user)).next_times()
     return [
         Reminder(f"{group} {item.uid}", group, _sentence(item), item.plan.get_absolute_url())
-        for item in due_items(machines, now=now)
+        for item in items_of(dues.filter(Q(by__lte=last) | Q(rank=BUCKETS.index("overdue"))))
         if (group := _group(item))
     ]
 

@@ -26,7 +26,7 @@ def hours(span):
 @register.filter
 def trip_query(trip):
     """The query that fills the form of a visit with a trip's day and work."""
-    work = [("work", f"{item.plan.pk}-{item.machine.pk}") for item in trip.items]
+    work = [("work", key) for key in trip.keys]
     return urlencode([("day", trip.on.isoformat()), *work])
 
 

@@ -3,7 +3,6 @@
 from datetime import timedelta
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -11,7 +10,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from shop.access import CONTRACTOR, DESK, demand, find, role_at
 from shop.errors import Refused
-from shop.listing import whole_number
+from shop.listing import OpenPage, whole_number
 from shop.models import Proposal, Role, Shop
 from shop.planning import services
 from shop.planning.forms import ProposalForm, ReasonForm, SlotForm, VisitAheadForm
@@ -199,18 +198,20 @@ def trips(request):
     asked = request.GET.get("weeks", "")
     weeks = whole_number(asked)
     weeks = weeks if weeks in EARLY_CHOICES else USUAL_WEEKS
-    found = ahead.shop_trips(shops, 7 * weeks)
     last = timezone.now().date() + timedelta(days=ahead.DAYS_AHEAD)
+    number = max(whole_number(request.GET.get("page", "")) or 1, 1)
+    first = (number - 1) * TRIPS_ON_PAGE
+    dues = ahead.dues_to_plan(shops)
+    found = ahead.shop_trips(shops, dues, 7 * weeks, first=first, most=TRIPS_ON_PAGE + 1)
     soon = [trip for trip in found if trip.on <= last]
-    page = Paginator(soon, TRIPS_ON_PAGE).get_page(request.GET.get("page"))
     return render(
         request,
         "machines/trips.html",
         {
-            "page": page,
+            "page": OpenPage(soon[:TRIPS_ON_PAGE], number, len(soon) > TRIPS_ON_PAGE),
             "weeks": weeks,
             "choices": EARLY_CHOICES,
-            "work": sum(len(trip.items) for trip in found),
+            "work": dues.count(),
             "plans_visits": set(served.filter(role=Role.CONTRACTOR).values_list("shop", flat=True)),
         },
     )

@@ -17,9 +17,10 @@ from shop.wording import day_text
 
 from ..models import Machine, Plan, PlanClosing
 from ..planning import plans as services
-from ..planning.board import due_items, find_item
-from ..planning.due_page import DueFilter, buckets_of, page_of
+from ..planning.board import find_item
+from ..planning.due_page import DueFilter, DuePages, buckets_of, counts_of
 from ..planning.plan_forms import STARTS, DoneForm, NewPlanForm, PlanForm, SkipForm, start_of
+from ..planning.standing import items_of, standing_dues
 from ..planning.tables import ClosingTable, DueTable, PlanTable
 
 # What the records of a visit show as done.
@@ -31,10 +32,11 @@ PLANS = Plan.objects.select_related("shop", "machine__shop", "made_by")
 def what_is_due(request):
     """Everything that is due, over all the person's shops or some of it."""
     filters = DueFilter(request.GET or None, user=request.user)
-    items = due_items(filters.machines(), plans=filters.plans())
+    dues = filters.dues()
     if wants_csv(request):
-        return csv_of(DueTable(items), "due")
-    page = page_of(items, request.GET.get("page"))
+        return csv_of(DueTable(items_of(dues)), "due")
+    counts = counts_of(dues)
+    page = DuePages(dues, sum(count for _bucket, count in counts)).get_page(request.GET.get("page"))
     plan_shops = _where(request, Role.OWNER, Role.CONTRACTOR)
     return render(
         request,
@@ -43,7 +45,7 @@ def what_is_due(request):
             "filters": filters,
             "page": page,
             "buckets": buckets_of(page),
-            "counts": [(bucket, len(these)) for bucket, these in buckets_of(items)],
+            "counts": counts,
             "plan_shops": plan_shops,
             "desk": {shop.pk for shop in plan_shops},
             "works_for_shops": bool(_where(request, Role.CONTRACTOR)),
@@ -121,14 +123,14 @@ def plan(request, pk):
     table = arrange(request, ClosingTable(closings))
     if wants_csv(request):
         return csv_of(table, f"plan-{found.pk}")
-    machines = Machine.objects.filter(shop=found.shop)
+    dues = standing_dues(Shop.objects.filter(pk=found.shop_id)).next_times()
     return render(
         request,
         "machines/plan.html",
         {
             "plan": found,
             "machine": found.machine,
-            "items": due_items(machines, plans=Plan.objects.filter(pk=found.pk)),
+            "items": items_of(dues.filter(plan=found)),
             "table": table,
             "desk": {found.shop_id} if role in DESK else set(),
             "may_change": role in DESK and found.ended_at is None,

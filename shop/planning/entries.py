@@ -1,7 +1,8 @@
 """What stands in a person's calendar, gathered from every app's `CALENDAR_SOURCES`.
 
-A source is `(user, first, last) -> list[Entry]`: what the person may see between two days, in a
-fixed number of queries.
+A source is `(user, first, last, most) -> list[Entry]`: what the person may see between two days, in
+a fixed number of queries. Of what there may be very much of it gives `most` a day, and an entry
+that says how many more there are; all of it for None.
 """
 
 import uuid
@@ -26,7 +27,7 @@ class Entry:
 
     `uid` stays the same however often the entry moves, and `sequence` grows each time it does.
     `busy` says whether it takes up somebody's time. `clashes` says that somebody would have to be
-    in two places.
+    in two places. `of_many` stands for entries of many shops that are left out.
     """
 
     uid: uuid.UUID
@@ -46,6 +47,7 @@ class Entry:
     busy: bool = False
     who: int | None = None
     clashes: bool = False
+    of_many: bool = False
 
     @property
     def times(self):
@@ -57,15 +59,18 @@ class Entry:
 
     @property
     def order(self):
-        return self.first, self.times, self.title
+        return self.first, self.of_many, self.times, self.title
 
 
-def entries(user, first, last):
-    """Everything of the person's between two days, in order; clashes marked."""
+def entries(user, first, last, most=None):
+    """Everything of the person's between two days, in order; clashes marked.
+
+    most: how many of a kind are told of a day where there may be very many; all for None.
+    """
     found = [
         entry
         for path in settings.CALENDAR_SOURCES
-        for entry in import_string(path)(user, first, last)
+        for entry in import_string(path)(user, first, last, most)
         if entry.first <= last and entry.last >= first
     ]
     return _clashes_marked(sorted(found, key=lambda entry: entry.order))
@@ -104,7 +109,7 @@ def _span(entry):
     return Slot(entry.first).moments(entry.shop.zone)
 
 
-def visits(user, first, last):
+def visits(user, first, last, _most=None):
     """Visits planned, begun and called off; one query."""
     around = (first - timedelta(days=1), last + timedelta(days=1))
     found = (
@@ -146,7 +151,7 @@ def _visit(visit):
     )
 
 
-def proposals(user, first, last):
+def proposals(user, first, last, _most=None):
     """Days of proposals nobody has settled yet; two queries."""
     found = (
         Proposal.objects.visible_to(user)
@@ -184,7 +189,7 @@ def _proposed(proposal, day):
     )
 
 
-def closed_days(user, first, last):
+def closed_days(user, first, last, _most=None):
     """Days on which the person's shops are closed, other than by the day of the week; one query."""
     found = ClosedDays.objects.visible_to(user).within(first, last).select_related("shop")
     return [

@@ -1,5 +1,7 @@
 """Pages of who comes when: the calendar, closed days, moving a visit, the private feed."""
 
+from datetime import date
+
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpResponse
@@ -17,19 +19,27 @@ from . import feed as feeds
 from . import services
 from .entries import entries, today_of
 from .forms import ClosedDaysForm, ReasonForm, SlotForm, WeekdaysForm
-from .month import Month, by_day
+from .month import YEARS_TO_LOOK_AT, Month, by_day
+
+# Of work due, so much is told of a day; a day by itself tells all.
+MOST_ON_SHEET, MOST_ON_LIST = 4, 20
 
 VISITS = Visit.objects.select_related("shop", "firm", "contractor")
 
 
 @require_safe
 def calendar(request):
-    """A month of visits, proposals, due work and closed days, as a sheet or as a list."""
+    """A month of visits, proposals, due work and closed days, as a sheet or as a list; or a day."""
     today = today_of(request.user)
-    month = Month.named(request.GET.get("month"), today)
-    as_list = request.GET.get("view") == "list"
-    first, last = (month.first, month.last) if as_list else (month.weeks[0][0], month.weeks[-1][-1])
-    found = entries(request.user, first, last)
+    day = _day_of(request.GET.get("day"), today)
+    month = Month(day.replace(day=1)) if day else Month.named(request.GET.get("month"), today)
+    as_list = day is not None or request.GET.get("view") == "list"
+    if day is not None:
+        found = entries(request.user, day, day)
+    elif as_list:
+        found = entries(request.user, month.first, month.last, MOST_ON_LIST)
+    else:
+        found = entries(request.user, month.weeks[0][0], month.weeks[-1][-1], MOST_ON_SHEET)
     shops = Shop.objects.visible_to(request.user)
     return render(
         request,
@@ -38,7 +48,10 @@ def calendar(request):
             "month": month,
             "as_list": as_list,
             "weeks": [] if as_list else month.sheet(found, today),
-            "days": sorted(by_day(found, first, last).items()) if as_list else [],
+            "day": day,
+            "days": sorted(by_day(found, day or month.first, day or month.last).items())
+            if as_list
+            else [],
             "today": today,
             "anything": bool(found),
             "name_shops": len(shops) > 1,
@@ -46,6 +59,15 @@ def calendar(request):
             "served_shops": _where(request, shops, Role.CONTRACTOR),
         },
     )
+
+
+def _day_of(text, today):
+    """The day an address names; None for none, or one too far off."""
+    try:
+        day = date.fromisoformat(text or "")
+    except ValueError:
+        return None
+    return day if abs(day.year - today.year) <= YEARS_TO_LOOK_AT else None
 
 
 def _where(request, shops, role):

@@ -27,6 +27,7 @@ from shop.models import (
     Proposal,
     ProposalStep,
     ProposedDay,
+    Stir,
     User,
     Visit,
 )
@@ -65,7 +66,7 @@ def rows_in(file, label):
 
 def tables_of_the_site():
     """The models of the site's own tables, without its trail, which is only ever added to."""
-    trail = {Change, ChainLink, ChainHead}
+    trail = {Change, ChainLink, ChainHead, Stir}
     return [
         model
         for label in ("shop", "machines", "alignment")

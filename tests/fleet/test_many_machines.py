@@ -3,10 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from alignment import panels as alignment_panels
 from machines.models import Belt, Machine
 from machines.planning import due_page
-from machines.planning import panels as planning_panels
 from shop.listing import whole_number
 from shop.models import User
 
@@ -18,15 +16,6 @@ def owner(fleet, client):
     user = User.objects.get(memberships__shop=machine.shop, memberships__role="owner")
     client.force_login(user)
     return user
-
-
-def test_the_first_page_leaves_ranking_of_many_machines_to_its_own_page(owner, client, monkeypatch):
-    assert b"has a page of its own" not in client.get("/").content
-    monkeypatch.setattr(alignment_panels, "RANKED_ON_HOME", 3)
-    monkeypatch.setattr(planning_panels, "MOST_ON_HOME", 3)
-    home = client.get("/").content.decode()
-    assert "by the chance that they have drifted out" in home
-    assert "what is due has a page of its own" in home
 
 
 def test_machines_are_chosen_after_their_shop_where_there_are_many(owner, client, monkeypatch):
