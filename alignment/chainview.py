@@ -30,7 +30,7 @@ def chains_at(machines, visit=None):
     checks = _grouped(_checks(items, visits, until), "item_id")
     adjustments = _grouped(_adjustments(machines, visit), "station_id")
     datums = _datums_of(stations)
-    stale = _stale_items(datums, stations, items)
+    stale = _stale_items(datums, stations, items, _last_measured(checks, until))
     items_of = _grouped(items, "station_id")
     by_pk = {station.pk: station for station in stations}
     chains = {machine.pk: [] for machine in machines}
@@ -81,35 +81,32 @@ def _stations(machines, until):
 
 
 def _items(machines, visits, until):
-    """Items of the sheets in force, with when each was last measured and its earlier check."""
-    standing = (
+    """Items of the sheets in force, each with its newest check of another visit."""
+    earlier = (
         Check.objects.standing(at=until)
         .with_measured_at()
         .filter(item=OuterRef("pk"), made_at__lte=until)
+        .exclude(visit__in=visits)
         .order_by("-measured_at", "-pk")
     )
-    earlier = standing.exclude(visit__in=visits)
     return list(
         AcceptanceItem.objects.filter(sheet__machine__in=machines, sheet__is_current=True)
         .select_related("station")
-        .annotate(
-            last_measured=Subquery(standing.values("measured_at")[:1]),
-            before_id=Subquery(earlier.values("pk")[:1]),
-        )
+        .annotate(before_id=Subquery(earlier.values("pk")[:1]))
     )
 
 
 def _checks(items, visits, until):
     """The checks of these visits and each item's earlier one, oldest first."""
+    of_items = {item.pk: item for item in items}
     wanted = Q(pk__in=[item.before_id for item in items if item.before_id])
-    wanted |= Q(visit__in=visits, item__in=[item.pk for item in items])
-    return list(
-        Check.objects.standing(at=until)
-        .with_measured_at()
-        .filter(wanted)
-        .select_related("visit__shop", "item__station")
-        .order_by("measured_at", "pk")
-    )
+    if visits:
+        wanted |= Q(visit__in=visits, item__in=of_items)
+    found = Check.objects.standing(at=until).with_measured_at().filter(wanted)
+    checks = list(found.select_related("visit__shop").order_by("measured_at", "pk"))
+    for check in checks:
+        check.item = of_items[check.item_id]
+    return checks
 
 
 def _adjustments(machines, visit):
@@ -143,7 +140,17 @@ def _datums_of(stations):
     return datums
 
 
-def _stale_items(datums, stations, items):
+def _last_measured(checks, until):
+    """Item pk to when it was last measured by then, of its checks, oldest first."""
+    return {
+        item: check.measured_at
+        for item, of_item in checks.items()
+        for check in of_item
+        if check.made_at <= until
+    }
+
+
+def _stale_items(datums, stations, items, last_measured):
     """Item pk to the pks of the adjusted stations that make it stale.
 
     A station counts as measured when the item measured longest ago was: one item measured anew
@@ -152,7 +159,7 @@ def _stale_items(datums, stations, items):
     adjusted = {station.pk: station.last_adjusted for station in stations}
     stale = {}
     for item in items:
-        measured = {item.station_id: item.last_measured}
+        measured = {item.station_id: last_measured.get(item.pk)}
         waiting = stale_stations(datums[item.station.machine_id], measured, adjusted)
         stale[item.pk] = waiting.get(item.station_id, ())
     return stale

@@ -5,20 +5,30 @@ from django.middleware.csrf import get_token
 from machines.models import CheckLine
 from shop.access import CONTRACTOR, role_at
 from shop.composing import Panel
+from shop.standing.pages import standing_now
 
 from .chainview import chains_at
 
 
 def check_list(visit, request):
     """The lines of each machine's list: stations in the order to check, then parts to look at."""
+    lists = standing_now(visit.shop).keep(lambda: _lists(visit), "check-list", visit.pk)
+    if not lists:
+        return None
+    may_work = not visit.is_signed and role_at(request.user, visit.shop) in CONTRACTOR
+    return Panel(
+        "alignment/panels/check_list.html",
+        {"visit": visit, "lists": lists, "may_work": may_work, "csrf_token": get_token(request)},
+    )
+
+
+def _lists(visit):
     lines = list(
         CheckLine.objects.filter(visited__visit=visit).select_related("visited__machine", "done_by")
     )
-    if not lines:
-        return None
     machines = {line.visited.machine_id: line.visited.machine for line in lines}
-    chains = chains_at(list(machines.values()), visit)
-    lists = [
+    chains = chains_at(list(machines.values()), visit) if machines else {}
+    return [
         {
             "machine": machine,
             "stations": _stations(lines, pk, chains[pk]),
@@ -26,11 +36,6 @@ def check_list(visit, request):
         }
         for pk, machine in machines.items()
     ]
-    may_work = not visit.is_signed and role_at(request.user, visit.shop) in CONTRACTOR
-    return Panel(
-        "alignment/panels/check_list.html",
-        {"visit": visit, "lists": lists, "may_work": may_work, "csrf_token": get_token(request)},
-    )
 
 
 def _of(lines, machine_pk, what):

@@ -1,13 +1,15 @@
-"""What the alignment app knows of a machine's life, newest first.
+"""What the alignment app knows of a machine's life.
 
-Each source is `(machine, *, limit, before=None, station=None) -> list[Event]`, with one query;
-station: the pk of the only station to tell of.
+Each source is `(machine, station=None) -> list[Past]`; station: the pk of the only station to tell
+of.
 """
+
+from functools import partial
 
 from django.urls import reverse
 
-from machines.history import incident_events
-from shop.composing import Event
+from machines.history import incidents
+from shop.composing import Event, Past
 from shop.lengths import format_length
 
 from . import shown
@@ -19,35 +21,32 @@ def stations(machine):
     return list(machine.stations.all())
 
 
-def incidents_at(machine, *, limit, before=None, station):
+def incidents_at(machine, station):
     """The incidents that hit a station."""
-    hit = machine.incidents.filter(stations_hit__station=station)
-    return incident_events(hit, limit=limit, before=before)
+    (every,) = incidents(machine)
+    hit = every.records.filter(stations_hit__station=station)
+    return [Past(hit, every.moment, every.tell)]
 
 
-def checks(machine, *, limit, before=None, station=None):
+def checks(machine, station=None):
     """What was measured, what a later check corrected included, when it was entered."""
-    made = (
-        Check.objects.of_machine(machine)
-        .with_measured_at()
-        .select_related("item__station", "visit", "made_by", "corrected_by", "corrects__visit")
+    made = Check.objects.of_machine(machine).select_related(
+        "item__station", "visit", "made_by", "corrected_by", "corrects__visit"
     )
     if station is not None:
         made = made.filter(item__station=station)
-    unit = machine.shop.length_unit
-    return [
-        Event(
-            when=check.made_at,
-            kind="check",
-            title=_sentence(
-                f"{check}: {shown.measure(check.value_um, unit, check)}, {check.verdict}"
-            ),
-            text=_check_text(check, unit),
-            url=check.get_absolute_url(),
-            who=check.made_by.name,
-        )
-        for check in _newest(made, limit, before)
-    ]
+    return [Past(made, "made_at", partial(_check, unit=machine.shop.length_unit))]
+
+
+def _check(check, unit):
+    return Event(
+        when=check.made_at,
+        kind="check",
+        title=_sentence(f"{check}: {shown.measure(check.value_um, unit, check)}, {check.verdict}"),
+        text=_check_text(check, unit),
+        url=check.get_absolute_url(),
+        who=check.made_by.name,
+    )
 
 
 def _check_text(check, unit):
@@ -59,26 +58,23 @@ def _check_text(check, unit):
     return " ".join([*parts, check.note]).strip()
 
 
-def adjustments(machine, *, limit, before=None, station=None):
+def adjustments(machine, station=None):
     """What was moved."""
-    made = Adjustment.objects.filter(station__machine=machine).select_related(
-        "station", "visit", "made_by"
-    )
+    made = Adjustment.objects.filter(station__machine=machine).select_related("station", "made_by")
     if station is not None:
         made = made.filter(station=station)
-    unit = machine.shop.length_unit
-    return [
-        Event(
-            when=adjustment.made_at,
-            kind="adjustment",
-            title=_sentence(str(adjustment)),
-            text=f"{adjustment.what}{_how_far(adjustment, unit)}",
-            url=f"{reverse('shop:visit', args=[adjustment.visit_id])}"
-            f"#station-{adjustment.station_id}",
-            who=adjustment.made_by.name,
-        )
-        for adjustment in _newest(made, limit, before)
-    ]
+    return [Past(made, "made_at", partial(_adjustment, unit=machine.shop.length_unit))]
+
+
+def _adjustment(adjustment, unit):
+    return Event(
+        when=adjustment.made_at,
+        kind="adjustment",
+        title=_sentence(str(adjustment)),
+        text=f"{adjustment.what}{_how_far(adjustment, unit)}",
+        url=f"{reverse('shop:visit', args=[adjustment.visit_id])}#station-{adjustment.station_id}",
+        who=adjustment.made_by.name,
+    )
 
 
 def _how_far(adjustment, unit):
@@ -91,9 +87,3 @@ def _how_far(adjustment, unit):
 
 def _sentence(text):
     return text[:1].upper() + text[1:]
-
-
-def _newest(made, limit, before):
-    if before is not None:
-        made = made.filter(made_at__lt=before)
-    return made.order_by("-made_at", "-pk")[:limit]

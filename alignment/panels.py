@@ -1,19 +1,22 @@
 """What this app adds to the pages of a machine and of a visit."""
 
+from machines.panels import machines_at
 from shop.access import DESK, role_at
 from shop.composing import Panel
 from shop.models import Role, Shop
+from shop.standing.pages import stands
 
 from .cautions import SWEEPING
 from .chainview import chain_at, chains_at
 from .drifting.risk import counts_of, standing_risks, why
 from .models import AcceptanceItem
 from .pictures import series_figure
-from .series import by_item, by_visit
+from .series import figures_by_item
 
 MACHINES_ON_HOME = 5
 
 
+@stands
 def chain(machine, request):
     """A machine's chain as it stands today."""
     return Panel(
@@ -22,6 +25,7 @@ def chain(machine, request):
     )
 
 
+@stands
 def series(machine, request):
     """A small picture of each item of the sheet in force over the visits; none without a sheet."""
     items = list(
@@ -31,22 +35,23 @@ def series(machine, request):
     )
     if not items:
         return None
-    checks, zone = by_item(items), machine.shop.zone
+    zone = machine.shop.zone
+    measured = figures_by_item(items, zone)
     incidents = list(machine.incidents.order_by("happened_at"))
     unit = request.user.length_unit
     shown = []
     for item in items:
-        if item.pk in checks:
-            visits = by_visit(checks[item.pk], zone)
-            figure = series_figure(item, visits, incidents, unit, zone)
+        if item.pk in measured:
+            figure = series_figure(item, measured[item.pk], incidents, unit, zone)
             shown.append({"item": item, "alt": figure.describe()})
-    unmeasured = [item for item in items if item.pk not in checks]
+    unmeasured = [item for item in items if item.pk not in measured]
     return Panel("alignment/panels/series.html", {"series": shown, "unmeasured": unmeasured})
 
 
+@stands
 def visit_chain(visit, request):
     """The chains of the machines visited, in checking order, with what to do next."""
-    machines = [visited.machine for visited in visit.visited.select_related("machine")]
+    machines = machines_at(visit)
     chains = chains_at(machines, visit)
     is_contractor = role_at(request.user, visit.shop) == Role.CONTRACTOR
     return Panel(

@@ -140,7 +140,7 @@ def _bands(item):
 def series_figure(item, visits, incidents, unit, zone):
     """The picture of an item's values over visits.
 
-    visits: `alignment.series.VisitChecks`, oldest first. incidents: the machine's.
+    visits: those of `alignment.series`, oldest first. incidents: the machine's.
     """
     return SeriesFigure(
         item=f"{item}, {per_words(item.per_mm, unit)}" if item.is_tilt else str(item),

@@ -5,6 +5,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
+from django.db.models.functions import Coalesce
+
 from shop.listing import harmless
 from shop.models import Visit
 
@@ -42,6 +44,53 @@ class VisitChecks:
     day: date
     as_found: Check | None
     as_left: Check | None
+
+
+@dataclass(frozen=True)
+class Figure:
+    """What a check came to, with its expanded uncertainty where that is known."""
+
+    value_um: float
+    expanded_um: float | None
+
+
+@dataclass(frozen=True)
+class VisitFigures:
+    """What one visit found and left of an item, in figures alone, with the day."""
+
+    day: date
+    as_found: Figure | None
+    as_left: Figure | None
+
+
+def figures_by_item(items, zone):
+    """Item pk to its `VisitFigures`, oldest first: what a picture needs, at a small part of what
+    loading the checks would take; one query for all items."""
+    groups = defaultdict(lambda: defaultdict(dict))
+    columns = ("item", "counts_for", "measured_at", "phase", "value_um", "u_um", "coverage")
+    checks = (
+        Check.objects.filter(item__in=items)
+        .standing()
+        .with_measured_at()
+        .annotate(counts_for=Coalesce("corrects__visit", "visit"))
+        .order_by("measured_at", "pk")
+    )
+    for item, visit, at, phase, value, u, coverage in checks.values_list(*columns):
+        found = groups[item][visit]
+        found.setdefault("day", at)
+        found[phase] = Figure(value, None if u is None else coverage * u)
+    return {
+        item: [_visit_figures(found, zone) for found in visits.values()]
+        for item, visits in groups.items()
+    }
+
+
+def _visit_figures(found, zone):
+    return VisitFigures(
+        day=found["day"].astimezone(zone).date(),
+        as_found=found.get(Check.Phase.AS_FOUND),
+        as_left=found.get(Check.Phase.AS_LEFT),
+    )
 
 
 def checks_of(items):

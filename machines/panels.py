@@ -9,6 +9,8 @@ from django.db.models import Count, Prefetch
 
 from shop.access import CONTRACTOR, DESK, role_at
 from shop.composing import Panel
+from shop.once import once
+from shop.standing.pages import stands
 
 from .drive.bearing_looks import last_bearing_looks
 from .drive.describe import turns_in_step
@@ -35,6 +37,7 @@ def home_machines(request):
     )
 
 
+@stands
 def incidents(machine, request):
     """The incidents that nobody has closed, and the way to log one."""
     shown = list(machine.incidents.open().select_related("made_by")[: INCIDENTS_SHOWN + 1])
@@ -49,6 +52,7 @@ def incidents(machine, request):
     )
 
 
+@stands
 def drive_train(machine, request):
     """The belts, each with what its last inspection says, and the bearings."""
     looks = last_looks(machine.belts.select_related("part"), present_only=True)
@@ -65,25 +69,32 @@ def drive_train(machine, request):
     )
 
 
+@stands
 def recommendations(machine, request):
     """What should be replaced and is not settled yet, the most urgent first."""
     advice = machine.recommendations.open().prefetch_related("evidence__record", "steps")
+    declined = machine.recommendations.declined_but_safety_relevant()
     return Panel(
         "machines/panels/recommendations.html",
         {
             "machine": machine,
-            "recommendations": advice.most_urgent_first(),
-            "declined": machine.recommendations.declined_but_safety_relevant().prefetch_related(
-                "steps__made_by"
-            ),
+            "recommendations": list(advice.most_urgent_first()),
+            "declined": list(declined.prefetch_related("steps__made_by")),
             "may_recommend": role_at(request.user, machine.shop) in DESK,
         },
     )
 
 
+def machines_at(visit):
+    """The machines visited; one query, once a page."""
+    visited = visit.visited.select_related("machine__shop")
+    return once(("machines at", visit.pk), lambda: [here.machine for here in visited])
+
+
+@stands
 def visit_incident(visit, request):
     """The machines visited, what called for it, and what was found in words."""
-    visited = (
+    visited = list(
         visit.visited.select_related("incident__made_by")
         .annotate(incident_photos=Count("incident__photos"))
         .order_by("pk")  # grouping drops the usual order
@@ -97,6 +108,7 @@ def visit_incident(visit, request):
     )
 
 
+@stands
 def visit_belts(visit, request):
     """The belts of the machines visited, each inspected at this visit or not yet."""
     belts = Belt.objects.filter(machine__visited__visit=visit).select_related("machine", "part")
@@ -116,6 +128,7 @@ def visit_belts(visit, request):
     )
 
 
+@stands
 def visit_bearings(visit, request):
     """The bearings of the machines visited, each looked at during this visit or not, and the
     housings and jack shafts, whose rebuilds are noted here."""
@@ -124,7 +137,7 @@ def visit_bearings(visit, request):
     looks = last_bearing_looks(
         bearings.order_by("machine__number", "pk"), request.user.length_unit, visit=visit
     )
-    assemblies = (
+    assemblies = list(
         Assembly.objects.filter(machine__in=machines)
         .select_related("machine")
         .prefetch_related(Prefetch("rebuilds", visit.rebuilds.all(), to_attr="here"))
@@ -148,9 +161,10 @@ def _beside_signed(looks, signed):
     return [replace(look, signed=of_belt.get(look.belt.pk)) for look in looks]
 
 
+@stands
 def visit_recommendations(visit, request):
     """What was recommended at this visit, and what became of it."""
-    advice = (
+    advice = list(
         visit.recommendations.select_related("machine")
         .prefetch_related(
             "evidence__record",
@@ -158,7 +172,7 @@ def visit_recommendations(visit, request):
         )
         .most_urgent_first()
     )
-    if not advice and not visit.visited.exists():
+    if not advice and not machines_at(visit):
         return None
     return Panel(
         "machines/panels/visit_recommendations.html", {"visit": visit, "recommendations": advice}

@@ -4,6 +4,7 @@ from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404
 
 from .models import Role
+from .once import once
 
 ANYONE = frozenset(Role)
 OWNER = frozenset({Role.OWNER})
@@ -11,10 +12,17 @@ CONTRACTOR = frozenset({Role.CONTRACTOR})
 DESK = frozenset({Role.OWNER, Role.CONTRACTOR})
 
 
+def place_at(user, shop_pk):
+    """The person's `Membership` at a shop today, None when they are no member; runs SQL, once a
+    page."""
+    current = user.memberships.current().filter(shop=shop_pk)
+    return once(("place", user.pk, shop_pk), current.first)
+
+
 def role_at(user, shop):
-    """The person's role at `shop`, None when they are no member; runs SQL."""
-    membership = user.memberships.current().filter(shop=shop).first()
-    return Role(membership.role) if membership else None
+    """The person's role at `shop`, None when they are no member; runs SQL as `place_at`."""
+    place = place_at(user, shop.pk)
+    return Role(place.role) if place else None
 
 
 def demand(user, shop, roles):
@@ -24,9 +32,10 @@ def demand(user, shop, roles):
 
 
 def works_at(user, visit):
-    """Whether the person works at the visit's shop for the visit's own firm; runs SQL."""
-    current = user.memberships.current().filter(role=Role.CONTRACTOR)
-    return current.filter(shop=visit.shop_id, firm=visit.firm_id).exists()
+    """Whether the person works at the visit's shop for the visit's own firm; runs SQL as
+    `place_at`."""
+    place = place_at(user, visit.shop_id)
+    return place is not None and place.role in CONTRACTOR and place.firm_id == visit.firm_id
 
 
 def demand_work(user, visit):

@@ -1,9 +1,11 @@
 """The plain things that the three apps hand to one another through the lists in settings."""
 
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from django.conf import settings
+from django.db.models import Expression, F, IntegerField, Model, QuerySet, Value
 from django.utils.module_loading import import_string
 
 
@@ -35,6 +37,41 @@ class Event:
     who: str = ""
 
 
+@dataclass(frozen=True)
+class Past:
+    """Records that a machine's history tells of.
+
+    moment: the field, or the expression, that says when each of them happened. tell: a function
+    that makes an `Event` of one.
+    """
+
+    records: QuerySet
+    moment: str | Expression
+    tell: Callable[[Model], Event]
+
+    def between(self, since, before):
+        """Only those not older than `since` and older than `before`, where these are given."""
+        moment = F(self.moment) if isinstance(self.moment, str) else self.moment
+        records = self.records.annotate(told_at=moment)
+        if since is not None:
+            records = records.filter(told_at__gte=since)
+        if before is not None:
+            records = records.filter(told_at__lt=before)
+        return replace(self, records=records)
+
+    def newest(self):
+        """All of them, newest first; of what `between` gave."""
+        return self.records.order_by("-told_at", "-pk")
+
+    def keys(self, place, limit):
+        """(place, pk, told_at) of the newest `limit`, for one query with those of others; of what
+        `between` gave."""
+        newest = self.newest().values("pk")[:limit]
+        keys = self.records.filter(pk__in=newest).order_by()
+        placed = keys.annotate(told_by=Value(place, IntegerField()))
+        return placed.values_list("told_by", "pk", "told_at")
+
+
 def panels(paths, *args):
     """The panels that the functions named by `paths` make; a function may make none."""
     made = (import_string(path)(*args) for path in paths)
@@ -46,22 +83,38 @@ def history(machine, *, limit, before=None, since=None, kind="", station=None):
     where `limit` is None.
 
     since: none older than that. kind: one of `history_kinds`, "" for all. station: the pk of a
-    station, whose own life is then told. Each source runs a fixed number of queries and fetches at
-    most `limit` rows, so a page of history costs the same however long the machine's life was.
+    station, whose own life is then told. One query finds the newest records of all sources, and
+    only those are fetched: one query more for each `Past` that is among them, and what it asks
+    for besides.
     """
-    about = {} if station is None else {"station": station}
-    events = [
-        event
-        for path in _sources(kind, station)
-        for event in import_string(path)(machine, limit=limit, before=before, **about)
-        if since is None or event.when >= since
-    ]
-    return sorted(events, key=lambda event: event.when, reverse=True)[:limit]
+    pasts = [past.between(since, before) for past in _pasts(machine, kind, station)]
+    if limit is None:
+        events = [past.tell(record) for past in pasts for record in past.newest()]
+        return sorted(events, key=lambda event: event.when, reverse=True)
+    newest = _newest(pasts, limit)
+    told = {}
+    for place, past in enumerate(pasts):
+        if pks := [pk for at, pk in newest if at == place]:
+            told |= {(place, one.pk): past.tell(one) for one in past.records.filter(pk__in=pks)}
+    return [told[key] for key in newest]
 
 
-def _sources(kind, station):
+def _newest(pasts, limit):
+    """(place among `pasts`, pk) of the newest records of all, newest first; one query."""
+    first, *others = [past.keys(place, limit) for place, past in enumerate(pasts)]
+    together = first.union(*others, all=True).order_by("-told_at", "told_by", "-pk")
+    return [(place, pk) for place, pk, _told_at in together[:limit]]
+
+
+def _pasts(machine, kind, station):
     sources = settings.HISTORY_SOURCES if station is None else settings.STATION_HISTORY_SOURCES
-    return [path for of_kind, path in sources if not kind or of_kind == kind]
+    about = {} if station is None else {"station": station}
+    return [
+        past
+        for of_kind, path in sources
+        if not kind or of_kind == kind
+        for past in import_string(path)(machine, **about)
+    ]
 
 
 def history_kinds():

@@ -6,6 +6,7 @@ from .access import DESK, role_at
 from .composing import Panel
 from .models import Document, Quote, Role, Statement, Visit
 from .models.charges import billed_to
+from .standing.pages import stands
 from .worktime import work_time
 
 
@@ -27,12 +28,13 @@ def clock(visit, request):
     )
 
 
+@stands
 def money(visit, request):
     """The charges of a visit and the statements made of them, for those whom money concerns."""
     if not Visit.objects.filter(billed_to(request.user), pk=visit.pk).exists():
         return None
     works = role_at(request.user, visit.shop) == Role.CONTRACTOR
-    statements = Statement.objects.filter(visit=visit).with_outstanding().order_by("pk")
+    statements = list(Statement.objects.filter(visit=visit).with_outstanding().order_by("pk"))
     if not works and not statements:
         return None
     taken_back = {one.credits_id for one in statements if one.closes}
@@ -49,16 +51,17 @@ def money(visit, request):
     )
 
 
+@stands
 def documents(visit, request):
     """The documents issued of a visit, and the way to send them."""
-    issued = Document.objects.visible_to(request.user).filter(visit=visit)
+    issued = list(Document.objects.visible_to(request.user).filter(visit=visit))
     if not issued:
         return None
     return Panel(
         "shop/panels/documents.html",
         {
             "visit": visit,
-            "documents": issued.prefetch_related("sendings"),
+            "documents": issued,
             "may_send": role_at(request.user, visit.shop) == Role.CONTRACTOR,
         },
     )
@@ -77,7 +80,7 @@ def home_money(request):
         "shop/panels/home_money.html",
         {
             "sums": seen.outstanding_by_currency(),
-            "to_answer": quotes.with_open_items().waiting(),
+            "to_answer": list(quotes.with_open_items().waiting()),
             "firms": sorted((firm for firm in firms if firm), key=str),
         },
     )

@@ -75,6 +75,7 @@ MIDDLEWARE = [
     "shop.trail.middleware.NameTheActor",
     "shop.signing_in.sessions.SeenSessions",
     "shop.signing_in.second_factor.SecondFactor",
+    "shop.once.AskOnce",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",

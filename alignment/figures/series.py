@@ -177,7 +177,7 @@ class SeriesFigure:
         measured = [visit for visit in self.visits if visit.states]
         if not measured:
             return f"{self.item}: no visit has measured it yet."
-        told = "; ".join(abridged(map(self._told_visit, measured), MOST_TOLD))
+        told = "; ".join(abridged(measured, MOST_TOLD, self._told_visit))
         parts = [f"{self.item} over {_count(len(measured), 'visit')}: {told}."]
         if self.tolerances:
             parts.append(f"Tolerance: {'; '.join(map(self._told_limits, self.tolerances))}.")

@@ -129,10 +129,10 @@ class TrackFigure:
 
     def _rows(self):
         """One line per visit: its number, its date, and where it found and left the axis."""
-        rows = [self._row(number, visit) for number, visit in self.numbered]
-        return abridged(rows, MOST_ROWS) or ["Not measured yet."]
+        return abridged(self.numbered, MOST_ROWS, self._row) or ["Not measured yet."]
 
-    def _row(self, number, visit):
+    def _row(self, numbered):
+        number, visit = numbered
         told = ", ".join(f"{words} {said(at, self.format_length)}" for words, at, _ in visit.states)
         return f"{number}. {self.format_date(visit.day)}: {told}"
 
@@ -140,7 +140,8 @@ class TrackFigure:
         """The picture in words, with its numbers."""
         if not self.positions:
             return f"{self.station}: no visit has measured it yet."
-        told = "; ".join(abridged((self._told(visit) for _, visit in self.numbered), MOST_TOLD))
+        visits = [visit for _, visit in self.numbered]
+        told = "; ".join(abridged(visits, MOST_TOLD, self._told))
         allowed = (
             f" Tolerance {self.format_length(self.tolerance_um)}." if self.tolerance_um else ""
         )

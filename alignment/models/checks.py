@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from alignment.geometry.quantity import TILTS
 from machines.models import Machine
-from machines.models.register import VisitRelatedQuerySet
+from machines.models.register import VisitRelatedQuerySet, corrections_index
 from shop.models import Entry, Visit
 
 from .chain import AcceptanceItem, Station
@@ -77,6 +77,7 @@ class Check(Entry):
 
     class Meta:
         ordering = ["made_at", "pk"]
+        indexes = [corrections_index("checks_corrected")]
 
     def __str__(self):
         return f"{self.item}, {self.phase}"

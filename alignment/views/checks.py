@@ -1,5 +1,6 @@
 """A saved check: every figure beside the readings it came from."""
 
+from django.db.models import prefetch_related_objects
 from django.http import Http404
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
@@ -14,23 +15,34 @@ from alignment.pictures import check_figure, checked_place, place_of, svg_respon
 from alignment.trials import found_at
 from shop.access import find, role_at
 from shop.models import Role, Visit
+from shop.standing.pages import standing_as_read, with_generation
 
+SHOP = "item__station__machine__shop"
 CHECKS = Check.objects.select_related(
-    "item__station__machine__shop",
+    SHOP,
     "item__sheet",
     "visit",
     "made_by",
     "corrects__visit",
     "corrected_by__visit",
-).prefetch_related("sweeps__readings", "item__station__machine__axes")
+)
+RESTS_ON = ("sweeps__readings", "item__station__machine__axes")
 
 
 @require_GET
 def check(request, pk):
     """One check with its readings, its settings, what came out and what corrects it."""
-    found = find(CHECKS, request.user, pk=pk)
-    item, machine = found.item, found.item.station.machine
+    found = find(with_generation(CHECKS, SHOP), request.user, pk=pk)
     unit = request.user.length_unit
+    standing = standing_as_read(found, found.item.station.machine.shop)
+    context = standing.keep(lambda: _told(found, unit), "check", found.pk, unit)
+    correction = _correction(request, context["check"])
+    return render(request, "alignment/check.html", context | {"correction": correction})
+
+
+def _told(found, unit):
+    prefetch_related_objects([found], *RESTS_ON)
+    item, machine = found.item, found.item.station.machine
     axes = list(machine.axes.all())
     sweeps = list(found.sweeps.all())
     typed = stored_sweeps(found)
@@ -38,44 +50,39 @@ def check(request, pk):
     left = last_left(item, found.visit, found.made_at)
     expected = left if found.phase == Check.Phase.AS_FOUND else None
     figure = _figure(found, place_of(item, measured), unit, axes)
-    return render(
-        request,
-        "alignment/check.html",
-        {
-            "check": found,
-            "item": item,
-            "machine": machine,
-            "machine_url": machine.get_absolute_url(),
-            "visit": found.visit,
-            "sweep": sweeps[0],
-            "sag_on": sag_checked_on(sweeps[0]),
-            "sets": _sets(sweeps, measured, unit),
-            "figures": told.figures(found, measured, unit, axes),
-            "probability": told.probability(measured),
-            "budget": told.budget_rows(measured, unit),
-            "budget_sum": told.budget_sum(measured, unit),
-            "hints": told.hints(
-                found,
-                measured,
-                typed,
-                unit,
-                expected_um=expected and (expected.right_um, expected.up_um),
-                day=found.made_at.astimezone(machine.shop.zone).date(),
-            ),
-            "move": shown.move(item, measured.outcome, unit, axes),
-            "limits": shown.limits(found, unit),
-            "beside": beside(item, found.visit, unit, found),
-            "alt": figure.describe() if figure else "",
-            "correction": _correction(request, found),
-            "outcome": outcome_of(found),
-        },
-    )
+    return {
+        "check": found,
+        "item": item,
+        "machine": machine,
+        "machine_url": machine.get_absolute_url(),
+        "visit": found.visit,
+        "sweep": sweeps[0],
+        "sag_on": sag_checked_on(sweeps[0]),
+        "sets": _sets(sweeps, measured, unit),
+        "figures": told.figures(found, measured, unit, axes),
+        "probability": told.probability(measured),
+        "budget": told.budget_rows(measured, unit),
+        "budget_sum": told.budget_sum(measured, unit),
+        "hints": told.hints(
+            found,
+            measured,
+            typed,
+            unit,
+            expected_um=expected and (expected.right_um, expected.up_um),
+            day=found.made_at.astimezone(machine.shop.zone).date(),
+        ),
+        "move": shown.move(item, measured.outcome, unit, axes),
+        "limits": shown.limits(found, unit),
+        "beside": beside(item, found.visit, unit, found),
+        "alt": figure.describe() if figure else "",
+        "outcome": outcome_of(found),
+    }
 
 
 @require_GET
 def check_picture(request, pk):
     """Where the axis sat, beside where it was found when this check is as left."""
-    found = find(CHECKS, request.user, pk=pk)
+    found = find(CHECKS.prefetch_related(*RESTS_ON), request.user, pk=pk)
     axes = list(found.item.station.machine.axes.all())
     figure = _figure(found, checked_place(found), request.user.length_unit, axes)
     if figure is None:

@@ -11,7 +11,7 @@ from alignment.drifting.pages import FORECAST_HEADINGS, TRACK_HEADINGS, Told
 from alignment.drifting.standing import standing_drift
 from alignment.models import AcceptanceItem
 from alignment.pictures import series_figure, svg_response
-from alignment.series import by_visit, checks_of, csv_rows, write_csv
+from alignment.series import checks_of, csv_rows, figures_by_item, write_csv
 from alignment.tables import CheckTable
 from shop.access import find
 from shop.listing import arrange
@@ -70,6 +70,6 @@ def series_csv(request, pk):
 
 def _figure(item, unit):
     machine = item.station.machine
-    visits = by_visit(checks_of([item]), machine.shop.zone)
+    visits = figures_by_item([item], machine.shop.zone).get(item.pk, [])
     incidents = machine.incidents.order_by("happened_at")
     return series_figure(item, visits, incidents, unit, machine.shop.zone)

@@ -11,7 +11,7 @@ from shop.models import Entry, Visit
 
 from .drive import Bearing
 from .fittings import Fitting
-from .register import Belt, Machine, VisitRelatedQuerySet
+from .register import Belt, Machine, VisitRelatedQuerySet, corrections_index
 
 
 class ToothCondition(models.TextChoices):
@@ -53,6 +53,7 @@ class BeltInspection(Entry):
 
     class Meta:
         ordering = ["-made_at", "-pk"]
+        indexes = [corrections_index("looks_at_belts_corrected")]
 
     def __str__(self):
         return f"{self.belt} inspected {self.made_at:%Y-%m-%d}"
@@ -236,6 +237,7 @@ class BearingInspection(Entry):
 
     class Meta:
         ordering = ["-made_at", "-pk"]
+        indexes = [corrections_index("looks_at_bearings_corrected")]
         constraints = [
             models.CheckConstraint(
                 condition=(Q(runout_um__isnull=True) | Q(runout_um__gte=0))

@@ -29,6 +29,17 @@ NO_INCIDENT = "Stopped without an incident"
 
 
 @dataclass(frozen=True)
+class MachineRecord:
+    """What is on record of a machine's time: from when on, None before, its standstills, and when
+    it was out of service."""
+
+    machine: Machine
+    since: datetime | None
+    stops: tuple[Stretch, ...]
+    breaks: tuple[Stretch, ...]
+
+
+@dataclass(frozen=True)
 class MachineTimes:
     """A machine and what became of its time; `since` is when its record begins, None before."""
 
@@ -58,26 +69,48 @@ class MonthRow:
 def times_of(machines, first, months, *, now=None):
     """The `MachineTimes` of `machines` (a queryset of one shop's) over months from that of `first`
     on, longest stopped first; three queries."""
-    now = now or timezone.now()
+    return times_in(records_of(machines, first, months), first, months, now=now)
+
+
+def records_of(machines, first, months):
+    """The `MachineRecord`s of `machines` (a queryset of one shop's) that bear on months from that
+    of `first` on; three queries."""
     found = list(_with_record(machines.select_related("shop")))
     if not found:
         return []
     zone = found[0].shop.zone
-    begin, end = month_start(first, 0, zone), min(now, month_start(first, months, zone))
-    stops, breaks = _stops(found, begin, end), _breaks(found, zone)
-    rows = []
-    for machine in found:
-        since = min((m for m in _firsts(machine) if m is not None), default=None)
-        times = downtime(
-            stops[machine.pk],
-            first,
-            months,
-            zone,
-            now,
-            out=breaks[machine.pk],
-            since=since or now,
+    stops = _stops(found, month_start(first, 0, zone), month_start(first, months, zone))
+    breaks = _breaks(found, zone)
+    return [
+        MachineRecord(
+            machine=one,
+            since=min((moment for moment in _firsts(one) if moment is not None), default=None),
+            stops=tuple(stops[one.pk]),
+            breaks=tuple(breaks[one.pk]),
         )
-        rows.append(MachineTimes(machine, times, since))
+        for one in found
+    ]
+
+
+def times_in(records, first, months, *, now=None):
+    """The `MachineTimes` up to now by what is on record, longest stopped first."""
+    now = now or timezone.now()
+    rows = [
+        MachineTimes(
+            record.machine,
+            downtime(
+                [stop for stop in record.stops if stop.since < now],
+                first,
+                months,
+                record.machine.shop.zone,
+                now,
+                out=record.breaks,
+                since=record.since or now,
+            ),
+            record.since,
+        )
+        for record in records
+    ]
     return sorted(rows, key=lambda row: (-row.times.stopped, row.machine.number))
 
 

@@ -5,13 +5,22 @@ from datetime import date
 from django.utils import timezone
 
 from shop.composing import Panel
+from shop.standing.pages import standing_now
 
 from ..models import Machine
-from .downtimes import times_of
+from .downtimes import records_of, times_in
+
+MONTHS = 12
 
 
 def downtime(machine, request):
-    """How long it stood and ran this year, and why; three queries."""
-    year = timezone.localdate(timezone=machine.shop.zone).year
-    (row,) = times_of(Machine.objects.filter(pk=machine.pk), date(year, 1, 1), 12)
-    return Panel("machines/panels/downtime.html", {"machine": machine, "row": row, "year": year})
+    """How long it stood and ran this year, and why: up to now, so that only what is on record of
+    it may stand."""
+    first = date(timezone.localdate(timezone=machine.shop.zone).year, 1, 1)
+    this = Machine.objects.filter(pk=machine.pk)
+    records = standing_now(machine.shop).keep(
+        lambda: records_of(this, first, MONTHS), "downtime", machine.pk
+    )
+    (row,) = times_in(records, first, MONTHS)
+    context = {"machine": machine, "row": row, "year": first.year}
+    return Panel("machines/panels/downtime.html", context)

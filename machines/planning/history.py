@@ -1,27 +1,26 @@
 """What planning adds to a machine's history."""
 
-from shop.composing import Event
+from shop.composing import Event, Past
 from shop.wording import day_text
 
 from ..models import PlanClosing
 
 
-def plan_closings(machine, *, limit, before=None):
-    """Planned work that was done or skipped, when that was entered; one query."""
+def plan_closings(machine):
+    """Planned work that was done or skipped, when that was entered."""
     closings = machine.plan_closings.standing().select_related("plan", "made_by")
-    if before is not None:
-        closings = closings.filter(made_at__lt=before)
-    return [
-        Event(
-            when=closing.made_at,
-            kind=f"planned work {closing.outcome}",
-            title=f"{closing.plan}: {closing.outcome}",
-            text=_text(closing),
-            url=closing.plan.get_absolute_url(),
-            who=closing.made_by.name,
-        )
-        for closing in closings.order_by("-made_at", "-pk")[:limit]
-    ]
+    return [Past(closings, "made_at", _closing)]
+
+
+def _closing(closing):
+    return Event(
+        when=closing.made_at,
+        kind=f"planned work {closing.outcome}",
+        title=f"{closing.plan}: {closing.outcome}",
+        text=_text(closing),
+        url=closing.plan.get_absolute_url(),
+        who=closing.made_by.name,
+    )
 
 
 def _text(closing):

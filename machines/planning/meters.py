@@ -69,10 +69,11 @@ def _on_record(row):
 
 @dataclass(frozen=True)
 class MeterStanding:
-    """What one meter of a machine says today; the last reading is None before the first."""
+    """What one meter of a machine says today; the last reading, by its kind, read_at, value and
+    new_meter, is None before the first."""
 
     kind: str
-    last: MeterReading | None
+    last: tuple | None
     totals: Totals
     rate: UsageRate | None
 
@@ -95,7 +96,8 @@ class MeterStanding:
 
 def standings(machine):
     """What each meter of a machine says today; one query."""
-    readings = list(machine.meter_readings.counted().oldest_first())
+    columns = ("kind", "read_at", "value", "new_meter")
+    readings = machine.meter_readings.counted().oldest_first().values_list(*columns, named=True)
     return [
         _standing(kind, [reading for reading in readings if reading.kind == kind])
         for kind in MeterReading.Kind

@@ -9,9 +9,11 @@ from datetime import datetime
 from shop.access import CONTRACTOR, DESK, role_at
 from shop.composing import Panel
 from shop.models import Shop
+from shop.standing.pages import stands
 
 from ..engineering.due import BUCKETS
 from ..models import MeterReading
+from ..panels import machines_at
 from .board import DueItem
 from .meters import standings
 from .plans import DoneAtVisit
@@ -37,6 +39,7 @@ def home_due(request):
     return Panel("machines/panels/home_due.html", {"items": items_of(pressing[:ITEMS_ON_HOME])})
 
 
+@stands
 def plans(machine, request):
     """What is due at the machine, all of it."""
     out = machine.is_out_of_service
@@ -54,12 +57,13 @@ def plans(machine, request):
     )
 
 
+@stands
 def visit_work(visit, request):
     """What is due or wanted at the machines visited, and what was done of it."""
-    if not visit.visited.exists():
+    if not machines_at(visit):
         return None
     closings = visit.plan_closings.standing().select_related("plan", "machine")
-    closings = closings.order_by("machine__number", "pk")
+    closings = list(closings.order_by("machine__number", "pk"))
     work = visit_work_rows(visit)
     return Panel(
         "machines/panels/visit_work.html",
@@ -92,6 +96,7 @@ def visit_work_rows(visit):
     ]
 
 
+@stands
 def meters(machine, request):
     """What the machine's meters show and how much it is used."""
     return Panel(
@@ -99,15 +104,16 @@ def meters(machine, request):
     )
 
 
+@stands
 def visit_meters(visit, request):
     """The meters of the machines visited: read at this visit, or still to be read."""
-    machines = {here.machine_id: here.machine for here in visit.visited.select_related("machine")}
+    machines = machines_at(visit)
     if not machines:
         return None
     readings = MeterReading.objects.counted().filter(visit=visit)
     read = [
         (machine, [reading for reading in readings if reading.machine_id == machine.pk])
-        for machine in machines.values()
+        for machine in machines
     ]
     return Panel(
         "machines/panels/visit_meters.html",

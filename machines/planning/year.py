@@ -14,10 +14,11 @@ from django.utils.module_loading import import_string
 from shop.spending import usual_currency
 
 from ..models import Machine, PlanClosing, VisitedMachine
-from ..past.downtimes import MachineTimes, times_of
+from ..past.downtimes import MachineTimes, records_of, times_in
 from .board import due_items
 
 NOTHING = Decimal(0)
+MONTHS = 12
 
 
 @dataclass
@@ -79,28 +80,61 @@ def year_of(shop, year, viewer, now=None):
     """The year of a shop, in its own zone, with the money the viewer may see; a fixed number of
     queries."""
     now = now or timezone.now()
-    months = [Month(date(year, number, 1)) for number in range(1, 13)]
-    closings = list(_closings(shop, year))
-    _count_closings(months, closings, shop.zone)
-    items = due_items(Machine.objects.filter(shop=shop), now=now)
-    _count_ahead(months, items, year, now)
-    downtimes = times_of(Machine.objects.filter(shop=shop), months[0].first, len(months), now=now)
-    _count_stopped(months, downtimes)
+    record = record_of(shop, year, viewer, now)
+    return year_by(record, shop, year, now)
+
+
+@dataclass(frozen=True)
+class YearRecord:
+    """What a year is counted from: plans closed and due, machines' times, money by day."""
+
+    closings: list
+    items: list
+    times: list
+    agreed: list
+    charged: list
+    currency: str
+    never_checked: tuple[Machine, ...]
+    unplanned: tuple[Machine, ...]
+
+
+def record_of(shop, year, viewer, now):
+    """The `YearRecord` of a shop, with the money the viewer may see; the same all day long."""
+    machines = Machine.objects.filter(shop=shop)
+    items = due_items(machines, now=now)
     agreed = _asked(settings.AGREED_COST_SOURCES, shop, year, viewer)
     charged = _asked(settings.SPENDING_SOURCES, shop, year, viewer)
-    currency = usual_currency(shop) or next((one for _d, _a, one in charged + agreed), "")
-    agreed_elsewhere = _add_up(months, "planned_cost", agreed, currency)
-    spent_elsewhere = _add_up(months, "spent", charged, currency)
-    done = [closing for closing in closings if _done_in(closing, year, shop.zone)]
-    timed = [closing.on_time for closing in done if closing.due_on is not None]
     never_checked, unplanned = _left_out(shop, items, now.astimezone(shop.zone))
+    return YearRecord(
+        closings=list(_closings(shop, year)),
+        items=items,
+        times=records_of(machines, date(year, 1, 1), MONTHS),
+        agreed=agreed,
+        charged=charged,
+        currency=usual_currency(shop) or next((one for _d, _a, one in charged + agreed), ""),
+        never_checked=never_checked,
+        unplanned=unplanned,
+    )
+
+
+def year_by(record, shop, year, now):
+    """The `Year` of a shop up to now, as its `YearRecord` has it."""
+    months = [Month(date(year, number + 1, 1)) for number in range(MONTHS)]
+    _count_closings(months, record.closings, shop.zone)
+    _count_ahead(months, record.items, year, now)
+    downtimes = times_in(record.times, months[0].first, MONTHS, now=now)
+    _count_stopped(months, downtimes)
+    agreed_elsewhere = _add_up(months, "planned_cost", record.agreed, record.currency)
+    spent_elsewhere = _add_up(months, "spent", record.charged, record.currency)
+    done = [closing for closing in record.closings if _done_in(closing, year, shop.zone)]
+    timed = [closing.on_time for closing in done if closing.due_on is not None]
     return Year(
         months=tuple(months),
         on_time=sum(timed),
         timed=len(timed),
-        never_checked=never_checked,
-        unplanned=unplanned,
-        currency=currency,
+        never_checked=record.never_checked,
+        unplanned=record.unplanned,
+        currency=record.currency,
         agreed_elsewhere=agreed_elsewhere,
         spent_elsewhere=spent_elsewhere,
         downtimes=tuple(downtimes),

@@ -12,6 +12,7 @@ from shop.errors import Refused
 from shop.listing import whole_number
 from shop.models import Visit
 from shop.sent import sent_once, with_id
+from shop.standing.pages import standing_as_read, with_generation
 
 from ..drive import describe
 from ..drive.bearing_looks import sentence_of
@@ -32,32 +33,34 @@ LOOKS_SHOWN = 10
 @require_safe
 def drive(request, pk):
     """The drive train of a machine, and whether the guide bushing turns with the spindle."""
-    machine = find(MACHINES, request.user, pk=pk)
+    machine = find(with_generation(MACHINES), request.user, pk=pk)
+    standing = standing_as_read(machine, machine.shop)
+    context = standing.keep(lambda: _drive_train(machine), "drive", machine.pk)
+    may_edit = role_at(request.user, machine.shop) in DESK
+    return render(request, "machines/drive.html", context | {"may_edit": may_edit})
+
+
+def _drive_train(machine):
     looks = last_looks(machine.belts.select_related("part", "partner"), present_only=True)
     belts = [look.belt for look in looks]
-    return render(
-        request,
-        "machines/drive.html",
-        {
-            "machine": machine,
-            "machine_url": machine.get_absolute_url(),
-            "may_edit": role_at(request.user, machine.shop) in DESK,
-            "ratio": describe.turns_in_step(belts),
-            "path": describe.path_of(belts),
-            "belts": [
-                (look, describe.belt_facts(look.belt), describe.belt_geometry_facts(look.belt))
-                for look in looks
-            ],
-            "bearings": [
-                (bearing, describe.bearing_facts(bearing))
-                for bearing in machine.bearings.select_related("part", "assembly")
-            ],
-            "assemblies": [
-                (assembly, describe.assembly_facts(assembly), list(assembly.rebuilds.all())[:1])
-                for assembly in machine.assemblies.prefetch_related("rebuilds")
-            ],
-        },
-    )
+    return {
+        "machine": machine,
+        "machine_url": machine.get_absolute_url(),
+        "ratio": describe.turns_in_step(belts),
+        "path": describe.path_of(belts),
+        "belts": [
+            (look, describe.belt_facts(look.belt), describe.belt_geometry_facts(look.belt))
+            for look in looks
+        ],
+        "bearings": [
+            (bearing, describe.bearing_facts(bearing))
+            for bearing in machine.bearings.select_related("part", "assembly")
+        ],
+        "assemblies": [
+            (assembly, describe.assembly_facts(assembly), list(assembly.rebuilds.all())[:1])
+            for assembly in machine.assemblies.prefetch_related("rebuilds")
+        ],
+    }
 
 
 @require_safe

@@ -13,6 +13,7 @@ from shop.composing import panels
 from shop.errors import Refused
 from shop.listing import arrange, csv_of, wants_csv, whole_number
 from shop.services import open_visit as open_new_visit
+from shop.standing.pages import standing_as_read, with_generation
 
 from ..forms import OpenVisitForm, ReleaseForm
 from ..models import Machine, Recommendation
@@ -38,22 +39,29 @@ def machines(request):
 @require_safe
 def machine(request, pk):
     """One machine: may it run, what it is, what each app says of it, and what happened last."""
-    found = find(MACHINES, request.user, pk=pk)
+    found = find(with_generation(MACHINES), request.user, pk=pk)
+    standing = standing_as_read(found, found.shop)
     role = role_at(request.user, found.shop)
     return render(
         request,
         "machines/machine.html",
         {
+            **standing.keep(lambda: _on_record(found), "machine", found.pk),
             "machine": found,
-            "axes": found.axes.all(),
             "panels": panels(settings.MACHINE_PANELS, found, request),
-            "events": history_of(found, limit=EVENTS_ON_MACHINE_PAGE),
-            "break": found.breaks.filter(back_on=None).select_related("made_by").first(),
             "may_release": role in DESK,
             "may_open_visit": role in CONTRACTOR,
             "may_hand_over": role in OWNER,
         },
     )
+
+
+def _on_record(machine):
+    return {
+        "axes": list(machine.axes.all()),
+        "events": history_of(machine, limit=EVENTS_ON_MACHINE_PAGE),
+        "break": machine.breaks.filter(back_on=None).select_related("made_by").first(),
+    }
 
 
 def stop(request, pk):

@@ -2,6 +2,7 @@
 changed between two visits, and the history on paper."""
 
 from datetime import datetime
+from urllib.parse import urlencode
 
 from django.conf import settings
 from django.contrib import messages
@@ -15,6 +16,7 @@ from shop.access import CONTRACTOR, DESK, demand, find, role_at
 from shop.composing import panels
 from shop.forms import EntryForm
 from shop.listing import csv_of, wants_csv, whole_number
+from shop.standing.pages import standing_as_read, with_generation
 
 from ..past.between import Between, BetweenForm, visits_of
 from ..past.filters import HistoryFilter
@@ -29,14 +31,14 @@ ISSUED_SHOWN = 12
 @require_safe
 def history(request, pk):
     """The machine's whole history, or what was asked for of it, newest first, a page at a time."""
-    found = find(MACHINES, request.user, pk=pk)
+    found = find(with_generation(MACHINES), request.user, pk=pk)
     before = _moment(request.GET.get("before"))
     filters = HistoryFilter(request.GET, machine=found)
     asked = filters.is_valid()
     if asked and wants_csv(request):
         rows = filters.events(limit=None)
         return csv_of(HistoryTable(rows, zone=found.shop.zone), f"history-{found.number}")
-    events, older = _page(filters, before, EVENTS_ON_PAGE) if asked else ([], None)
+    events, older = _standing_page(filters, before) if asked else ([], None)
     return render(
         request,
         "machines/history.html",
@@ -110,6 +112,14 @@ def issue(request, pk):
         messages.success(request, f"{issued.document} is issued and kept; find it below.")
         return redirect(f"{reverse('machines:history', args=[found.pk])}#issued")
     return render(request, "machines/issue_history.html", {"machine": found, "form": form})
+
+
+def _standing_page(filters, before):
+    machine = filters.machine
+    asked = urlencode({"before": before, **filters.cleaned_data})
+    return standing_as_read(machine, machine.shop).keep(
+        lambda: _page(filters, before, EVENTS_ON_PAGE), "history", machine.pk, asked
+    )
 
 
 def _page(filters, before, size):

@@ -5,12 +5,13 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from shop.access import DESK, demand, find
+from shop.access import DESK, demand, find, place_at
 from shop.listing import csv_of, wants_csv, whole_number
 from shop.models import Shop
+from shop.standing.pages import standing_as_read, with_generation
 
 from ..planning.tables import YearTable
-from ..planning.year import year_of
+from ..planning.year import record_of, year_by
 
 EARLIEST, LATEST = 1990, 2100
 
@@ -27,10 +28,10 @@ def asked_year(request, shop):
 @require_safe
 def year(request, pk):
     """What a shop planned, did and spent in each month of a year."""
-    shop = find(Shop.objects, request.user, pk=pk)
+    shop = find(with_generation(Shop.objects, "pk"), request.user, pk=pk)
     demand(request.user, shop, DESK)
     number = asked_year(request, shop)
-    found = year_of(shop, number, request.user)
+    found = _year_now(shop, number, request.user)
     if wants_csv(request):
         return csv_of(YearTable(found.months), f"year-{number}")
     return render(
@@ -45,3 +46,12 @@ def year(request, pk):
             "stood": [row for row in found.downtimes if row.times.stopped],
         },
     )
+
+
+def _year_now(shop, number, viewer):
+    """The year up to now; what it is counted from stands until something changes."""
+    now, place = timezone.now(), place_at(viewer, shop.pk)
+    record = standing_as_read(shop, shop).keep(
+        lambda: record_of(shop, number, viewer, now), "year", number, place.role, place.firm_id
+    )
+    return year_by(record, shop, number, now)

@@ -35,9 +35,11 @@ def listed(words):
     return f"{', '.join(most)} and {last}" if most else last
 
 
-def abridged(items, most):
-    """The first and the latest of a long list, with how many lie between; all of a short one."""
+def abridged(items, most, tell=str):
+    """The first and the latest of a long list as `tell` puts them, with how many lie between; all
+    of a short one."""
     items = list(items)
     if len(items) <= most:
-        return items
-    return [items[0], f"{len(items) - most} more between", *items[len(items) - most + 1 :]]
+        return [tell(item) for item in items]
+    latest = [tell(item) for item in items[len(items) - most + 1 :]]
+    return [tell(items[0]), f"{len(items) - most} more between", *latest]

@@ -17,6 +17,7 @@ from ..forms import ComeBackForm, CorrectForm, SignForm
 from ..listing import arrange, csv_of, wants_csv
 from ..models import Shop, Visit
 from ..reporting import build_report
+from ..standing.pages import standing_as_read, standing_for, with_generation
 from ..tables import VisitTable
 from .documents import issued_file
 
@@ -26,16 +27,18 @@ VISITS_ON_HOME = 8
 @require_GET
 def home(request):
     """Where the person stands today: what the home panels say, and the visits not signed yet."""
+    person = request.user
+    today = standing_for(person).keep(lambda: _today(request), "home", person.length_unit)
+    return render(request, "shop/home.html", today)
+
+
+def _today(request):
     visits = Visit.objects.visible_to(request.user).unsigned().select_related("shop", "contractor")
-    return render(
-        request,
-        "shop/home.html",
-        {
-            "shops": Shop.objects.visible_to(request.user),
-            "visits": visits[:VISITS_ON_HOME],
-            "panels": panels(settings.HOME_PANELS, request),
-        },
-    )
+    return {
+        "shops": list(Shop.objects.visible_to(request.user)),
+        "visits": list(visits[:VISITS_ON_HOME]),
+        "panels": panels(settings.HOME_PANELS, request),
+    }
 
 
 @require_GET
@@ -54,23 +57,30 @@ VISITS = Visit.objects.select_related("shop", "firm", "contractor", "corrects")
 @require_GET
 def visit(request, pk):
     """One visit: what is done at it and what it still lacks."""
-    found = find(VISITS, request.user, pk=pk)
+    found = find(with_generation(VISITS), request.user, pk=pk)
+    standing = standing_as_read(found, found.shop)
     planned = found.state == Visit.State.PLANNED
-    over = found.is_signed or found.is_called_off
     return render(
         request,
         "shop/visit.html",
         {
+            **standing.keep(lambda: _on_record(found), "visit", found.pk),
             "visit": found,
             "panels": panels(settings.VISIT_PANELS, found, request),
-            "lacks": [] if over else services.lacks(found),
-            "signatures": found.signatures.all(),
-            "signed_records": found.signed_records.all() if found.is_signed else (),
-            "corrections": found.corrections.all(),
             "may_work": works_at(request.user, found) and not found.is_called_off,
             "may_call_off": planned and role_at(request.user, found.shop) in DESK,
         },
     )
+
+
+def _on_record(visit):
+    over = visit.is_signed or visit.is_called_off
+    return {
+        "lacks": [] if over else services.lacks(visit),
+        "signatures": list(visit.signatures.all()),
+        "signed_records": list(visit.signed_records.all()) if visit.is_signed else [],
+        "corrections": list(visit.corrections.all()),
+    }
 
 
 @require_POST

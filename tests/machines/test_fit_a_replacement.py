@@ -7,9 +7,9 @@ import pytest
 
 from machines import report
 from machines.drive.services import fit, fit_advised, inspect_bearing
-from machines.history import recommendations as told
 from machines.models import Fitting, Recommendation, RecommendationStep, Removal
 from machines.services import bring_to_visit, inspect_belt, take_step
+from shop.composing import history
 from shop.errors import Refused
 from shop.reporting import report_of
 from shop.services import arrive
@@ -81,7 +81,7 @@ def test_the_new_belt_starts_with_a_clean_map(advice, contractor, visit, belt):
 def test_the_history_and_the_report_tell_it(advice, contractor, owner, visit, belt):
     take_step(advice, State.APPROVED, made_by=owner)
     fit_advised(advice, made_by=contractor, visit=visit, serial="lot 42")
-    events = [event.text for event in told(belt.machine, limit=10)]
+    events = [event.text for event in history(belt.machine, limit=10, kind="replacements")]
     assert any("lot 42" in text for text in events)
     assert any("At 48.50 each." in text for text in events)
     heading, _table = report.fitted(report_of(visit))

@@ -162,7 +162,7 @@ def test_the_page_costs_the_same_however_long_the_history(client, owner, machine
     stop_and_go(machine, owner, times=3)
     few = queries_of(client, owner, machine)
     stop_and_go(machine, owner, times=30, month=4)
-    assert queries_of(client, owner, machine) == few <= 45
+    assert queries_of(client, owner, machine) == few <= 12
 
 
 def queries_of(client, person, machine):

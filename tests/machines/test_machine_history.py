@@ -5,9 +5,9 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from machines import history, services
+from machines import services
 from machines.drive.services import fit_advised
-from shop.composing import Event
+from shop.composing import Event, history, history_kinds
 from shop.services import open_visit
 from tests import factories
 
@@ -63,13 +63,13 @@ def test_events_of_every_kind_stand_in_one_timeline_newest_first(client, owner, 
 
 
 def test_a_release_names_its_reason_and_who_gave_it(owner, life):
-    (event,) = history.standstills(life, limit=5)
+    (event,) = history(life, limit=5, kind="standstills")
     assert (event.text, event.who) == ("ran true. Stopped for 2 d.", owner.name)
 
 
 def test_a_stop_without_an_incident_has_a_line_of_its_own(machine):
     services.stop_machine(machine, at=factories.at(9))
-    (event,) = history.standstills(machine, limit=5)
+    (event,) = history(machine, limit=5, kind="standstills")
     assert (event.title, event.when) == ("Stopped until looked at", factories.at(9))
 
 
@@ -77,32 +77,41 @@ def test_an_inspection_that_was_corrected_says_so(machine, operator):
     belt = machine.belts.first()
     first = services.inspect_belt(belt=belt, made_by=operator, teeth={4: "worn"})
     services.inspect_belt(belt=belt, made_by=operator, teeth={5: "worn"}, corrects=first)
-    newer, older = history.belt_inspections(machine, limit=5)
+    newer, older = history(machine, limit=5, kind="inspections")
     assert older.text.endswith("Corrected later.")
     assert not newer.text.endswith("Corrected later.")
 
 
-SOURCES = [
-    history.incidents,
-    history.standstills,
-    history.visits,
-    history.recommendations,
-    history.belt_inspections,
-]
+@pytest.mark.parametrize("kind", ["", *history_kinds()])
+def test_only_what_is_older_than_asked_is_told(life, kind):
+    assert history(life, limit=9, kind=kind, before=factories.at(1)) == []
 
 
-@pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.__name__)
-def test_a_source_gives_only_what_is_older_than_asked(life, source):
-    assert source(life, limit=9, before=factories.at(1)) == []
-    assert source(life, limit=9, before=factories.at(6))
+@pytest.mark.parametrize(
+    "kind", ["incidents", "standstills", "visits", "replacements", "inspections"]
+)
+def test_what_is_older_than_asked_is_told_whole(life, kind):
+    everything = history(life, limit=None, kind=kind)
+    later = max(event.when for event in everything) + timedelta(seconds=1)
+    assert history(life, limit=9, kind=kind, before=later) == everything != []
 
 
-def test_a_source_gives_no_more_than_asked(machine, operator):
+def test_the_newest_of_all_kinds_are_those_of_the_whole_timeline(life):
+    everything = history(life, limit=None)
+    for limit in range(1, len(everything) + 1):
+        assert history(life, limit=limit) == everything[:limit]
+
+
+def test_no_more_is_told_than_asked_for(machine, operator):
     for day in range(1, 6):
         services.stop_machine(machine, at=factories.at(day))
         services.release_machine(machine, by=operator, reason="seen", at=factories.at(day, 12))
-    stops = [e for e in history.standstills(machine, limit=2) if e.kind == "stopped"]
-    assert [event.when.day for event in stops] == [5, 4]
+    newest = history(machine, limit=3, kind="standstills")
+    assert [(event.kind, event.when.day) for event in newest] == [
+        ("may run", 5),
+        ("stopped", 5),
+        ("may run", 4),
+    ]
 
 
 def test_pages_follow_one_another_without_a_gap_or_a_repeat(client, owner, machine, monkeypatch):

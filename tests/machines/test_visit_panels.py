@@ -123,5 +123,6 @@ def test_the_belts_of_a_visit_cost_the_same_however_often_looked_at(
 ):
     for tooth in range(1, looks + 1):
         inspect_belt(belt=belt, made_by=contractor, teeth={tooth: "worn"}, visit=visited.visit)
-    with django_assert_num_queries(5):  # belts, looks, findings, belts off, the person's role
+    # Belts, looks, findings, belts off, what changed at the shop, the person's place there twice.
+    with django_assert_num_queries(7):
         panels.visit_belts(visited.visit, ask(rf, contractor))

@@ -1,0 +1,173 @@
+"""Pages of one shop's records stand until something changes there, and then say it at once."""
+
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from alignment.services import save_check
+from machines.models import Machine
+from machines.services import bring_to_visit, inspect_belt, log_incident, stop_machine
+from shop.models import Role, User
+from shop.places import change_role, end_membership
+from shop.services import note_come_back
+from shop.standing import standing_of
+from shop.standing.pages import standing_as_read, standing_for, with_generation
+from tests import factories
+
+
+@pytest.fixture
+def check(machine, visit, contractor):
+    """A bore swept at the visit."""
+    bring_to_visit(visit, machine)
+    return save_check(
+        visit=visit,
+        item=factories.item_of(machine, "guide bushing"),
+        phase="as found",
+        sweep=factories.typed_sweep(40, 0),
+        made_by=contractor,
+    )
+
+
+def address(name, machine, visit):
+    return {
+        "home": reverse("shop:home"),
+        "machine": machine.get_absolute_url(),
+        "history": reverse("machines:history", args=[machine.pk]),
+        "drive train": reverse("machines:drive", args=[machine.pk]),
+        "year": reverse("machines:year", args=[machine.shop_id]),
+        "visit": visit.get_absolute_url(),
+    }[name]
+
+
+def shown(client, person, url):
+    client.force_login(person)
+    return client.get(url).content.decode()
+
+
+def knock(machine, person):
+    return log_incident(
+        machine=machine,
+        made_by=person,
+        happened_at=timezone.now(),
+        what_hit="boring bar",
+        hit_what="collet",
+        severity="knock",
+        may_run=True,
+    )
+
+
+# Session, person, the record with its shop's generation, and the person's place there; the
+# stations that a history can be narrowed to and what was issued of it; the clock of a visit. On
+# the first page the person's places, and the generations of their shops.
+@pytest.mark.parametrize(
+    ("name", "queries"),
+    [("machine", 4), ("drive train", 4), ("year", 4), ("history", 6), ("visit", 5), ("home", 4)],
+)
+def test_what_has_not_changed_is_not_worked_out_again(
+    client, contractor, machine, visit, name, queries
+):
+    bring_to_visit(visit, machine)
+    knock(machine, contractor)
+    url = address(name, machine, visit)
+    first = shown(client, contractor, url)
+    with CaptureQueriesContext(connection) as ran:
+        second = client.get(url).content.decode()
+    assert len(ran) == queries
+    assert without_tokens(second) == without_tokens(first)
+
+
+def without_tokens(page):
+    """A page without what is made anew each time it is shown."""
+    return [line for line in page.splitlines() if "csrf" not in line.lower()]
+
+
+@pytest.mark.parametrize("name", ["machine", "history", "home"])
+def test_what_happened_shows_at_once(client, owner, operator, machine, visit, name):
+    url = address(name, machine, visit)
+    before = shown(client, owner, url)
+    knock(machine, operator)
+    stop_machine(machine)
+    after = shown(client, owner, url)
+    told = ">stopped<" if name == "home" else "Boring bar hit collet"
+    assert told not in before
+    assert told in after
+
+
+def test_what_is_left_to_come_back_for_shows_at_once(client, contractor, machine, visit):
+    bring_to_visit(visit, machine)
+    shown(client, contractor, visit.get_absolute_url())
+    note_come_back(visit, "the belt is still to come")
+    assert "the belt is still to come" in shown(client, contractor, visit.get_absolute_url())
+
+
+def test_a_look_at_a_belt_shows_at_once(client, operator, machine):
+    url = machine.get_absolute_url()
+    assert "4 worn" not in shown(client, operator, url)
+    inspect_belt(belt=machine.belts.first(), made_by=operator, teeth={4: "worn"})
+    assert "4 worn" in shown(client, operator, url)
+
+
+def test_one_person_s_page_is_not_shown_to_another_with_a_lesser_place(
+    client, contractor, owner, operator, machine, visit
+):
+    incident = knock(machine, operator)
+    link = f"{reverse('machines:open_visit', args=[machine.pk])}?incident={incident.pk}"
+    url = machine.get_absolute_url()
+    assert link in shown(client, contractor, url)
+    assert link not in shown(client, owner, url)
+    money = 'id="money"'
+    assert money in shown(client, contractor, visit.get_absolute_url())
+    assert money not in shown(client, operator, visit.get_absolute_url())
+
+
+def test_a_new_place_changes_the_page_at_once(client, operator, machine):
+    url, link = machine.get_absolute_url(), reverse("machines:new_plan", args=[machine.shop_id])
+    assert link not in shown(client, operator, url)
+    change_role(operator.memberships.current().get(shop=machine.shop), Role.OWNER)
+    assert link in shown(client, operator, url)
+
+
+def test_each_person_reads_in_their_own_unit(client, owner, contractor, machine, check):
+    User.objects.filter(pk=contractor.pk).update(length_unit="in")
+    for url in (machine.get_absolute_url(), check.get_absolute_url()):
+        assert "0.0400 mm" in shown(client, owner, url)
+        assert "0.00157 in" in shown(client, contractor, url)
+
+
+def test_the_first_page_follows_a_person_from_shop_to_shop(client, owner, operator, machine):
+    elsewhere = factories.MachineFactory(name="Long bed")
+    assert "Long bed" not in shown(client, operator, "/")
+    place = factories.MembershipFactory(user=operator, shop=elsewhere.shop, role=Role.OPERATOR)
+    assert "Long bed" in shown(client, operator, "/")
+    end_membership(place)
+    page = shown(client, operator, "/")
+    assert "Long bed" not in page
+    assert machine.name in page
+
+
+def test_time_goes_on_while_a_machine_stands(client, owner, machine, monkeypatch):
+    """What is on record of a stop stands; how long it lasts by now does not."""
+    now = timezone.localtime(timezone=machine.shop.zone).replace(month=6, day=10, hour=9, minute=0)
+    monkeypatch.setattr("django.utils.timezone.now", lambda: now)
+    stop_machine(machine, at=now - timedelta(hours=2))
+    assert "<strong>2.0 h</strong>" in shown(client, owner, machine.get_absolute_url())
+    later = now + timedelta(hours=3)
+    monkeypatch.setattr("django.utils.timezone.now", lambda: later)
+    assert "<strong>5.0 h</strong>" in shown(client, owner, machine.get_absolute_url())
+
+
+def test_a_record_read_before_a_change_is_not_taken_for_one_read_after(machine):
+    read = with_generation(Machine.objects.select_related("shop")).get(pk=machine.pk)
+    assert standing_as_read(read, read.shop) == standing_of(machine.shop)
+    stop_machine(machine)
+    assert standing_as_read(read, read.shop).generation < standing_of(machine.shop).generation
+
+
+def test_whoever_came_and_went_is_not_taken_for_one_who_never_came(operator):
+    before = standing_for(operator)
+    end_membership(factories.MembershipFactory(user=operator, role=Role.OPERATOR))
+    assert standing_for(operator) != before
