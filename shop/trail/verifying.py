@@ -110,9 +110,9 @@ def _row_trouble(one, words):
 def file_troubles():
     """Hold every stored file against its SHA-256 on record, and say which are gone."""
     for table in trailed().values():
-        for name in file_fields(table):
+        for name, hashed in file_fields(table):
             for record in table.model.objects.exclude(**{name: ""}).order_by("pk").iterator():
-                if trouble := _file_trouble(getattr(record, name), getattr(record, "sha256", "")):
+                if trouble := _file_trouble(getattr(record, name), getattr(record, hashed)):
                     yield f"{_named(f'{table.table}:{record.pk}')}: {trouble}"
 
 

@@ -1,5 +1,6 @@
 """A shop whose every kind of record has something in it, and a site emptied of everything."""
 
+import hashlib
 import io
 import json
 import uuid
@@ -37,6 +38,7 @@ from tests.shop.test_freezing import issued, signed, worked
 __all__ = ["issued", "signed", "worked"]
 
 LIMITS = Limits(total_bytes=100_000_000)
+SCAN = b"%PDF of the scan"
 SECRET = "pbkdf2-secret-of-the-owner"
 
 
@@ -106,7 +108,9 @@ def told_shop(shop, owner, contractor, machine, issued):
     ProposedDay.objects.create(proposal=proposal, day=date(2025, 9, 1), time_from=time(8))
     ProposalStep.objects.create(proposal=proposal, state="with contractor", **by)
     Thresholds.objects.create(shop=shop)
-    SheetScan.objects.create(sheet=machine.sheets.get(), file=_stored("scan.pdf"), **by)
+    digest = hashlib.sha256(SCAN).hexdigest()
+    scan = {"file": _stored("scan.pdf"), "sha256": digest}
+    SheetScan.objects.create(sheet=machine.sheets.get(), **scan, **by)
     AdjustingWay.objects.create(
         station=machine.stations.last(), kind="screws", settings={"a": [1.5]}
     )
@@ -127,4 +131,4 @@ def told_shop(shop, owner, contractor, machine, issued):
 
 
 def _stored(name):
-    return default_storage.save(f"tests/{name}", ContentFile(b"%PDF of the scan"))
+    return default_storage.save(f"tests/{name}", ContentFile(SCAN))

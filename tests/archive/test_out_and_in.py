@@ -8,9 +8,10 @@ from django.core.files.storage import default_storage
 from django.db import IntegrityError, transaction
 
 from alignment.models import Reading
-from machines.models import Machine
+from machines.models import FindingPhoto, Machine
 from shop.errors import Refused
 from shop.models import Document, Membership, NumberSeries, Shop, Statement, Visit
+from shop.trail.verifying import file_troubles
 from tests import factories
 
 from .conftest import (
@@ -188,3 +189,18 @@ def test_a_file_that_is_gone_is_said_and_no_archive_is_made(told_shop):
     default_storage.delete(document.file.name)
     with pytest.raises(Refused, match="is on record but is gone"):
         out_of(told_shop)
+
+
+def test_a_file_that_was_swapped_is_said_and_no_archive_is_made(told_shop):
+    document = Document.objects.filter(shop=told_shop).first()
+    with default_storage.open(document.file.name, "wb") as file:
+        file.write(b"another")
+    with pytest.raises(Refused, match="is not the one that was stored"):
+        out_of(told_shop)
+
+
+def test_what_was_taken_in_is_found_right_file_by_file(archive):
+    empty_the_site()
+    came = into_site(archive)
+    assert FindingPhoto.objects.filter(visited__visit__shop=came.shop).exclude(sha256="").exists()
+    assert list(file_troubles()) == []

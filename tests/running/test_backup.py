@@ -139,6 +139,14 @@ def test_a_backup_that_was_changed_is_refused_and_nothing_is_restored(busy, empt
     assert files_of(empty_site) == {}
 
 
+def test_a_photo_that_was_swapped_before_the_backup_is_told_when_restoring(busy, empty_site):
+    (name,) = busy.ask("SELECT image FROM machines_incidentphoto ORDER BY id LIMIT 1")[0]
+    (busy.media / name).write_bytes(b"another")
+    busy.manage("backup")
+    said = empty_site.manage("restore", the_backup(busy))
+    assert f"In the backup already: Incident photo no. 1: the file {name} is not the one" in said
+
+
 def test_only_so_many_backups_are_kept(site):
     for _ in range(3):
         site.manage("backup", "--keep", "2")
