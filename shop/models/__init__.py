@@ -20,6 +20,7 @@ from .schedule import (
 )
 from .signins import SignIn
 from .statements import Payment, Statement, StatementLine, StatementTax
+from .tallies import Tally
 from .trail import ChainHead, ChainLink, Change
 from .visits import NumberSeries, Signature, SignedRecord, Visit
 
@@ -61,6 +62,7 @@ __all__ = [
     "Statement",
     "StatementLine",
     "StatementTax",
+    "Tally",
     "TaxCategory",
     "User",
     "Visit",
