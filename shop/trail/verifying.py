@@ -1,4 +1,5 @@
-"""Holds chain, trail, rows and files against each other, and says what was edited afterwards.
+"""Holds chain, trail, rows, what was signed and files against each other, and says what was edited
+afterwards.
 
 What it finds out: a change edited or removed in the trail (its link no longer fits), a link edited
 or removed, a chained change that is in no link, a row that is not as the trail last said, a file
@@ -16,6 +17,7 @@ from shop.models import ChainLink, Change
 
 from .head import START, head
 from .rows import differences, fetched, file_fields
+from .signatures import signed_troubles
 from .sqlite import digest
 from .tables import trailed
 from .words import Words
@@ -43,6 +45,7 @@ def verify(kept=()):
     """
     yield from chain_troubles(kept)
     yield from row_troubles()
+    yield from signed_troubles()
     yield from file_troubles()
 
 

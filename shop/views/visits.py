@@ -65,7 +65,7 @@ def visit(request, pk):
             "panels": panels(settings.VISIT_PANELS, found, request),
             "lacks": [] if over else services.lacks(found),
             "signatures": found.signatures.all(),
-            "signed_records": found.signed_records.all() if found.is_signed else (),
+            "signed_records": found.signed_records.defer("said") if found.is_signed else (),
             "corrections": found.corrections.all(),
             "may_work": works_at(request.user, found) and not found.is_called_off,
             "may_call_off": planned and role_at(request.user, found.shop) in DESK,

@@ -16,6 +16,7 @@ from django.utils import timezone
 
 from alignment.models import AdjustingWay, Indicator, SheetScan, SweepDraft
 from machines.models import Thresholds
+from shop.archive.rules import whole_shop
 from shop.archive.taking_in import take_in
 from shop.archive.taking_out import take_out
 from shop.freezing import freeze, thaw
@@ -31,7 +32,7 @@ from shop.models import (
     User,
     Visit,
 )
-from shop.packing import Limits
+from shop.packing import Limits, Packer
 from tests import factories
 from tests.shop.test_freezing import issued, signed, worked
 
@@ -39,6 +40,7 @@ __all__ = ["issued", "signed", "worked"]
 
 LIMITS = Limits(total_bytes=100_000_000)
 SCAN = b"%PDF of the scan"
+KIND, VERSION = whole_shop().kind, whole_shop().version
 SECRET = "pbkdf2-secret-of-the-owner"
 
 
@@ -59,6 +61,16 @@ def entries_of(file):
     """What is in an archive besides its manifest, by name."""
     with zipfile.ZipFile(file) as archive:
         return {name: archive.read(name) for name in archive.namelist() if name != "manifest.json"}
+
+
+def packed(entries, **facts):
+    """An archive of our own with right hashes, whatever is in it."""
+    file = io.BytesIO()
+    packer = Packer(file)
+    for name, content in entries.items():
+        packer.add(name, [content])
+    packer.finish(**{"kind": KIND, "version": VERSION} | facts)
+    return file
 
 
 def rows_in(file, label):

@@ -10,14 +10,20 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from machines.models import FindingPhoto
-from shop.archive.rules import whole_shop
 from shop.errors import Refused
 from shop.models import Shop
-from shop.packing import Packer
 
-from .conftest import empty_the_site, entries_of, into_site, out_of, tables_of_the_site
+from .conftest import (
+    KIND,
+    VERSION,
+    empty_the_site,
+    entries_of,
+    into_site,
+    out_of,
+    packed,
+    tables_of_the_site,
+)
 
-KIND, VERSION = whole_shop().kind, whole_shop().version
 VISITS = "records/shop.visit.jsonl"
 PEOPLE = "records/shop.user.jsonl"
 READINGS = "records/alignment.reading.jsonl"
@@ -40,16 +46,6 @@ def entries(told_shop, request):
     empty_the_site()
     request.getfixturevalue("media")
     return found
-
-
-def packed(entries, **facts):
-    """An archive of our own with right hashes, whatever is in it."""
-    file = io.BytesIO()
-    packer = Packer(file)
-    for name, content in entries.items():
-        packer.add(name, [content])
-    packer.finish(**{"kind": KIND, "version": VERSION} | facts)
-    return file
 
 
 def changed(entries, name, change):
