@@ -6,6 +6,8 @@ import zipfile
 
 import pytest
 
+from shop.packing import Packer
+
 pytestmark = pytest.mark.server
 
 TABLES = {
@@ -114,6 +116,34 @@ def test_a_site_in_use_is_overwritten_when_told_so_and_its_media_are_kept(busy, 
     now = files_of(busy)
     assert {name: sha for name, sha in now.items() if not name.startswith(".before")} == files
     assert any(name.endswith("/later.txt") for name in now)
+
+
+def test_what_a_newer_version_added_to_the_database_is_in_no_backup_s_way(busy, empty_site):
+    busy.manage("backup")
+    before = rows_of(busy)
+    with empty_site.connection() as database:
+        database.execute(
+            "CREATE TABLE shop_newer (id integer PRIMARY KEY, who bigint REFERENCES shop_user (id))"
+        )
+    assert "every table counted" in empty_site.manage("restore", the_backup(busy))
+    assert rows_of(empty_site) == before
+
+
+def test_a_database_that_breaks_off_in_the_backup_leaves_the_one_there_is(busy, site, tmp_path):
+    busy.manage("backup")
+    broken = tmp_path / "broken.zip"
+    with zipfile.ZipFile(the_backup(busy)) as whole, broken.open("wb") as file:
+        packer, told = Packer(file), json.loads(whole.read("manifest.json"))
+        for name in told.pop("entries"):
+            content = whole.read(name)
+            packer.add(name, [content[: len(content) * 9 // 10]], shrink=False)
+        packer.finish(**told)
+    before, files = rows_of(busy), files_of(busy)
+
+    busy.manage("restore", broken, "--replace", fails=True)
+
+    assert rows_of(busy) == before
+    assert files_of(busy) == files
 
 
 def test_what_was_signed_is_frozen_in_the_restored_site_too(busy, empty_site):
