@@ -7,6 +7,7 @@ from django import forms
 from django.contrib import admin
 from django.core.exceptions import ValidationError
 
+from shop.admin_editing import StampedAdmin
 from shop.lengths import format_length
 
 from .forms.fields import LengthField
@@ -60,7 +61,7 @@ class StationForm(forms.ModelForm):
 
 
 @admin.register(Station)
-class StationAdmin(admin.ModelAdmin):
+class StationAdmin(StampedAdmin):
     form = StationForm
     list_display = ["name", "machine", "position", "kind", "datum"]
     list_filter = ["machine__shop", "machine"]
@@ -170,7 +171,7 @@ class ItemInline(admin.StackedInline):
 
 
 @admin.register(AcceptanceSheet)
-class AcceptanceSheetAdmin(admin.ModelAdmin):
+class AcceptanceSheetAdmin(StampedAdmin):
     list_display = ["name", "machine", "dated", "is_current"]
     list_filter = ["is_current", "machine__shop"]
     list_select_related = ["machine__shop"]
@@ -178,7 +179,7 @@ class AcceptanceSheetAdmin(admin.ModelAdmin):
 
 
 @admin.register(Indicator)
-class IndicatorAdmin(admin.ModelAdmin):
+class IndicatorAdmin(StampedAdmin):
     list_display = ["name", "serial", "firm", "calibration_due", "retired"]
     list_filter = ["firm", "retired"]
     list_select_related = ["firm"]

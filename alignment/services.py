@@ -199,11 +199,10 @@ def log_incident_at(*, machine, stations=(), **account):
 
 @transaction.atomic
 def set_way(station, way):
-    """Put a way of adjusting on a station's record, in place of the same kind."""
-    station.ways.filter(kind=way.kind).delete()
-    way.station = station
-    way.save()
-    return way
+    """Put a way of adjusting on a station's record, or over the one of the same kind there."""
+    said = {"settings": way.settings, "note": way.note}
+    kept, _is_new = station.ways.update_or_create(kind=way.kind, defaults=said)
+    return kept
 
 
 def drop_way(station, kind):

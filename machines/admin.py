@@ -3,6 +3,8 @@ site's own pages, through its services."""
 
 from django.contrib import admin
 
+from shop.admin_editing import StampedAdmin
+
 from .models import Assembly, Axis, Bearing, Belt, Machine, Part
 
 
@@ -29,7 +31,7 @@ class BearingInline(admin.StackedInline):
 
 
 @admin.register(Machine)
-class MachineAdmin(admin.ModelAdmin):
+class MachineAdmin(StampedAdmin):
     list_display = ["number", "name", "shop", "serial"]
     list_filter = ["shop"]
     search_fields = ["number", "name", "serial"]
@@ -37,6 +39,6 @@ class MachineAdmin(admin.ModelAdmin):
 
 
 @admin.register(Part)
-class PartAdmin(admin.ModelAdmin):
+class PartAdmin(StampedAdmin):
     list_display = ["number", "description", "shop", "firm"]
     search_fields = ["number", "description"]

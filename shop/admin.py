@@ -3,6 +3,7 @@
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
 
+from .admin_editing import StampedAdmin
 from .models import Change, Firm, FirmMembership, Membership, Shop, User, Visit
 
 
@@ -17,18 +18,18 @@ class FirmMembershipInline(admin.TabularInline):
 
 
 @admin.register(User)
-class PersonAdmin(UserAdmin):
+class PersonAdmin(StampedAdmin, UserAdmin):
     inlines = [MembershipInline, FirmMembershipInline]
     fieldsets = (*UserAdmin.fieldsets, ("At the machine", {"fields": ["length_unit"]}))
 
 
 @admin.register(Shop)
-class ShopAdmin(admin.ModelAdmin):
+class ShopAdmin(StampedAdmin):
     list_display = ["name", "time_zone", "length_unit"]
 
 
 @admin.register(Firm)
-class FirmAdmin(admin.ModelAdmin):
+class FirmAdmin(StampedAdmin):
     list_display = ["name", "phone", "email"]
 
 

@@ -50,6 +50,7 @@ RULES = {
     "shop.SharedDevice": Stays("a device knows this site by a secret; it is set up anew elsewhere"),
     "shop.Pin": Stays("a secret, though hashed"),
     "shop.PinTries": Stays("how often a secret was typed wrong here"),
+    "shop.Tally": Stays("how often something was asked for here of late"),
     "shop.SignIn": Stays("sign-ins to this site"),
     "shop.SentForm": Stays("says only that a form was sent here; what it made goes"),
     "shop.Change": Stays("the trail runs over the whole site; taking in is on the other's trail"),

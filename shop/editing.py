@@ -38,7 +38,7 @@ def editing(view):
         with transaction.atomic():
             answer = view(request, *args, **kwargs)
             edit = getattr(request, "edit", None)
-            overtaken = answer.status_code == 302 and edit is not None and edit.changed_since()
+            overtaken = edit is not None and not edit.told and bool(edit.changed_since())
             if overtaken:
                 transaction.set_rollback(True)
         if not overtaken:
@@ -51,10 +51,10 @@ def editing(view):
     return one_at_a_time
 
 
-def stamped(request, form, record, *, parts=False):
+def stamped(request, form, record, *, parts=()):
     """The form, with the record's version in it; told off when it was sent with an older one.
 
-    parts: whether it changes parts of the record too, such as the subjects of a plan.
+    parts: querysets of the parts of the record that it changes too, such as a plan's subjects.
     """
     edit = Edit(request, form, record, parts)
     field = forms.CharField(widget=forms.HiddenInput, required=False)
@@ -72,12 +72,14 @@ class Edit:
 
     def __init__(self, request, form, record, parts):
         self.request, self.form, self.record = request, form, record
-        self.changes = Change.objects.filter(
-            Q(record=key_of(record)) | (Q(within=key_of(record)) if parts else Q(pk=None))
-        )
+        self.key = key_of(record)
+        concerned = Q(record=self.key)
+        for rows in parts:
+            concerned |= _parts(self.key, rows)
+        self.changes = Change.objects.filter(concerned)
         self.newest = self.changes.aggregate(Max("pk"))["pk__max"] or 0
         self.columns = _columns(form, record)
-        self.parts = parts
+        self.told = False
 
     def changed_since(self):
         """The changes, newest first, that others made to the form's fields since it was drawn."""
@@ -90,7 +92,7 @@ class Edit:
         return [change for change in found if self._concerns(change)]
 
     def _concerns(self, change):
-        if change.record != key_of(self.record) or change.kind != Change.Kind.CHANGED:
+        if change.record != self.key or change.kind != Change.Kind.CHANGED:
             return True
         return bool(self.columns & set(json.loads(change.after)))
 
@@ -98,13 +100,22 @@ class Edit:
         """Say on the form what was changed meanwhile, and let it be sent again over that."""
         words = Words(unit=self.request.user.length_unit, zone=zone_of(self.record))
         words.load(changes)
-        told = " ".join(_sentence(change, words) for change in changes)
-        self.form.add_error(
-            None,
-            f"{told} Send it again to save what you typed over that.",
-        )
+        told = " ".join(self._sentence(change, words) for change in changes)
+        self.told = True
+        again = getattr(self.form, "again", "Send it again to save what you typed over that.")
+        self.form.add_error(None, f"{told} {again}")
         self.form.data = self.form.data.copy()
         self.form.data[self.form.add_prefix(FIELD)] = str(self.newest)
+
+    def _sentence(self, change, words):
+        who = change.who.name if change.who else change.via
+        record = "this" if change.record == self.key else words.record(change).lower()
+        what = ", ".join(
+            f"{one.name.lower()} from {one.old or 'nothing'} to {one.new or 'nothing'}"
+            for one in words.fields(change)
+        )
+        did = "removed" if change.kind == Change.Kind.REMOVED else "changed"
+        return f"Meanwhile, {words.moment(change.at)}, {who} {did} {record}: {what}."
 
 
 def _columns(form, record):
@@ -113,10 +124,8 @@ def _columns(form, record):
     return {columns[name] for name in form.fields if name in columns} or set(columns.values())
 
 
-def _sentence(change, words):
-    who = change.who.name if change.who else change.via
-    what = ", ".join(
-        f"{one.name.lower()} from {one.old or 'nothing'} to {one.new or 'nothing'}"
-        for one in words.fields(change)
-    )
-    return f"Meanwhile, {words.moment(change.at)}, {who} changed this: {what}."
+def _parts(key, rows):
+    """The changes of parts that are there now, and of those that were added or removed."""
+    table = rows.model._meta.db_table
+    present = [f"{table}:{pk}" for pk in rows.order_by().values_list("pk", flat=True)]
+    return Q(record__in=present) | Q(within=key, record__startswith=f"{table}:")

@@ -19,6 +19,8 @@ from .wording import one_line
 OPEN_FOR = timedelta(days=14)
 # How many a shop or a firm may have open, so that nobody floods the post.
 MOST_OPEN = 30
+# And send within a day, also of those taken back since.
+MOST_A_DAY = 60
 
 _signer = signing.Signer(salt="sweepbook.invitation", sep=".")
 GONE = (
@@ -33,6 +35,9 @@ def invite(*, email, made_by, shop=None, role="", firm=None, is_admin=False, ent
     open_ones = Invitation.objects.open().filter(shop=shop, firm=firm)
     if open_ones.count() >= MOST_OPEN:
         raise Refused(f"There are {MOST_OPEN} open invitations; take back those of no use first.")
+    today = Invitation.objects.filter(made_at__gt=timezone.now() - timedelta(days=1))
+    if today.filter(shop=shop, firm=firm).count() >= MOST_A_DAY:
+        raise Refused(f"{MOST_A_DAY} invitations went out within a day; send more tomorrow.")
     return Invitation.objects.create(
         email=email,
         shop=shop,

@@ -115,6 +115,10 @@ class Package:
         """The names of what is in it below a folder, in order."""
         return sorted(name for name in self.facts["entries"] if name.startswith(folder))
 
+    def sha256(self, name):
+        """What the manifest says is an entry's SHA-256."""
+        return self.facts["entries"][name]["sha256"]
+
     def verify(self):
         """Read everything once and hold it against its size and SHA-256; raises Refused."""
         for name in self.facts["entries"]:

@@ -69,7 +69,7 @@ def signed_records(report):
     """What was signed: each record with the short form of its digest."""
     rows = [
         [str(one.position), one.name, short_code(one.digest)]
-        for one in report.visit.signed_records.all()
+        for one in report.visit.signed_records.defer("said")
     ]
     if not rows:
         return []

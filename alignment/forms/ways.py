@@ -71,7 +71,7 @@ class ScrewsForm(WayForm):
     )
 
     def settings_of(self, cleaned):
-        return {name: cleaned[name] for name in self.fields if name != "note"}
+        return {name: cleaned[name] for name in self.base_fields if name != "note"}
 
 
 class ShimsForm(WayForm):

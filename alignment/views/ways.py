@@ -1,5 +1,6 @@
 """How a station is adjusted: what is on record, and entering it."""
 
+from django import forms
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
@@ -9,6 +10,7 @@ from alignment.forms.ways import FORMS, way_form
 from alignment.models import AdjustingWay, Station
 from alignment.services import drop_way, set_way
 from shop.access import DESK, demand, find
+from shop.editing import editing, stamped
 
 STATIONS = Station.objects.select_related("machine__shop")
 
@@ -17,7 +19,11 @@ STATIONS = Station.objects.select_related("machine__shop")
 def ways(request, pk):
     """A station's ways of adjusting."""
     station = find(STATIONS, request.user, pk=pk)
-    return render(request, "alignment/ways.html", _context(station) | {"kinds": _kinds(station)})
+    context = {
+        "kinds": _kinds(station),
+        "to_drop": _stamped(request, DropForm(auto_id=False), station),
+    }
+    return render(request, "alignment/ways.html", _context(station) | context)
 
 
 def _kinds(station):
@@ -26,6 +32,7 @@ def _kinds(station):
     return [(kind, on_record.get(kind)) for kind in AdjustingWay.Kind]
 
 
+@editing
 def way(request, pk, kind):
     """Enter one way of adjusting; it takes the place of the same kind on record."""
     station = find(STATIONS, request.user, pk=pk)
@@ -33,6 +40,7 @@ def way(request, pk, kind):
     if kind not in FORMS:
         raise Http404("no such way of adjusting")
     form = way_form(kind, request.POST or None, axes=station.machine.axes.all())
+    _stamped(request, form, station)
     if form.is_valid():
         set_way(station, form.record)
         messages.success(request, f"Recorded: {form.record}.")
@@ -41,14 +49,29 @@ def way(request, pk, kind):
     return render(request, "alignment/way.html", _context(station) | {"form": form, "kind": kind})
 
 
+class DropForm(forms.Form):
+    """Nothing but the version of what is taken off the record."""
+
+    again = "Send it again to take it off all the same."
+
+
 @require_POST
+@editing
 def drop(request, pk, kind):
     """Take one way of adjusting off the record."""
     station = find(STATIONS, request.user, pk=pk)
     demand(request.user, station.machine.shop, DESK)
-    drop_way(station, kind)
-    messages.success(request, "Taken off the record.")
-    return redirect("alignment:ways", station.pk)
+    form = _stamped(request, DropForm(request.POST, auto_id=False), station)
+    if form.is_valid():
+        drop_way(station, kind)
+        messages.success(request, "Taken off the record.")
+        return redirect("alignment:ways", station.pk)
+    context = {"kinds": _kinds(station), "to_drop": form}
+    return render(request, "alignment/ways.html", _context(station) | context)
+
+
+def _stamped(request, form, station):
+    return stamped(request, form, station, parts=[station.ways.all()])
 
 
 def _context(station):

@@ -6,6 +6,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from shop.models import Entry
+from shop.models.files import HashedImageField, sha256_field
 
 from .register import Machine
 
@@ -101,7 +102,8 @@ class IncidentPhoto(models.Model):
     """A photo of an incident, stored shrunk and without the camera's data."""
 
     incident = models.ForeignKey(Incident, on_delete=models.PROTECT, related_name="photos")
-    image = models.ImageField(upload_to="incidents/%Y/")
+    image = HashedImageField(upload_to="incidents/%Y/")
+    sha256 = sha256_field()
 
     objects = IncidentPhotoQuerySet.as_manager()
 

@@ -8,6 +8,7 @@ from django.urls import reverse
 from machines.engineering.bearing_condition import ZoneLimits, vibration_zone
 from machines.engineering.belt_tension import tension_verdict
 from shop.models import Entry, Visit
+from shop.models.files import HashedImageField, sha256_field
 
 from .drive import Bearing
 from .fittings import Fitting
@@ -157,7 +158,8 @@ class ToothPhoto(models.Model):
 
     inspection = models.ForeignKey(BeltInspection, on_delete=models.CASCADE, related_name="photos")
     tooth = models.PositiveSmallIntegerField()
-    image = models.ImageField(upload_to="teeth/%Y/")
+    image = HashedImageField(upload_to="teeth/%Y/")
+    sha256 = sha256_field()
 
     objects = ToothPhotoQuerySet.as_manager()
 

@@ -4,6 +4,7 @@ from django.db import models
 from django.urls import reverse
 
 from shop.models import Entry, Visit
+from shop.models.files import HashedImageField, sha256_field
 
 from .register import Belt, Machine, VisitedMachine
 
@@ -17,7 +18,8 @@ class FindingPhoto(Entry):
     """A photo of what was found, stored shrunk and without the camera's data."""
 
     visited = models.ForeignKey(VisitedMachine, on_delete=models.PROTECT, related_name="photos")
-    image = models.ImageField(upload_to="findings/%Y/")
+    image = HashedImageField(upload_to="findings/%Y/")
+    sha256 = sha256_field()
     caption = models.CharField("what it shows", max_length=160)
 
     objects = FindingPhotoQuerySet.as_manager()

@@ -154,7 +154,7 @@ def change_plan(request, pk):
         today=timezone.localdate(timezone=found.shop.zone),
         start=start_of(found),
     )
-    stamped(request, form, found, parts=True)
+    stamped(request, form, found, parts=[found.subjects.all()])
     if form.is_valid():
         try:
             services.change_plan(

@@ -10,6 +10,7 @@ from django.apps import apps
 from django.db import models
 
 from shop.errors import Refused
+from shop.models.files import sha256_name
 
 from . import FILES, RECORDS
 from .rules import label_of, loose_reference
@@ -145,16 +146,33 @@ def _check_references(scope, rows):
 
 
 def _check_files(scope, rows, package):
-    """Refuse a file that no row names, and a row that names a file which is not there."""
-    named = {
-        row.values[field.name]
-        for model, found in rows.items()
-        for field in scope.fields_of(model)
-        if isinstance(field, models.FileField)
-        for row in found
-        if row.values[field.name]
-    }
+    """Hold each file against its row; what an older site put no SHA-256 on record of gets one.
+
+    Refuses a file that no row names, a row that names a file which is not there, and a file that is
+    not the one its row is about.
+    """
     there = {name.removeprefix(FILES) for name in package.names(FILES)}
+    named = set()
+    for row, name, hashed in _files_of(scope, rows):
+        named.add(name)
+        if name in there:
+            _hold_against(row, hashed, name, package.sha256(FILES + name))
     for name in sorted(named ^ there)[:1]:
         which = "is named but not there" if name in named else "is there but nothing names it"
         raise Refused(f"The file '{name}' {which}.")
+
+
+def _files_of(scope, rows):
+    """Yield (row, name of its file, name of the field with the file's SHA-256)."""
+    for model, found in rows.items():
+        for field in scope.fields_of(model):
+            if isinstance(field, models.FileField):
+                for row in found:
+                    if row.values[field.name]:
+                        yield row, row.values[field.name], sha256_name(field)
+
+
+def _hold_against(row, hashed, name, found):
+    if row.values.get(hashed) not in ("", found):
+        raise Refused(f"The file '{name}' is not the one on record; its SHA-256 differs.")
+    row.values[hashed] = found

@@ -9,8 +9,9 @@ from django.core.files.base import ContentFile
 from django.db import IntegrityError, connection, models, transaction
 
 from shop.errors import Refused
-from shop.models import Shop, User
+from shop.models import Shop, SignedRecord, User
 from shop.packing import opened
+from shop.signed import UNREADABLE, renumbered
 
 from . import FILES
 from .reading import read
@@ -204,6 +205,8 @@ class Intake:
                 setattr(one, each.attname, self.standing_in.get(each.related_model))
             else:
                 setattr(one, each.attname, value)
+        if isinstance(one, SignedRecord):
+            one.numbers = _renumbered(one, self.places)
         if isinstance(one, User):
             one.password = make_password(None)
             one.username = _free_username(one.username)
@@ -216,6 +219,14 @@ class Intake:
                 here = model._base_manager.filter(pk=self.known[model][row.number])
                 value = row.values[name]
                 here.filter(**{f"{name}__lt": value}).update(**{name: value})
+
+
+def _renumbered(record, places):
+    """Under which numbers the rows of a signed record are found here."""
+    try:
+        return renumbered(record, places)
+    except UNREADABLE as error:
+        raise Refused(f"What was signed as '{record}' cannot be read.") from error
 
 
 def _are_two_people(found, row):

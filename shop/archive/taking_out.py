@@ -1,5 +1,6 @@
 """Taking a shop or a machine out: its rows, its files, and what the rows name besides."""
 
+import hashlib
 import json
 from datetime import UTC, datetime
 
@@ -7,6 +8,7 @@ from django.contrib.contenttypes.models import ContentType
 from django.db import connection, models, transaction
 
 from shop.errors import Refused
+from shop.models.files import sha256_name
 from shop.packing import Packer, chunks_of
 
 from . import FILES, RECORDS
@@ -33,8 +35,8 @@ def take_out(thing, file, *, scope=None, **facts):
             label = label_of(model)
             rows[label] = 0
             packer.add(f"{RECORDS}{label}.jsonl", _counted(lines, rows, label))
-        for name, storage in sorted(files.items()):
-            packer.add(FILES + name, _content(storage, name), shrink=False)
+        for name, (storage, sha256) in sorted(files.items()):
+            packer.add(FILES + name, _content(storage, name, sha256), shrink=False)
         packer.finish(
             kind=scope.kind,
             version=scope.version,
@@ -121,7 +123,7 @@ class _Batched:
 
 
 def _lines(scope, model, chosen, files):
-    """Yield the rows as JSON lines; adds {name: storage} of their files to `files`."""
+    """Yield the rows as JSON lines; adds {name: (storage, SHA-256)} of their files to `files`."""
     fields, references = scope.fields_of(model), scope.references_of(model)
     loose = loose_reference(model)
     for row in _rows(model, chosen[model]):
@@ -134,7 +136,7 @@ def _lines(scope, model, chosen, files):
             if field.is_relation and not _goes(field, value, references, chosen):
                 value = None
             if isinstance(field, models.FileField) and value:
-                files[value.name] = field.storage
+                files[value.name] = (field.storage, getattr(row, sha256_name(field)))
             said[field.name] = told(value)
         yield json.dumps(said, ensure_ascii=False).encode() + b"\n"
 
@@ -149,11 +151,19 @@ def _counted(lines, rows, label):
         yield line
 
 
-def _content(storage, name):
+def _content(storage, name, sha256):
+    """Yield what a file holds; raises Refused where it is gone or not the one on record."""
+    digest = hashlib.sha256()
     try:
         with storage.open(name) as file:
-            yield from chunks_of(file)
+            for chunk in chunks_of(file):
+                digest.update(chunk)
+                yield chunk
     except FileNotFoundError as error:
         raise Refused(
             f"The file '{name}' is on record but is gone; put it back from a backup first."
         ) from error
+    if sha256 not in ("", digest.hexdigest()):
+        raise Refused(
+            f"The file '{name}' is not the one that was stored; put that back from a backup first."
+        )

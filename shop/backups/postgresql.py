@@ -7,6 +7,7 @@ import contextlib
 import os
 import shutil
 import subprocess
+import tempfile
 from pathlib import Path
 
 from shop.errors import Refused
@@ -14,6 +15,30 @@ from shop.errors import Refused
 ENGINE = "postgresql"
 FILE = "database.dump"
 DEBIAN = Path("/usr/lib/postgresql")
+# Drops all tables, views, sequences and functions of the site; not the schema, which may not be its
+# own, nor what extensions put there. Tables go first: their numbers' sequences go with them.
+EMPTY = """
+DO $$
+DECLARE statements text[]; statement text;
+BEGIN
+  SELECT array_agg(f.statement ORDER BY f.place) INTO statements FROM (
+    SELECT CASE c.relkind WHEN 'S' THEN 2 ELSE 1 END AS place, c.oid AS object,
+      format('DROP %s IF EXISTS %s.%I CASCADE', CASE c.relkind WHEN 'v' THEN 'VIEW'
+        WHEN 'm' THEN 'MATERIALIZED VIEW' WHEN 'S' THEN 'SEQUENCE' ELSE 'TABLE' END,
+        c.relnamespace::regnamespace, c.relname) AS statement
+    FROM pg_class c
+    WHERE c.relnamespace::regnamespace::text = ANY (current_schemas(false))
+      AND c.relkind IN ('r', 'p', 'v', 'm', 'S')
+    UNION ALL
+    SELECT 3, p.oid, format('DROP ROUTINE IF EXISTS %s CASCADE', p.oid::regprocedure)
+    FROM pg_proc p WHERE p.pronamespace::regnamespace::text = ANY (current_schemas(false))
+  ) f
+  WHERE NOT EXISTS (SELECT FROM pg_depend d WHERE d.objid = f.object AND d.deptype = 'e');
+  FOREACH statement IN ARRAY coalesce(statements, '{}') LOOP
+    EXECUTE statement;
+  END LOOP;
+END $$;
+"""
 
 
 @contextlib.contextmanager
@@ -34,19 +59,44 @@ def copied(connection, path):
 
 
 def put_back(connection, path):
-    """Make the database what the dump at `path` is, at once or not at all; raises Refused."""
+    """Make the database what the dump at `path` is, at once or not at all; raises Refused.
+
+    What is in the database goes first, in the same transaction: a newer version of the site may
+    have tables that the dump knows nothing of. The transaction is committed only once pg_restore
+    has said all it has to say; a psql whose input ends before that takes everything back.
+    """
     connection.close()
-    _run(
-        connection,
-        "pg_restore",
-        "--single-transaction",
-        "--clean",
-        "--if-exists",
-        "--no-owner",
-        "--no-privileges",
-        f"--dbname={connection.settings_dict['NAME']}",
-        str(path),
-    )
+    environment = _environment(connection)
+    with tempfile.TemporaryFile() as said_by_restore, tempfile.TemporaryFile() as said_by_psql:
+        psql = subprocess.Popen(
+            [_program("psql"), "--no-psqlrc", "--quiet", "--set=ON_ERROR_STOP=1", "--file=-"],
+            env=environment,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.DEVNULL,
+            stderr=said_by_psql,
+        )
+        dump = subprocess.Popen(
+            [_program("pg_restore"), "--no-owner", "--no-privileges", "--file=-", str(path)],
+            env=environment,
+            stdout=subprocess.PIPE,
+            stderr=said_by_restore,
+        )
+        with contextlib.suppress(BrokenPipeError):  # psql says why it stopped
+            psql.stdin.write(b"BEGIN;" + EMPTY.encode())
+            shutil.copyfileobj(dump.stdout, psql.stdin)
+            if dump.wait() == 0:
+                psql.stdin.write(b"COMMIT;")
+        dump.stdout.close()
+        with contextlib.suppress(BrokenPipeError):
+            psql.stdin.close()
+        _demand_done("psql", psql.wait(), said_by_psql)
+        _demand_done("pg_restore", dump.wait(), said_by_restore)
+
+
+def _demand_done(tool, code, said):
+    if code:
+        said.seek(0)
+        raise Refused(f"{tool} failed: {said.read().decode(errors='replace').strip()}")
 
 
 def columns(cursor):
@@ -60,11 +110,21 @@ def columns(cursor):
 
 
 def _run(connection, tool, *arguments):
-    """Run one of PostgreSQL's programs against the site's database.
+    """Run one of PostgreSQL's programs against the site's database."""
+    done = subprocess.run(
+        [_program(tool), *arguments],
+        env=_environment(connection),
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    if done.returncode:
+        raise Refused(f"{tool} failed: {done.stderr.strip()}")
 
-    Where the database is and its password go by the environment, which other people on the machine
-    cannot read, as they can a command line.
-    """
+
+def _environment(connection):
+    """Where the database is, and its password, which other people on the machine cannot read there,
+    as they can a command line."""
     settings = connection.settings_dict
     named = {
         "PGHOST": settings["HOST"],
@@ -74,16 +134,7 @@ def _run(connection, tool, *arguments):
         "PGDATABASE": settings["NAME"],
         "PGSSLMODE": settings.get("OPTIONS", {}).get("sslmode"),
     }
-    environment = {name: str(value) for name, value in named.items() if value}
-    done = subprocess.run(
-        [_program(tool), *arguments],
-        env={**os.environ, **environment},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    if done.returncode:
-        raise Refused(f"{tool} failed: {done.stderr.strip()}")
+    return {**os.environ, **{name: str(value) for name, value in named.items() if value}}
 
 
 def _program(tool):

@@ -21,6 +21,7 @@ from .schedule import (
 from .signins import SignIn
 from .standing import Stir, WorkedOut
 from .statements import Payment, Statement, StatementLine, StatementTax
+from .tallies import Tally
 from .trail import ChainHead, ChainLink, Change
 from .visits import NumberSeries, Signature, SignedRecord, Visit
 
@@ -63,6 +64,7 @@ __all__ = [
     "StatementLine",
     "StatementTax",
     "Stir",
+    "Tally",
     "TaxCategory",
     "User",
     "Visit",

@@ -9,6 +9,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator, RegexVa
 from django.db import models
 from django.db.models import Q
 
+from .files import HashedImageField, sha256_field
+
 LENGTH_UNITS = [("in", "inch"), ("mm", "millimetre")]
 
 
@@ -67,9 +69,13 @@ class Firm(models.Model):
     address = models.TextField()
     phone = models.CharField(max_length=40, blank=True)
     email = models.EmailField(blank=True)
-    logo = models.ImageField(
-        upload_to="logos/", blank=True, help_text="JPEG, PNG or WebP; it stands on every document."
+    logo = HashedImageField(
+        upload_to="logos/",
+        blank=True,
+        help_text="JPEG, PNG or WebP; it stands on every document.",
+        sha256_field="logo_sha256",
     )
+    logo_sha256 = sha256_field()
     tax_number = models.CharField(
         "tax registration number", max_length=40, blank=True, help_text="Printed on statements."
     )

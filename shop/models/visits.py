@@ -164,12 +164,23 @@ class Signature(models.Model):
 
 
 class SignedRecord(models.Model):
-    """One record as it was when the visit was signed: its name and the digest of what it said."""
+    """One record as it was when the visit was signed: its name, and what it said with its digest.
+
+    What was signed before its words were kept has the digest alone.
+    """
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="signed_records")
     position = models.PositiveIntegerField()
     name = models.CharField(max_length=200)
     digest = models.CharField(max_length=64, help_text="SHA-256 of the record's fields.")
+    said = models.TextField(
+        blank=True, default="", help_text="The fields that the digest is of, as JSON."
+    )
+    numbers = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text="By table, the numbers that rows were signed under and have here.",
+    )
 
     class Meta:
         ordering = ["position"]

@@ -1,9 +1,10 @@
 """Forms of signing in and of one's own account."""
 
 from django import forms
+from django.contrib.auth import authenticate
 
 from ..models import User
-from . import second_factor
+from . import limits, second_factor
 
 
 class CodeForm(forms.Form):
@@ -55,8 +56,36 @@ class SetUpForm(forms.Form):
 
 
 class AccountForm(forms.ModelForm):
-    """What a person may set for themselves."""
+    """What a person may set for themselves; another mail address asks for the password, since a
+    new password can be had by whoever reads the mail."""
+
+    password_now = forms.CharField(
+        label="Password",
+        required=False,
+        strip=False,
+        help_text="Only to change the mail address; the former one is told by mail.",
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+    field_order = ["first_name", "last_name", "email", "password_now"]
 
     class Meta:
         model = User
         fields = ["first_name", "last_name", "email", "length_unit", "wants_reminders"]
+
+    def __init__(self, *args, request, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.request = request
+
+    def clean(self):
+        cleaned = super().clean()
+        if "email" in self.changed_data and not self.errors:
+            self._demand_password(cleaned["password_now"])
+        return cleaned
+
+    def _demand_password(self, typed):
+        """Wrong ones are counted as at signing in."""
+        name = self.instance.get_username()
+        if not typed or authenticate(self.request, username=name, password=typed) is None:
+            self.add_error("password_now", "Type your password to change the mail address.")
+        elif not limits.may_change_address(self.instance):
+            self.add_error("email", "It was changed often today; change it tomorrow.")

@@ -21,6 +21,8 @@ from ..editing import editing, stamped
 from ..models import SignIn, User
 from . import second_factor, sessions
 from .forms import AccountForm, CodeForm, SetUpForm
+from .limits import may_mail_link
+from .notices import tell_former_address
 
 PENDING = "waits for its second factor"
 PENDING_FOR_S = 600
@@ -74,10 +76,13 @@ def sign_in_code(request):
 @editing
 def account(request):
     """A person's own account: name, mail and unit, and the ways to the rest of it."""
-    form = AccountForm(request.POST or None, instance=request.user)
+    former = request.user.email
+    form = AccountForm(request.POST or None, instance=request.user, request=request)
     stamped(request, form, request.user)
     if form.is_valid():
-        form.save()
+        changed = form.save()
+        if changed.email != former:
+            tell_former_address(changed, former)
         messages.success(request, "Saved.")
         return redirect("shop:my_settings")
     context = {
@@ -103,13 +108,19 @@ class ChangePassword(PasswordChangeView):
 
 
 class ForgotPassword(PasswordResetView):
-    """Mail a link to set a new password; the answer never tells whether there is an account."""
+    """Mail a link to set a new password, so often and no more; the answer is always the same, so
+    that it never tells whether there is an account."""
 
     template_name = "shop/forgotten.html"
     email_template_name = "shop/reset.txt"
     subject_template_name = "shop/reset_subject.txt"
     success_url = reverse_lazy("shop:forgotten_sent")
     extra_email_context = {"site": settings.SITE_ADDRESS}
+
+    def form_valid(self, form):
+        if not may_mail_link(self.request, form.cleaned_data["email"]):
+            return redirect(self.get_success_url())
+        return super().form_valid(form)
 
 
 forgotten_sent = views.PasswordResetDoneView.as_view(template_name="shop/forgotten_sent.html")

@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 
 from django.db import connections, models
 
+from shop.models.files import sha256_name
+
 from . import postgres, sqlite
 
 WORDS = {"sqlite": sqlite, "postgresql": postgres}
@@ -97,7 +99,9 @@ def read(text):
 
 
 def file_fields(table):
-    """The names of the fields of a table that hold files."""
+    """(field that holds files, field that holds their SHA-256) of a table, by name."""
     return [
-        one.name for one in table.model._meta.concrete_fields if isinstance(one, models.FileField)
+        (one.name, sha256_name(one))
+        for one in table.model._meta.concrete_fields
+        if isinstance(one, models.FileField)
     ]

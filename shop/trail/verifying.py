@@ -1,4 +1,5 @@
-"""Holds chain, trail, rows and files against each other, and says what was edited afterwards.
+"""Holds chain, trail, rows, what was signed and files against each other, and says what was edited
+afterwards.
 
 What it finds out: a change edited or removed in the trail (its link no longer fits), a link edited
 or removed, a chained change that is in no link, a row that is not as the trail last said, a file
@@ -16,6 +17,7 @@ from shop.models import ChainLink, Change
 
 from .head import START, head
 from .rows import differences, fetched, file_fields
+from .signatures import signed_troubles
 from .sqlite import digest
 from .tables import trailed
 from .words import Words
@@ -43,6 +45,7 @@ def verify(kept=()):
     """
     yield from chain_troubles(kept)
     yield from row_troubles()
+    yield from signed_troubles()
     yield from file_troubles()
 
 
@@ -110,9 +113,9 @@ def _row_trouble(one, words):
 def file_troubles():
     """Hold every stored file against its SHA-256 on record, and say which are gone."""
     for table in trailed().values():
-        for name in file_fields(table):
+        for name, hashed in file_fields(table):
             for record in table.model.objects.exclude(**{name: ""}).order_by("pk").iterator():
-                if trouble := _file_trouble(getattr(record, name), getattr(record, "sha256", "")):
+                if trouble := _file_trouble(getattr(record, name), getattr(record, hashed)):
                     yield f"{_named(f'{table.table}:{record.pk}')}: {trouble}"
 
 

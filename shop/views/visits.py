@@ -78,7 +78,7 @@ def _on_record(visit):
     return {
         "lacks": [] if over else services.lacks(visit),
         "signatures": list(visit.signatures.all()),
-        "signed_records": list(visit.signed_records.all()) if visit.is_signed else [],
+        "signed_records": list(visit.signed_records.defer("said")) if visit.is_signed else [],
         "corrections": list(visit.corrections.all()),
     }
 

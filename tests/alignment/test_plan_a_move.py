@@ -9,7 +9,8 @@ from django.urls import reverse
 
 from alignment.models import AcceptanceItem, AdjustingWay, Adjustment, Check
 from alignment.moves import outcome_of, planned_move
-from alignment.services import record_adjustment, save_check, set_way
+from alignment.services import drop_way, record_adjustment, save_check, set_way
+from shop.trail.actor import acting
 from tests import factories
 
 HOUSING = "guide bushing"
@@ -260,4 +261,67 @@ def test_a_station_of_another_shop_has_no_ways(client, machine, stranger):
 def test_a_way_can_be_taken_off_the_record(client, machine, contractor, housing):
     client.force_login(contractor)
     client.post(reverse("alignment:drop_way", args=[housing.pk, "shift"]))
+    assert not housing.ways.exists()
+
+
+@pytest.fixture
+def noted_by_owner(housing, owner):
+    """Notes the owner's own words on the way of adjusting, when called."""
+
+    def note():
+        with acting(who=owner.pk):
+            set_way(housing, AdjustingWay(kind="shift", note="Four bolts, crosswise."))
+
+    return note
+
+
+def test_the_second_of_two_who_enter_a_way_is_told_and_may_send_it_again(
+    client, contractor, owner, housing, noted_by_owner
+):
+    client.force_login(contractor)
+    url = reverse("alignment:way", args=[housing.pk, "shift"])
+    page = client.get(url)
+    noted_by_owner()
+    typed = {"note": "Two bolts.", "version": page.context["form"]["version"].value()}
+
+    told = client.post(url, typed)
+
+    assert f"{owner.name} changed" in told.text
+    assert "to Four bolts, crosswise." in told.text
+    assert housing.ways.get().note == "Four bolts, crosswise."
+    client.post(url, typed | {"version": told.context["form"]["version"].value()})
+    assert housing.ways.get().note == "Two bolts."
+
+
+def test_a_way_that_was_taken_off_meanwhile_does_not_come_back_unasked(
+    client, contractor, owner, housing
+):
+    client.force_login(contractor)
+    url = reverse("alignment:way", args=[housing.pk, "shift"])
+    page = client.get(url)
+    with acting(who=owner.pk):
+        drop_way(housing, "shift")
+
+    version = page.context["form"]["version"].value()
+    told = client.post(url, {"note": "Two bolts.", "version": version})
+
+    assert f"{owner.name} removed" in told.text
+    assert not housing.ways.exists()
+
+
+def test_a_way_that_was_changed_meanwhile_is_not_taken_off_unseen(
+    client, contractor, owner, housing, noted_by_owner
+):
+    client.force_login(contractor)
+    page = client.get(reverse("alignment:ways", args=[housing.pk]))
+    version = page.context["to_drop"]["version"].value()
+    noted_by_owner()
+    drop = reverse("alignment:drop_way", args=[housing.pk, "shift"])
+
+    told = client.post(drop, {"version": version})
+
+    assert "Still on record." in told.text
+    assert "Four bolts, crosswise." in told.text
+    assert housing.ways.exists()
+    client.post(drop, {"version": told.context["to_drop"]["version"].value()})
     assert not housing.ways.exists()

@@ -1,5 +1,6 @@
 """A shop whose every kind of record has something in it, and a site emptied of everything."""
 
+import hashlib
 import io
 import json
 import uuid
@@ -15,6 +16,7 @@ from django.utils import timezone
 
 from alignment.models import AdjustingWay, Indicator, SheetScan, SweepDraft
 from machines.models import Thresholds
+from shop.archive.rules import whole_shop
 from shop.archive.taking_in import take_in
 from shop.archive.taking_out import take_out
 from shop.freezing import freeze, thaw
@@ -31,13 +33,15 @@ from shop.models import (
     User,
     Visit,
 )
-from shop.packing import Limits
+from shop.packing import Limits, Packer
 from tests import factories
 from tests.shop.test_freezing import issued, signed, worked
 
 __all__ = ["issued", "signed", "worked"]
 
 LIMITS = Limits(total_bytes=100_000_000)
+SCAN = b"%PDF of the scan"
+KIND, VERSION = whole_shop().kind, whole_shop().version
 SECRET = "pbkdf2-secret-of-the-owner"
 
 
@@ -58,6 +62,16 @@ def entries_of(file):
     """What is in an archive besides its manifest, by name."""
     with zipfile.ZipFile(file) as archive:
         return {name: archive.read(name) for name in archive.namelist() if name != "manifest.json"}
+
+
+def packed(entries, **facts):
+    """An archive of our own with right hashes, whatever is in it."""
+    file = io.BytesIO()
+    packer = Packer(file)
+    for name, content in entries.items():
+        packer.add(name, [content])
+    packer.finish(**{"kind": KIND, "version": VERSION} | facts)
+    return file
 
 
 def rows_in(file, label):
@@ -107,7 +121,9 @@ def told_shop(shop, owner, contractor, machine, issued):
     ProposedDay.objects.create(proposal=proposal, day=date(2025, 9, 1), time_from=time(8))
     ProposalStep.objects.create(proposal=proposal, state="with contractor", **by)
     Thresholds.objects.create(shop=shop)
-    SheetScan.objects.create(sheet=machine.sheets.get(), file=_stored("scan.pdf"), **by)
+    digest = hashlib.sha256(SCAN).hexdigest()
+    scan = {"file": _stored("scan.pdf"), "sha256": digest}
+    SheetScan.objects.create(sheet=machine.sheets.get(), **scan, **by)
     AdjustingWay.objects.create(
         station=machine.stations.last(), kind="screws", settings={"a": [1.5]}
     )
@@ -128,4 +144,4 @@ def told_shop(shop, owner, contractor, machine, issued):
 
 
 def _stored(name):
-    return default_storage.save(f"tests/{name}", ContentFile(b"%PDF of the scan"))
+    return default_storage.save(f"tests/{name}", ContentFile(SCAN))

@@ -1,5 +1,6 @@
 """Archives that were made up, changed, or come from a newer site: refused, and nothing is left."""
 
+import hashlib
 import io
 import json
 import re
@@ -8,14 +9,21 @@ import zipfile
 import pytest
 from django.core.management import CommandError, call_command
 
-from shop.archive.rules import whole_shop
+from machines.models import FindingPhoto
 from shop.errors import Refused
 from shop.models import Shop
-from shop.packing import Packer
 
-from .conftest import empty_the_site, entries_of, into_site, out_of, tables_of_the_site
+from .conftest import (
+    KIND,
+    VERSION,
+    empty_the_site,
+    entries_of,
+    into_site,
+    out_of,
+    packed,
+    tables_of_the_site,
+)
 
-KIND, VERSION = whole_shop().kind, whole_shop().version
 VISITS = "records/shop.visit.jsonl"
 PEOPLE = "records/shop.user.jsonl"
 READINGS = "records/alignment.reading.jsonl"
@@ -38,16 +46,6 @@ def entries(told_shop, request):
     empty_the_site()
     request.getfixturevalue("media")
     return found
-
-
-def packed(entries, **facts):
-    """An archive of our own with right hashes, whatever is in it."""
-    file = io.BytesIO()
-    packer = Packer(file)
-    for name, content in entries.items():
-        packer.add(name, [content])
-    packer.finish(**{"kind": KIND, "version": VERSION} | facts)
-    return file
 
 
 def changed(entries, name, change):
@@ -208,3 +206,19 @@ def test_the_commands_refuse_in_a_sentence(told_shop, tmp_path):
     with pytest.raises(CommandError, match="cannot be opened as a zip file"):
         call_command("take_in", file)
     assert file.read_bytes() == b"not a zip"
+
+
+def with_another_photo(entries):
+    (photo,) = [name for name in entries if name.startswith("files/findings/")]
+    return entries | {photo: b"another"}
+
+
+def test_a_file_that_is_not_the_one_on_record_is_refused(entries, media):
+    refused(packed(with_another_photo(entries)), media, "is not the one on record")
+
+
+def test_a_file_from_before_hashes_were_kept_gets_its_own(entries, media):
+    photos = "records/machines.findingphoto.jsonl"
+    older = changed(with_another_photo(entries), photos, lambda row: row.pop("sha256"))
+    into_site(packed(older))
+    assert FindingPhoto.objects.get().sha256 == hashlib.sha256(b"another").hexdigest()

@@ -5,12 +5,23 @@ import zipfile
 
 import pytest
 from django.core.files.storage import default_storage
+from django.core.management import call_command
 from django.db import IntegrityError, transaction
 
 from alignment.models import Reading
-from machines.models import Machine
+from machines.models import FindingPhoto, Machine
 from shop.errors import Refused
-from shop.models import Document, Membership, NumberSeries, Shop, Statement, Visit
+from shop.models import (
+    Document,
+    Membership,
+    NumberSeries,
+    Shop,
+    SignedRecord,
+    Statement,
+    Visit,
+)
+from shop.trail.signatures import signed_troubles
+from shop.trail.verifying import file_troubles
 from tests import factories
 
 from .conftest import (
@@ -19,6 +30,7 @@ from .conftest import (
     entries_of,
     into_site,
     out_of,
+    packed,
     rows_in,
     tables_of_the_site,
 )
@@ -188,3 +200,92 @@ def test_a_file_that_is_gone_is_said_and_no_archive_is_made(told_shop):
     default_storage.delete(document.file.name)
     with pytest.raises(Refused, match="is on record but is gone"):
         out_of(told_shop)
+
+
+def test_a_file_that_was_swapped_is_said_and_no_archive_is_made(told_shop):
+    document = Document.objects.filter(shop=told_shop).first()
+    with default_storage.open(document.file.name, "wb") as file:
+        file.write(b"another")
+    with pytest.raises(Refused, match="is not the one that was stored"):
+        out_of(told_shop)
+
+
+def test_what_was_taken_in_is_found_right_file_by_file(archive):
+    empty_the_site()
+    came = into_site(archive)
+    assert FindingPhoto.objects.filter(visited__visit__shop=came.shop).exclude(sha256="").exists()
+    assert list(file_troubles()) == []
+
+
+def signed_checks():
+    """What the digests of the signed checks are of, and the numbers their rows have here."""
+    found = SignedRecord.objects.filter(name__startswith="Check").order_by("pk")
+    return [(one.digest, one.said, one.numbers) for one in found]
+
+
+def into_site_under_new_numbers(file):
+    """Take an archive into an emptied site that has given one of its numbers to somebody else."""
+    taken = rows_in(file, "shop.user")[0]["id"]
+    empty_the_site()
+    factories.UserFactory(pk=taken)
+    came = into_site(file)
+    assert came.shop.pk != rows_in(file, "shop.shop")[0]["id"]
+    return came
+
+
+def test_under_new_numbers_what_was_signed_still_fits_its_digests(archive):
+    (before,) = signed_checks()
+
+    into_site_under_new_numbers(archive)
+
+    (after,) = signed_checks()
+    assert after[:2] == before[:2]
+    assert before[2] == {}
+    assert after[2]["alignment_reading"]
+    assert list(signed_troubles()) == []
+
+
+def test_taken_in_a_second_time_it_still_does(archive):
+    again = out_of(into_site_under_new_numbers(archive).shop)
+    into_site_under_new_numbers(again)
+
+    assert Reading.objects.exists()
+    assert list(signed_troubles()) == []
+
+
+def with_first_row(file, label, **edited):
+    """The archive with a few values of the first row of a table edited, its hashes right."""
+    name, entries = f"records/{label}.jsonl", entries_of(file)
+    first, *others = entries[name].splitlines(keepends=True)
+    row = json.dumps(json.loads(first) | edited).encode()
+    return packed(entries | {name: row + b"\n" + b"".join(others)})
+
+
+def test_a_reading_edited_on_the_way_no_longer_fits_what_was_signed(archive):
+    into_site_under_new_numbers(with_first_row(archive, "alignment.reading", value_um="99.0000"))
+
+    reading = Reading.objects.get(value_um=99)
+    (trouble,) = signed_troubles()
+    assert f"Reading no. {reading.pk}: Value is '0.099 mm', but" in trouble
+
+
+@pytest.mark.parametrize(
+    "said", ["{", "[1]", '[{"id": 1}]', '[{"table": "shop_visit", "id": "1"}]', "7", "null",
+             '[{"table": "shop_workspell", "id": 1, "who_id": [1]}]']
+)  # fmt: skip
+def test_what_cannot_have_been_signed_is_refused(archive, said):
+    file = with_first_row(archive, "shop.signedrecord", said=said)
+    empty_the_site()
+    with pytest.raises(Refused, match=r"What was signed as .* cannot be read"):
+        into_site(file)
+
+
+def test_the_command_says_what_is_not_as_it_was_signed(archive, tmp_path, capsys):
+    file = tmp_path / "shop.zip"
+    edited = with_first_row(archive, "alignment.reading", value_um="99.0000")
+    file.write_bytes(edited.getvalue())
+    empty_the_site()
+
+    call_command("take_in", file)
+
+    assert "not as it was signed: Visit" in capsys.readouterr().out

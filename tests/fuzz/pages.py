@@ -62,7 +62,7 @@ class Page(HTMLParser):
     def __init__(self, address, text):
         super().__init__()
         self.address, self.links, self.forms, self.boxes = address, [], [], {}
-        self._by_id, self._open, self._select, self._area = {}, None, None, None
+        self.by_id, self._open, self._select, self._area = {}, None, None, None
         self.feed(text)
 
     def handle_starttag(self, tag, attributes):
@@ -73,7 +73,7 @@ class Page(HTMLParser):
             action = urljoin(self.address, given.get("action") or self.address)
             self._open = Form(self.address, action, (given.get("method") or "get").lower())
             self.forms.append(self._open)
-            self._by_id[given.get("id")] = self._open
+            self.by_id[given.get("id")] = self._open
         elif tag == "option" and self._select:
             self._select.choices.append(given.get("value", ""))
             if "selected" in given or not self._select.value:
@@ -86,7 +86,7 @@ class Page(HTMLParser):
         box = Field(given["name"], kind, given.get("value") or "")
         if kind in {"checkbox", "radio"}:
             box.choices = [box.value] if "checked" in given else []
-        owner = self._by_id.get(given["form"]) if "form" in given else self._open
+        owner = self.by_id.get(given["form"]) if "form" in given else self._open
         if owner is not None:
             owner.fields.append(box)
         self.boxes.setdefault(box.name, []).append(box)

@@ -6,6 +6,8 @@ import zipfile
 
 import pytest
 
+from shop.packing import Packer
+
 pytestmark = pytest.mark.server
 
 TABLES = {
@@ -116,6 +118,34 @@ def test_a_site_in_use_is_overwritten_when_told_so_and_its_media_are_kept(busy, 
     assert any(name.endswith("/later.txt") for name in now)
 
 
+def test_what_a_newer_version_added_to_the_database_is_in_no_backup_s_way(busy, empty_site):
+    busy.manage("backup")
+    before = rows_of(busy)
+    with empty_site.connection() as database:
+        database.execute(
+            "CREATE TABLE shop_newer (id integer PRIMARY KEY, who bigint REFERENCES shop_user (id))"
+        )
+    assert "every table counted" in empty_site.manage("restore", the_backup(busy))
+    assert rows_of(empty_site) == before
+
+
+def test_a_database_that_breaks_off_in_the_backup_leaves_the_one_there_is(busy, site, tmp_path):
+    busy.manage("backup")
+    broken = tmp_path / "broken.zip"
+    with zipfile.ZipFile(the_backup(busy)) as whole, broken.open("wb") as file:
+        packer, told = Packer(file), json.loads(whole.read("manifest.json"))
+        for name in told.pop("entries"):
+            content = whole.read(name)
+            packer.add(name, [content[: len(content) * 9 // 10]], shrink=False)
+        packer.finish(**told)
+    before, files = rows_of(busy), files_of(busy)
+
+    busy.manage("restore", broken, "--replace", fails=True)
+
+    assert rows_of(busy) == before
+    assert files_of(busy) == files
+
+
 def test_what_was_signed_is_frozen_in_the_restored_site_too(busy, empty_site):
     busy.manage("backup")
     empty_site.manage("restore", the_backup(busy))
@@ -137,6 +167,14 @@ def test_a_backup_that_was_changed_is_refused_and_nothing_is_restored(busy, empt
     assert "is not what it was" in empty_site.manage("restore", changed, fails=True)
     assert empty_site.ask("SELECT count(*) FROM shop_shop") == [(0,)]
     assert files_of(empty_site) == {}
+
+
+def test_a_photo_that_was_swapped_before_the_backup_is_told_when_restoring(busy, empty_site):
+    (name,) = busy.ask("SELECT image FROM machines_incidentphoto ORDER BY id LIMIT 1")[0]
+    (busy.media / name).write_bytes(b"another")
+    busy.manage("backup")
+    said = empty_site.manage("restore", the_backup(busy))
+    assert f"In the backup already: Incident photo no. 1: the file {name} is not the one" in said
 
 
 def test_only_so_many_backups_are_kept(site):

@@ -290,6 +290,16 @@ def test_an_address_that_is_more_than_one_is_refused(client, owner, shop, addres
     assert mail.outbox == []
 
 
+def test_nor_by_invitations_that_are_taken_back_again(invited, monkeypatch):
+    monkeypatch.setattr(inviting, "MOST_A_DAY", 3)
+    for number in range(3):
+        inviting.revoke(invited(email=f"{number}@person.example"))
+    with pytest.raises(Refused, match="3 invitations went out within a day"):
+        invited(email="one-more@person.example")
+    Invitation.objects.update(made_at=timezone.now() - timedelta(days=1))
+    assert invited(email="one-more@person.example").pk
+
+
 def test_the_post_is_not_flooded(invited):
     for number in range(inviting.MOST_OPEN):
         invited(email=f"{number}@person.example")

@@ -55,6 +55,7 @@ SET_NOT_ADDED = {
     "Pin": "one for each person",
     "PinTries": "one count for each device and person",
     "SignIn": "one for each session",
+    "Tally": "one count for each thing",
     "AdjustingWay": "takes the place of the one of its kind",
     "FeedAddress": "one for each person; a new one takes its place",
     "ReminderSent": "one of each key for each person",

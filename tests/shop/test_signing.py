@@ -11,7 +11,7 @@ from alignment.services import save_check
 from machines.services import bring_to_visit
 from shop.models import SignedRecord
 from shop.services import sign_and_issue, sign_visit
-from shop.signed import digest_of
+from shop.signed import digest_of, said_by
 from shop.strokes import MOST_POINTS, read_strokes
 from tests.factories import VisitFactory, item_of, typed_sweep
 
@@ -124,15 +124,16 @@ def test_the_digest_of_a_signed_check_can_be_found_again(measured):
     sweeps = list(check.sweeps.all())
     rows = [*sweeps, *(reading for sweep in sweeps for reading in sweep.readings.all())]
     listed = SignedRecord.objects.get(name__startswith="Check")
-    assert digest_of(check, rows) == listed.digest
+    assert said_by(check, rows) == listed.said
+    assert digest_of(listed.said) == listed.digest
 
 
 def test_one_changed_reading_changes_the_digest(measured):
     check = measured.checks.get()
     readings = list(check.sweeps.get().readings.all())
-    before = digest_of(check, readings)
+    before = digest_of(said_by(check, readings))
     readings[0].value_um += Decimal("0.0001")
-    assert digest_of(check, readings) != before
+    assert digest_of(said_by(check, readings)) != before
 
 
 def test_the_report_lists_what_was_signed(measured):

@@ -14,12 +14,16 @@ from django.db import connection
 from django.utils import timezone
 from pypdf import PdfReader
 
+from machines.drive.services import advise_by_hand
 from machines.models import Part
+from machines.planning.meters import leave_out
+from machines.services import read_meter, take_step
 from shop.clock import enter_spell
 from shop.models import ChainHead, ChainLink, Change, Signature
 from shop.services import note_come_back, sign_and_issue, sign_visit
 from shop.trail.head import Head, head
 from shop.trail.install import put_on, take_off
+from shop.trail.signatures import signed_troubles
 from shop.trail.sqlite import digest
 from shop.trail.tables import key_of
 from shop.trail.verifying import chain_troubles, verify
@@ -327,3 +331,50 @@ def test_rows_older_than_the_trail_are_on_it_from_the_day_it_began(shop):
     assert change.kind == "found"
     assert json.loads(change.after)["number"] == "B-1"
     assert troubles() == []
+
+
+def test_a_signed_hour_that_was_edited_is_told_though_the_trail_was_edited_alike(signed):
+    spell = signed.spells.get()
+    past_the_triggers("UPDATE shop_workspell SET kind = 'travel' WHERE id = %s", spell.pk)
+    put_on(using="default", plan=[("a migration", False)])
+
+    (trouble,) = troubles()
+
+    assert trouble.startswith(f"{signed}, signed as 'Time: ")
+    assert f"Work spell no. {spell.pk}: What is 'travel', but 'work' was signed." in trouble
+
+
+def test_a_signed_row_that_is_gone_is_told(signed):
+    spell = signed.spells.get()
+    past_the_triggers("DELETE FROM shop_workspell WHERE id = %s", spell.pk)
+
+    assert any(one.endswith(f"Work spell no. {spell.pk} is gone.") for one in signed_troubles())
+
+
+def test_what_was_signed_edited_by_itself_no_longer_fits_its_digest(signed):
+    past_the_triggers("UPDATE shop_signedrecord SET said = replace(said, 'work', 'travel')")
+
+    assert any("its digest is of something else" in one for one in signed_troubles())
+
+
+@pytest.mark.parametrize(
+    "said", ["{", "7", "[7]", '[{"table": "shop_workspell", "id": 99999999999999999999}]']
+)
+def test_what_was_signed_edited_into_nonsense_stops_nothing(signed, said):
+    past_the_triggers("UPDATE shop_signedrecord SET said = %s", said)
+
+    assert any("cannot be read" in one for one in signed_troubles())
+
+
+def test_what_a_signature_leaves_open_goes_on(visit, machine, contractor, owner):
+    reading = read_meter(
+        machine=machine, visit=visit, value=100, read_at=timezone.now(), made_by=contractor
+    )
+    advice = advise_by_hand(machine=machine, visit=visit, made_by=contractor, what="belt")
+    note_come_back(visit, "nothing was looked at")
+    sign_visit(visit, **PARTIES)
+
+    leave_out(reading, by=owner, why="read off the wrong meter")
+    take_step(advice, "approved", made_by=owner)
+
+    assert list(signed_troubles()) == []

@@ -4,6 +4,7 @@
 2. Check the backup: its kind, its version, the hash of every file in it.
 3. Put the database back, all of it or nothing, and then the media.
 4. Bring the database up to date with this version of the site, and compare all counts.
+5. Hold every file against the SHA-256 that its record keeps, and say which differ or are gone.
 """
 
 from pathlib import Path
@@ -12,6 +13,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from shop.backups.restoring import restore
 from shop.errors import Refused
+from shop.trail.verifying import file_troubles
 
 
 class Command(BaseCommand):
@@ -30,5 +32,7 @@ class Command(BaseCommand):
         except Refused as refusal:
             raise CommandError(str(refusal)) from refusal
         self.stdout.write("Restored, and every table counted. Everybody signs in anew.")
+        for trouble in file_troubles():
+            self.stdout.write(f"In the backup already: {trouble}")
         if set_aside:
             self.stdout.write(f"The media that were here before are in {set_aside}.")

@@ -8,7 +8,9 @@ from django.core.management.base import BaseCommand, CommandError
 
 from shop.archive.taking_in import take_in
 from shop.errors import Refused
+from shop.models import SignedRecord
 from shop.packing import Limits
+from shop.trail.signatures import signed_troubles
 
 
 class Command(BaseCommand):
@@ -26,6 +28,8 @@ class Command(BaseCommand):
         except Refused as refusal:
             raise CommandError(str(refusal)) from refusal
         self.stdout.write(f"{came.shop.name} is here: {sum(came.rows.values()):,} rows.")
+        for trouble in signed_troubles(SignedRecord.objects.filter(visit__shop=came.shop)):
+            self.stdout.write(f"  not as it was signed: {trouble}")
         for person in came.known:
             self.stdout.write(f"  known here: {person.username}, {person.name}")
         for person in came.made:

@@ -2,7 +2,8 @@
 
 1. Walks the chain over readings, signed documents and money, link by link.
 2. Holds every row against what the trail of changes last said of it.
-3. Holds every stored file against its SHA-256.
+3. Holds every record of a signed visit against what was signed, and that against its digest.
+4. Holds every stored file against its SHA-256.
 
 Ends with exit code 1 when anything does not fit. Keep what `verify --head` prints elsewhere, on
 paper or in a mail: `verify --against HEAD` then shows whether the chain was made anew or cut.
