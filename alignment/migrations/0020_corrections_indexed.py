@@ -4,7 +4,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('alignment', '0004_bar_sizes'),
+        ('alignment', '0005_machine_risks'),
     ]
 
     operations = [

@@ -4,7 +4,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('machines', '0004_drift_risk'),
+        ('machines', '0005_due_times'),
     ]
 
     operations = [
