@@ -3,6 +3,7 @@ readings they rest on, what was adjusted."""
 
 from django.db.models import prefetch_related_objects
 
+from machines.report import visited
 from shop.documents import (
     Column,
     data_table,
@@ -37,10 +38,9 @@ RULE = (
 )
 
 
-def _machines(report):
+def _chains(report):
     """Each machine visited with its chain, in the order they were taken up."""
-    visited = report.visit.visited.select_related("machine__shop")
-    machines = [here.machine for here in visited.prefetch_related("machine__axes")]
+    machines = [here.machine for here in report.once(visited)]
     chains = chains_at(machines, report.visit)
     return [(machine, chains[machine.pk]) for machine in machines]
 
@@ -53,7 +53,7 @@ def _lines(chain):
 def chain(report):
     """The stations in checking order: tolerance, factory, as found, as left, verdict."""
     flowables = []
-    for machine, states in _machines(report):
+    for machine, states in report.once(_chains):
         if rows := _chain_rows(report, states):
             flowables += [
                 heading(f"Alignment of machine {machine.number}, in checking order"),
@@ -108,14 +108,13 @@ def _verdict(one):
 
 def pictures(report):
     """Where each axis was found and left, and the readings that say so."""
-    pairs, rows = [], []
-    for machine, states in _machines(report):
-        ones = [one for _, one in _lines(states) if one.as_found or one.as_left]
-        checks = [check for one in ones for check in (one.as_found, one.as_left) if check]
-        prefetch_related_objects(checks, "sweeps__readings")
-        axes = list(machine.axes.all())
-        pairs += [pair for one in ones if (pair := _picture(report, machine, one, axes))]
-        rows += [row for check in checks for row in _readings(report, machine, check)]
+    pairs = report.once(_drawn)
+    rows = [
+        row
+        for machine, one in report.once(_measured)
+        for check in _checks(one)
+        for row in _readings(report, machine, check)
+    ]
     if not rows:
         return []
     drawn = [
@@ -127,6 +126,28 @@ def pictures(report):
     return (drawn if pairs else []) + readings
 
 
+def _measured(report):
+    """(machine, item state) of what was measured, its checks with the readings they rest on."""
+    measured = [
+        (machine, one)
+        for machine, states in report.once(_chains)
+        for _, one in _lines(states)
+        if _checks(one)
+    ]
+    prefetch_related_objects([c for _, one in measured for c in _checks(one)], "sweeps__readings")
+    return measured
+
+
+def _checks(one):
+    return [check for check in (one.as_found, one.as_left) if check]
+
+
+def _drawn(report):
+    """(drawing, caption) of each item measured that has a picture."""
+    pairs = (_picture(report, machine, one) for machine, one in report.once(_measured))
+    return [pair for pair in pairs if pair]
+
+
 def _in_rows(pairs):
     """Two pictures beside each other; one left over stands alone, no larger than the others."""
     for start in range(0, len(pairs) - 1, 2):
@@ -135,14 +156,14 @@ def _in_rows(pairs):
         yield figure(*pairs[-1], width=HALF_WIDTH)
 
 
-def _picture(report, machine, one, axes):
+def _picture(report, machine, one):
     """(drawing, caption) of an item, None where it has no picture."""
     drawn = check_figure(
         one.item,
         report.unit,
         as_found=checked_place(one.as_found),
         as_left=checked_place(one.as_left),
-        axes=axes,
+        axes=list(machine.axes.all()),
     )
     return drawn and (drawn.drawing(PRINT), f"Machine {machine.number}, {one.item}")
 

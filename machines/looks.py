@@ -1,13 +1,15 @@
 """Looks at belts: the newest of each, the one before, and their figure."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 
 from django.db.models import OuterRef, Subquery
+from django.db.models.functions import Coalesce
 
 from machines.engineering.belts import summarise_teeth
 
 from .figures import BeltFigure
-from .models import Belt, BeltInspection
+from .models import Belt, BeltInspection, Fitting
 from .toothlist import summary_sentence
 
 
@@ -60,19 +62,42 @@ def last_looks(belts, *, present_only=False, **where):
 
 
 def look_before(inspection):
-    """The standing look at the same belt before this one, None for the first; runs SQL.
+    """The standing look at the same belt before this one, None for the first; runs SQL."""
+    return looks_before([inspection]).get(inspection.pk)
+
+
+def looks_before(inspections):
+    """Inspection pk to the standing look at the same belt before it, first looks left out; four
+    queries.
 
     A correction speaks of the time of what it corrects. A belt that was replaced in between is
     another one.
     """
-    until = (inspection.corrects or inspection).made_at
-    earlier = inspection.belt.inspections.standing().filter(made_at__lt=until)
-    before = earlier.select_related("corrects").prefetch_related("findings").first()
-    if before is None:
-        return None
-    spoke_of = (before.corrects or before).made_at
-    replaced = inspection.belt.fittings.filter(fitted_at__gt=spoke_of, fitted_at__lte=until)
-    return None if replaced.exists() else before
+    earlier = BeltInspection.objects.standing().filter(
+        belt=OuterRef("belt"), made_at__lt=OuterRef("spoke_of")
+    )
+    asked = list(
+        BeltInspection.objects.filter(pk__in=[one.pk for one in inspections])
+        .annotate(spoke_of=Coalesce("corrects__made_at", "made_at"))
+        .annotate(before_id=Subquery(earlier.newest_first().values("pk")[:1]))
+        .values_list("pk", "belt", "spoke_of", "before_id")
+    )
+    found = (
+        BeltInspection.objects.select_related("corrects")
+        .prefetch_related("findings")
+        .in_bulk([before for *_, before in asked if before])
+    )
+    fitted = defaultdict(list)
+    belts = [belt for _, belt, _, before in asked if before]
+    for belt, at in Fitting.objects.filter(belt__in=belts).values_list("belt", "fitted_at"):
+        fitted[belt].append(at)
+    looks = {}
+    for pk, belt, until, before_id in asked:
+        before = found.get(before_id)
+        spoke_of = before and (before.corrects or before).made_at
+        if before and not any(spoke_of < at <= until for at in fitted[belt]):
+            looks[pk] = before
+    return looks
 
 
 def what_changed(inspection, before):

@@ -1,6 +1,7 @@
 """The parts of the service report that the machines app knows: machines, incidents, belts and
 replacements."""
 
+from django.db.models import Prefetch, prefetch_related_objects
 from django.utils.text import capfirst
 
 from shop.documents import Column, data_table, figure, heading, key_values, paragraph, photo_grid
@@ -8,24 +9,35 @@ from shop.palettes import PRINT
 from shop.wording import day_text
 
 from .drive.bearing_looks import findings_of
+from .drive.fleet import totals_of
 from .drive.lives import hours_between
-from .looks import belt_figure, last_looks, look_before, what_changed
-from .models import BearingInspection, Belt, CheckLine, Recommendation, RecommendationStep
-from .services import meter_totals
+from .looks import belt_figure, last_looks, looks_before, what_changed
+from .models import (
+    BearingInspection,
+    Belt,
+    CheckLine,
+    Machine,
+    Recommendation,
+    RecommendationStep,
+)
 
 State = RecommendationStep.State
 MAP_WIDTH = 280  # points; wide enough for the numbers of the teeth to be read
 MAP_CAPTION = "Counted from the belt's mark in its running direction."
 
 
-def _visited(report):
-    return report.visit.visited.select_related("machine__shop", "incident__made_by")
+def visited(report):
+    """The machines visited in the order they were taken up, with their axes, what happened to
+    them, and photos; for `Report.once`."""
+    machines = Machine.objects.with_standing().select_related("shop").prefetch_related("axes")
+    here = report.visit.visited.select_related("incident__made_by")
+    return list(here.prefetch_related("photos", Prefetch("machine", machines)))
 
 
 def summary(report):
     """Each machine visited: what it is, how it stands, and what was found in words."""
     flowables = []
-    for here in _visited(report):
+    for here in report.once(visited):
         flowables += [heading(f"Machine {here.machine}"), key_values(_facts(report, here.machine))]
         if here.findings:
             flowables += [heading("What was found", 2), paragraph(here.findings)]
@@ -51,7 +63,7 @@ def _standing(report, machine):
 def photos(report):
     """What was found, in pictures, two beside each other."""
     flowables = []
-    for here in _visited(report).prefetch_related("photos"):
+    for here in report.once(visited):
         shown = [(photo.image, photo.caption) for photo in here.photos.all()]
         if shown:
             flowables += [heading(f"Photos of machine {here.machine}", 2), photo_grid(shown)]
@@ -61,7 +73,7 @@ def photos(report):
 def incident(report):
     """What happened at the machines visited, as the person who was there tells it."""
     flowables = []
-    for here in _visited(report):
+    for here in report.once(visited):
         if here.incident is not None:
             flowables += _account(report, here.machine, here.incident)
     return [heading("What happened"), *flowables] if flowables else []
@@ -122,23 +134,39 @@ def belts(report):
 
     A belt that is not sound, or not as it was last time, is drawn tooth by tooth.
     """
-    belts_there = Belt.objects.filter(machine__visited__visit=report.visit)
-    looks = last_looks(
-        belts_there.select_related("machine").order_by("machine__number", "pk"), visit=report.visit
-    )
+    looks = report.once(_looks)
     if not looks:
         return []
-    told = [part for look in looks if look.inspection for part in _belt(report, look)]
+    told = [
+        part
+        for look, before in report.once(_looked_at_belts)
+        for part in _belt(report, look, before)
+    ]
     left = [f"{one.belt}, machine {one.belt.machine.number}" for one in looks if not one.inspection]
     if left:
         told.append(paragraph(f"Not looked at during this visit: {'; '.join(left)}."))
     return [heading("Belts"), *told]
 
 
-def _belt(report, look):
+def _looks(report):
+    belts_there = Belt.objects.filter(machine__visited__visit=report.visit)
+    return last_looks(
+        belts_there.select_related("machine").order_by("machine__number", "pk"), visit=report.visit
+    )
+
+
+def _looked_at_belts(report):
+    """(look, inspection before it or None) of each belt looked at."""
+    looks = [look for look in report.once(_looks) if look.inspection]
+    inspections = [look.inspection for look in looks]
+    prefetch_related_objects(inspections, "photos")
+    before = looks_before(inspections)
+    return [(look, before.get(look.inspection.pk)) for look in looks]
+
+
+def _belt(report, look, before):
     """One belt looked at: its map right under its heading, so that the two stay together."""
     belt, inspection = look.belt, look.inspection
-    before = look_before(inspection)
     changes = what_changed(inspection, before)
     told = [heading(f"{capfirst(belt)}, machine {belt.machine.number}", 2)]
     if changes or inspection.conditions():
@@ -212,27 +240,30 @@ FITTED_COLUMNS = [
 
 def fitted(report):
     """The belts and bearings fitted, and what became of those that came out."""
-    new = report.visit.fittings.select_related("belt__machine", "bearing__machine", "part")
+    new = list(report.visit.fittings.select_related("belt__machine", "bearing__machine", "part"))
     removals = report.visit.removals.select_related("fitting")
     out = {(one.fitting.belt_id, one.fitting.bearing_id): one for one in removals}
-    rows = [_fitted(report, one, out.get((one.belt_id, one.bearing_id))) for one in new]
+    totals = totals_of({one.place.machine for one in new})
+    rows = [_fitted(report, one, out.get((one.belt_id, one.bearing_id)), totals) for one in new]
     return [heading("Fitted"), data_table(FITTED_COLUMNS, rows)] if rows else []
 
 
-def _fitted(report, fitting, removal):
+def _fitted(report, fitting, removal, totals):
     machine = fitting.place.machine
     return [
         f"{capfirst(fitting.place)}, machine {machine.number}",
         str(fitting.part or "–"),
         fitting.serial or "–",
         str(fitting.quantity),
-        _came_out(report, removal, meter_totals(machine)) if removal else "not on record",
+        _came_out(report, removal, totals.get(machine.pk)) if removal else "not on record",
     ]
 
 
 def _came_out(report, removal, totals):
     old = removal.fitting
-    hours = hours_between(totals, old.fitted_at, removal.removed_at)
+    hours = None
+    if totals is not None:
+        hours = hours_between(totals, old.fitted_at, removal.removed_at)
     ran = "" if hours is None else f", {hours:,.0f} h run"
     return f"in since {report.day(old.fitted_at)}{ran}: {removal.get_why_display()}"
 

@@ -1,6 +1,6 @@
 """The service report: gathered from every app's sections, in the order of `REPORT_SECTIONS`."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -41,6 +41,14 @@ class Report(InWords):
     unit: str
     zone: ZoneInfo
     check: CheckMark | None = None
+    gathered: dict = field(default_factory=dict, repr=False, compare=False)
+
+    def once(self, gather):
+        """What the function ``gather`` finds for this report, asked for by the first section that
+        needs it and kept for the others, and for a copy with another check mark."""
+        if gather not in self.gathered:
+            self.gathered[gather] = gather(self)
+        return self.gathered[gather]
 
 
 def report_of(visit, check=None):
@@ -53,7 +61,17 @@ def build_report(visit, check=None):
 
     check: the `CheckMark` printed on it when it is issued.
     """
-    report = report_of(visit, check)
+    return _written(report_of(visit, check))
+
+
+def report_writer(visit):
+    """A function of a `CheckMark` or None that builds the report anew from what it gathered once:
+    an issued document is made twice."""
+    report = report_of(visit)
+    return lambda check: _written(replace(report, check=check))
+
+
+def _written(report):
     made = (import_string(path)(report) for path in settings.REPORT_SECTIONS)
     sections = [Section("", flowables) for flowables in made if flowables]
     return build_document(_meta(report), sections)

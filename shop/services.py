@@ -10,7 +10,7 @@ from django.utils.module_loading import import_string
 from .errors import Refused
 from .issuing import issue
 from .models import Document, NumberSeries, Signature, Visit
-from .reporting import build_report
+from .reporting import report_writer
 from .signed import list_signed_records
 from .wording import day_text
 
@@ -191,7 +191,7 @@ def issue_report(visit, *, at=None):
     if not visit.is_signed:
         raise Refused("A report is issued once the visit is signed; until then it is a draft.")
     return issue(
-        functools.partial(build_report, visit),
+        report_writer(visit),
         shop=visit.shop,
         firm=visit.firm,
         visit=visit,

@@ -9,6 +9,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import dj_database_url
+from reportlab import rl_config
 
 from .logs import JSON_LINES
 
@@ -294,6 +295,11 @@ CALENDAR_SOURCES = [
     "shop.planning.entries.proposals",
     "machines.planning.entries.due_days",
 ]
+# What stands in tables for lists: functions () that bring all of it up to date.
+STANDING_LISTS = [
+    "machines.planning.standing.work_out_all",
+    "alignment.drifting.risk.work_out_all",
+]
 # What people are reminded of: functions (user, now) -> list of Reminder.
 REMINDER_SOURCES = [
     "machines.planning.reminders.due_work",
@@ -462,3 +468,7 @@ FLEET_STEPS = [
     "shop.fleet.closing.sign",
 ]
 PICTURES = "alignment.demo.pictures.pages"
+
+# The library holds each number and colour of a figure against what is allowed there as it is
+# drawn: a help to whoever makes a new figure, and a third of the time of drawing it.
+rl_config.shapeChecking = DEBUG

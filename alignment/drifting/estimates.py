@@ -7,21 +7,21 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from django.db.models import Q
 from django.utils import timezone
 
-from alignment.geometry.change import Change, cusum, explain_change, last_usable, surprises
+from alignment.geometry.change import Change, explain_change, has_grown, last_usable
 from alignment.geometry.course import Start
 from alignment.geometry.drift import rate_interval
 from alignment.geometry.forecast import Outlook, forecast, time_of_risk
 from alignment.geometry.intervals import intervals_from_visits
-from alignment.geometry.pooling import borrow
+from alignment.geometry.pooling import lend
 from machines.models import Machine, Thresholds
 
 from .clock import Per, last_day
 from .items import ItemDrift, Move, Rate
+from .lenders import lenders_of
 from .records import Series, load
-from .shaping import labels, shaped, start_of, tolerance_of, visits_of
+from .shaping import shaped, start_of, tolerance_of, visits_of
 
 
 def drift_of(machine, user=None, until=None):
@@ -38,49 +38,37 @@ def drift_of_item(item, user=None):
     """The `ItemDrift` of one item, changes included; None where its sheet is not in force."""
     machine = item.station.machine
     lenders = Machine.objects.visible_to(user) if user else None
-    found = drifts([machine], lenders=lenders, changes=True, items={item.pk})[machine.pk]
+    found = drifts([machine], lenders=lenders, changes=True, only=item)[machine.pk]
     return found[0] if found else None
 
 
-def drifts(machines, *, lenders=None, until=None, changes=False, asked_risk=None, items=None):
+def drifts(machines, *, lenders=None, until=None, changes=False, asked_risk=None, only=None):
     """Machine pk to its `ItemDrift`s in checking order; a fixed number of queries.
 
     lenders: a queryset of machines from which to borrow where they are of the same model; left
     out, each machine borrows within its shop alone. changes: whether to hold the last move
     against wear, which a list of many machines does without. asked_risk: a chance of being
     outside, from 0 to 1, whose day is wanted besides that of the risk each shop has chosen.
-    items: pks, where not all items are wanted.
+    only: the one item wanted, where not all are.
     """
     until = until or timezone.now()
     machines = list(machines)
-    series = load(_with_lenders(machines, lenders), until=until, across_shops=lenders is not None)
+    lent = lenders_of(machines, lenders, until)
     own = {machine.pk for machine in machines}
-    wanted = {
-        one.item.pk
-        for one in series
-        if one.machine.pk in own and (items is None or one.item.pk in items)
-    }
+    series = load(own.union(*lent.values()), until=until, only=only)
+    wanted = [
+        one for one in series if one.machine.pk in own and (only is None or one.item.pk == only.pk)
+    ]
     risks = _risks(machines)
     found = {
         one.item.pk: one
         for batch in _batches(series, wanted)
-        for one in _Batch(batch, wanted, risks, until, changes, asked_risk).items()
+        for one in _Batch(batch, lent, risks, until, changes, asked_risk).items()
     }
     of_machine = {machine.pk: [] for machine in machines}
-    for one in series:
-        if one.item.pk in wanted:
-            of_machine[one.machine.pk].append(found[one.item.pk])
+    for one in wanted:
+        of_machine[one.machine.pk].append(found[one.item.pk])
     return of_machine
-
-
-def _with_lenders(machines, lenders):
-    """The machines and those they may borrow from, each once; one query."""
-    names = {machine.model_name for machine in machines} - {""}
-    if lenders is None:
-        lenders = Machine.objects.filter(shop__in={machine.shop_id for machine in machines})
-    own = Q(pk__in=[machine.pk for machine in machines])
-    of_model = Q(model_name__in=names, pk__in=lenders.values("pk"))
-    return list(Machine.objects.filter(own | of_model).select_related("shop"))
 
 
 def _risks(machines):
@@ -93,10 +81,12 @@ def _risks(machines):
 
 @dataclass(frozen=True)
 class _Alike:
-    """Series that can be worked out in one call: they count time and figures alike."""
+    """Series that can be worked out in one call, ``own`` being those that are asked for: they
+    count time and figures alike."""
 
     per: Per
     parts: int
+    own: list[Series]
     series: list[Series]
 
 
@@ -107,70 +97,60 @@ def _batches(series, wanted):
     """
     for parts in (1, 2):
         for per in Per:
-            own = [
-                one
-                for one in series
-                if one.parts == parts and one.clock.per == per and one.item.pk in wanted
-            ]
+            own = [one for one in wanted if one.parts == parts and one.clock.per == per]
             if own:
                 like = {one.like for one in own}
-                known = [
-                    one
-                    for one in series
-                    if one.like in like and one.parts == parts and _counts_in(one, per)
-                ]
-                yield _Alike(per, parts, known)
+                known = [one for one in series if one.like in like and _counts_in(one, per)]
+                yield _Alike(per, parts, own, known)
 
 
 def _counts_in(series, per):
     return per == Per.YEAR or series.clock.per == Per.HOURS
 
 
+def _groups(alike, lent):
+    """(place among the series, number of the group, whether it lends, whether it is asked for) for
+    every member of the groups: those of a shop that are alike, and their lenders."""
+    place = {(one.machine.pk, one.like): n for n, one in enumerate(alike.series)}
+    groups = defaultdict(list)
+    for one in alike.own:
+        groups[one.machine.shop_id, one.like].append(place[one.machine.pk, one.like])
+    for number, ((shop, like), own) in enumerate(groups.items()):
+        able = lent.get((shop, like.model), ())
+        lends = {place[pk, like] for pk in able if (pk, like) in place}
+        for member in sorted(lends.union(own)):
+            yield member, number, member in lends, member in own
+
+
 class _Batch:
     """Works out one batch; `items` gives the drift of the wanted series in it."""
 
-    def __init__(self, alike, wanted, risks, until, changes, asked_risk):
-        self.per, self.series, self.risks, self.until = alike.per, alike.series, risks, until
-        self.asked_risk = asked_risk
-        self.own = np.array(
-            [
-                place
-                for place, one in enumerate(alike.series)
-                if one.item.pk in wanted and one.clock.per == alike.per
-            ]
-        )
-        self.intervals = shaped(
-            intervals_from_visits([visits_of(one, self.per) for one in alike.series]), alike.parts
-        )
+    def __init__(self, alike, lent, risks, until, changes, asked_risk):
+        self.per, self.risks, self.until, self.asked_risk = alike.per, risks, until, asked_risk
+        members = list(_groups(alike, lent))
+        place, group, lends, asked = (np.array(column) for column in zip(*members, strict=True))
+        own = np.flatnonzero(asked)
+        self.series = [alike.series[n] for n in place[own]]
+        every = intervals_from_visits([visits_of(one, self.per) for one in alike.series])
+        every = shaped(every, alike.parts).take(place)
+        self.intervals = every.take(own)
         self.last = last_usable(self.intervals)
-        groups = labels(alike.series)
-        self.borrowed = borrow(self.intervals, groups)
+        borrowing = lend(every, group, lends, own)
+        self.borrowed = borrowing.to(self.intervals)
         self.low, self.high = rate_interval(self.borrowed.belief)
-        self.change = self._changes(groups) if changes else None
-        self.grown = self._grown() if changes else np.zeros(len(alike.series), bool)
+        self.change, self.grown = None, np.zeros(len(own), bool)
+        if changes:
+            before = borrowing.belief_of(self.intervals.select(~self.last))
+            self.change = explain_change(self.intervals, belief=before)
+            self.grown = has_grown(self.intervals)
 
     def items(self):
         """An `ItemDrift` for each series of the wanted machines."""
         by_risk = defaultdict(list)
-        for place in self.own:
-            by_risk[self.risks[self.series[place].machine.shop_id]].append(place)
+        for place, one in enumerate(self.series):
+            by_risk[self.risks[one.machine.shop_id]].append(place)
         for risk, places in by_risk.items():
             yield from self._with_outlook(np.array(places), risk)
-
-    def _changes(self, groups):
-        """The last move of each wanted series against what all else leads one to expect."""
-        last = self.last.copy()
-        last[np.setdiff1d(np.arange(len(self.series)), self.own)] = False
-        belief = borrow(self.intervals.select(~last), groups).belief
-        return explain_change(self.intervals, belief=belief)
-
-    def _grown(self):
-        """Whether the moves taken together have left what went before, by CUSUM."""
-        own = self.intervals.select(np.isin(np.arange(len(self.series)), self.own)[:, None])
-        scores = np.moveaxis(surprises(own), 1, -1)
-        if not scores.shape[-1]:
-            return np.zeros(len(self.series), bool)
-        return cusum(scores, 0.0).alarm[..., -1].any(axis=-1)
 
     def _with_outlook(self, places, risk):
         belief = self.borrowed.belief.take(places)

@@ -1,6 +1,6 @@
 """The records of drift: each line of the sheets in force, with what every visit found and left.
 
-Seven queries, however many machines and visits there are.
+Eight queries, however many machines and visits there are.
 """
 
 from __future__ import annotations
@@ -8,13 +8,15 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
+from typing import NamedTuple
 
 from django.db.models.functions import Coalesce
 
 from alignment.geometry.chain import station_path
 from alignment.geometry.quantity import OFFSET, TILT
 from alignment.models import AcceptanceItem, Adjustment, Check, IncidentStation, Station
-from machines.models import Incident, MeterReading
+from machines.models import Incident, Machine, MeterReading
 
 from .clock import Clock, clock_of
 
@@ -79,19 +81,28 @@ class SeriesVisit:
         return self.found
 
 
+class Like(NamedTuple):
+    """What the lines of different machines have in common that may borrow from each other;
+    ``number`` tells apart the lines of one machine that have all else in common."""
+
+    model: str
+    kind: str
+    quantity: str
+    surface: str
+    per_mm: Decimal
+    number: int
+
+
 @dataclass(frozen=True)
 class Series:
-    """A line of a sheet in force over its visits, oldest first.
-
-    ``since``: the knocks after the last visit. ``like`` names the lines of other machines it may
-    borrow from: the same model, kind of station and figure.
-    """
+    """A line of a sheet in force over its visits, oldest first; ``since``: the knocks after the
+    last visit."""
 
     item: AcceptanceItem
     visits: tuple[SeriesVisit, ...]
     since: tuple[Incident, ...]
     clock: Clock
-    like: tuple
+    like: Like
 
     @property
     def machine(self):
@@ -106,19 +117,22 @@ class Series:
         return self.visits[-1] if self.visits else None
 
 
-def load(machines, *, until, across_shops=False):
-    """The `Series` of machines (a list), with what was on record at the moment ``until``.
+def load(pks, *, until, only=None):
+    """The `Series` of machines (by pk), with what was on record at the moment ``until``.
 
-    across_shops: whether machines of one model are alike wherever they stand.
+    only: an item; lines that measure something else are left out.
     """
+    machines = Machine.objects.select_related("shop").in_bulk(pks)
     items = list(
-        AcceptanceItem.objects.filter(sheet__machine__in=machines)
-        .select_related("station__machine__shop", "sheet")
+        AcceptanceItem.objects.filter(sheet__machine__in=machines, **_measuring(only))
+        .select_related("station", "sheet")
         .order_by("station__machine", "station__position", "position", "pk")
     )
+    for item in items:
+        item.station.machine = machines[item.station.machine_id]
     current = [item for item in items if item.sheet.is_current]
     names = _same_lines(current, items)
-    checks = _checks(machines, names, until)
+    checks = _checks(machines, names, until, only)
     moved = _moved(machines, until)
     paths = _paths(machines)
     knocks = _knocks(machines, until)
@@ -126,24 +140,32 @@ def load(machines, *, until, across_shops=False):
     ordinals = defaultdict(int)
     found = []
     for item in current:
-        path = paths[item.station_id]
-        like = _like(item, across_shops)
-        ordinals[item.station.machine_id, like] += 1
-        own = [one for one in knocks[item.station.machine_id] if _concerns(one, path)]
-        visits, since = _visits(checks[item.pk], moved, path, own, item.station.machine.shop.zone)
-        clock = clocks[item.station.machine_id]
-        place = ordinals[item.station.machine_id, like]
-        found.append(Series(item, visits, since, clock, (*like, place)))
+        machine, path = item.station.machine, paths[item.station_id]
+        alike = _alike(item)
+        ordinals[machine.pk, alike] += 1
+        own = [one for one in knocks[machine.pk] if _concerns(one, path)]
+        visits, since = _visits(checks[item.pk], moved, path, own, machine.shop.zone)
+        like = Like(*alike, ordinals[machine.pk, alike])
+        found.append(Series(item, visits, since, clocks[machine.pk], like))
     return found
 
 
-def _like(item, across_shops):
+def _measuring(item, prefix=""):
+    """What finds the lines that measure what an item does; everything without one."""
+    if item is None:
+        return {}
+    wanted = {"station__kind": item.station.kind, "quantity": item.quantity}
+    return {
+        f"{prefix}{name}": value for name, value in (wanted | {"surface": item.surface}).items()
+    }
+
+
+def _alike(item):
     """What a line of another machine has in common with this one to lend to it."""
     machine = item.station.machine
     # A machine without a model is like no other.
     model = machine.model_name or f"machine {machine.pk}"
-    shop = None if across_shops else machine.shop_id
-    return shop, model, item.station.kind, item.quantity, item.surface, item.per_mm
+    return model, item.station.kind, item.quantity, item.surface, item.per_mm
 
 
 def _same_lines(current, items):
@@ -189,11 +211,13 @@ CHECK_FIELDS = (
 )  # fmt: skip
 
 
-def _checks(machines, names, until):
+def _checks(machines, names, until, only):
     """Pk of an item in force to its checks as rows, in the order of the visits; one query."""
     rows = (
         Check.objects.standing(at=until)
-        .filter(item__station__machine__in=machines, made_at__lte=until)
+        .filter(
+            item__station__machine__in=machines, made_at__lte=until, **_measuring(only, "item__")
+        )
         .with_measured_at()
         .annotate(
             first_visit=Coalesce(*FIRST_VISIT),
@@ -292,8 +316,7 @@ def _clocks(machines, checks, until):
     ):
         readings[reading.machine_id].append(reading)
     return {
-        machine.pk: clock_of(readings[machine.pk], days[machine.pk], machine.shop.zone)
-        for machine in machines
+        pk: clock_of(readings[pk], days[pk], machine.shop.zone) for pk, machine in machines.items()
     }
 
 

@@ -1,8 +1,13 @@
 """The part of the service report about drift: what each item did since last time, and when it is
 likely to be out."""
 
-from django.utils import timezone
+from dataclasses import dataclass
 
+from django.utils import timezone
+from reportlab.graphics.shapes import Drawing
+
+from machines.models import Machine
+from machines.report import visited
 from shop.documents import Column, data_table, figure, heading, paragraph
 from shop.palettes import PRINT
 from shop.wording import day_text
@@ -27,32 +32,51 @@ METHOD = (
 )
 
 
+@dataclass(frozen=True)
+class _Told:
+    """What is told of one machine, ready to be laid out."""
+
+    machine: Machine
+    risk: float
+    rows: list
+    drawing: Drawing
+    caption: str
+
+
 def drift(report):
     """A table for each machine visited and the picture of its item most likely to be out."""
-    visit = report.visit
-    visited = visit.visited.select_related("machine__shop").prefetch_related("machine__axes")
-    machines = [here.machine for here in visited]
-    found = drifts(machines, until=visit.signed_at or timezone.now(), changes=True)
-    flowables, risk = [], None
-    for machine in machines:
-        items = [one for one in found[machine.pk] if one.moves]
-        if items:
-            risk = items[0].risk
-            flowables += _machine(report, machine, items)
-    if not flowables:
+    told = report.once(_told)
+    if not told:
         return []
-    return [*flowables, paragraph(METHOD.format(risk=words.risk_words(risk)), small=True)]
+    flowables = []
+    for one in told:
+        flowables += [
+            heading(f"Drift of machine {one.machine.number}"),
+            data_table(COLUMNS, one.rows),
+            figure(one.drawing, one.caption, width=PICTURE_WIDTH),
+        ]
+    risk = words.risk_words(told[-1].risk)
+    return [*flowables, paragraph(METHOD.format(risk=risk), small=True)]
+
+
+def _told(report):
+    """A `_Told` for each machine visited that has moved since a visit before."""
+    machines = [here.machine for here in report.once(visited)]
+    until = report.visit.signed_at or timezone.now()
+    found = drifts(machines, until=until, changes=True)
+    moved = {machine: [one for one in found[machine.pk] if one.moves] for machine in machines}
+    return [_machine(report, machine, items) for machine, items in moved.items() if items]
 
 
 def _machine(report, machine, items):
     drawn = max(items, key=lambda one: one.chance or 0.0)
-    picture = series_figure(drawn, report.unit).drawing(PRINT)
-    caption = f"Machine {machine.number}, {drawn.item}: over the visits, with the forecast"
-    return [
-        heading(f"Drift of machine {machine.number}"),
-        data_table(COLUMNS, [_row(report, one) for one in items]),
-        figure(picture, caption, width=PICTURE_WIDTH),
-    ]
+    return _Told(
+        machine,
+        items[0].risk,
+        [_row(report, one) for one in items],
+        series_figure(drawn, report.unit).drawing(PRINT),
+        f"Machine {machine.number}, {drawn.item}: over the visits, with the forecast",
+    )
 
 
 def _row(report, one):

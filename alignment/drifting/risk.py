@@ -2,6 +2,7 @@
 
 import hashlib
 import math
+from collections import defaultdict
 from datetime import date
 from itertools import groupby
 
@@ -10,6 +11,7 @@ from django.utils import timezone
 
 from alignment.models import MachineRisk
 from machines.models import Machine
+from shop.models import Membership, Shop, WorkedOut
 from shop.standing.lists import bring_up, write_rows
 
 from .estimates import drifts
@@ -36,11 +38,30 @@ def standing_risks(shops):
     a shop where something has are worked out anew, and every day all of them: what others lend is
     taken over from day to day.
     """
-    pks = list(shops.order_by("pk").values_list("pk", flat=True))
-    reach = hashlib.sha256(",".join(map(str, pks)).encode()).hexdigest()
+    reach = _reach(shops.order_by("pk").values_list("pk", flat=True))
     lenders = Machine.objects.filter(shop__in=shops.order_by().values("pk"))
     bring_up(WHAT, shops, lambda stale: _work_out(stale, reach, lenders), reach=reach)
     return MachineRisk.objects.filter(reach=reach)
+
+
+def work_out_all():
+    """Bring the risks up to date for all who belong to a shop today; what nobody sees any more
+    goes."""
+    shops_of = defaultdict(set)
+    current = Membership.objects.current().filter(user__is_active=True)
+    for user, shop in current.values_list("user", "shop"):
+        shops_of[user].add(shop)
+    seen = {frozenset(shops) for shops in shops_of.values()}
+    for shops in seen:
+        standing_risks(Shop.objects.filter(pk__in=shops))
+    reaches = [_reach(sorted(shops)) for shops in seen]
+    MachineRisk.objects.exclude(reach__in=reaches).delete()
+    WorkedOut.objects.filter(what=WHAT).exclude(reach__in=reaches).delete()
+
+
+def _reach(pks):
+    """What stands for a set of shops, from their keys in order."""
+    return hashlib.sha256(",".join(map(str, pks)).encode()).hexdigest()
 
 
 def counts_of(risks):

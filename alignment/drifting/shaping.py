@@ -11,12 +11,6 @@ from alignment.geometry.tolerance import Circle, Limits
 from .records import VECTORS
 
 
-def labels(series):
-    """A number for each series, the same for those that are alike."""
-    places = {}
-    return np.array([places.setdefault(one.like, len(places)) for one in series])
-
-
 def shaped(intervals: Intervals, parts):
     """Intervals of series without any value still have the parts their figure has."""
     if intervals.parts == parts:

@@ -60,7 +60,7 @@ def chi_squared_cases(dof: np.ndarray):
 @cache
 def _legendre():
     """Nodes and weights of the fine rule that stands for the integral; dear to work out."""
-    return np.polynomial.legendre.leggauss(400)
+    return special.roots_legendre(400)
 
 
 @cache

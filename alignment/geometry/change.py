@@ -14,7 +14,7 @@ import numpy as np
 from scipy import special
 
 from .belief import Belief
-from .drift import WalkPrior, fit_drift
+from .drift import WalkPrior, fit_belief
 from .intervals import Intervals
 from .steps import step_cases
 
@@ -23,7 +23,10 @@ FALSE_ALARM = 0.01
 # In standard deviations: the slack and the decision limit usual for a CUSUM, and the width for an
 # EWMA (common practice; NIST's own examples are checked with the figures NIST gives).
 SLACK, DECISION, WIDTH = 0.5, 4.0, 3.0
-
+# Moves that a chart of growing drift covers, and those before them that it learns from: a sum
+# that has neither fallen to nought nor given the alarm within sixty moves is not met in practice.
+CHARTED, LEARNT_FROM = 60, 60
+_CELLS = 2**19  # intervals worked on together
 
 _VERDICTS = {  # (unusual, an incident was logged)
     (True, True): "the logged incident is the likely reason",
@@ -159,7 +162,7 @@ def explain_change(
     """
     last = last_usable(intervals)
     if belief is None:
-        belief = fit_drift(intervals.select(~last), walk).belief
+        belief = fit_belief(intervals.select(~last), walk)
     moved = np.full(intervals.change_um.shape[::2], np.nan)
     beyond, chance = moved.copy(), np.full(len(moved), np.nan)
     incident = (last & intervals.incident).any(axis=1)
@@ -174,27 +177,53 @@ def explain_change(
     return Change(moved, beyond, chance, unusual, incident)
 
 
-def surprises(intervals: Intervals, walk: WalkPrior | None = None) -> np.ndarray:
+def surprises(intervals: Intervals, walk: WalkPrior | None = None, newest=None) -> np.ndarray:
     """Each interval against the ones before it, as normal scores (S, n, c), for the charts.
 
     NaN for an interval that holds an incident, cannot be used, or has too few before it. Fed to
-    ``cusum`` or ``ewma`` with target 0 and deviation 1. Fits once for each place in the series.
+    ``cusum`` or ``ewma`` with target 0 and deviation 1. ``newest``: how many places at the end
+    are worked out; left out, all are.
     """
     scores = np.full(intervals.change_um.shape, np.nan)
-    for place in range(1, scores.shape[1]):
-        now = np.zeros(intervals.elapsed.shape, bool)
-        now[:, place] = True
-        so_far = np.arange(scores.shape[1]) <= place
-        known = intervals.select(np.broadcast_to(so_far, now.shape))
-        at = np.nonzero(known.undisturbed & now)
-        if not at[0].size:
-            continue
-        belief = fit_drift(known.select(~now), walk).belief
-        centre, deviation = step_cases(known, at, belief)
-        below = special.ndtr(centre / _above_nought(deviation))
-        below = (belief.weight[at[0], :, None] * below).sum(axis=1)
-        scores[at] = special.ndtri(np.clip(below, 1e-12, 1 - 1e-12))
+    first = 1 if newest is None else max(1, scores.shape[1] - newest)
+    series, place = np.nonzero(intervals.undisturbed[:, first:])
+    place += first
+    most = max(1, _CELLS // max(scores.shape[1], 1))
+    for begin in range(0, len(series), most):
+        some = slice(begin, begin + most)
+        scores[series[some], place[some]] = _surprise(intervals, series[some], place[some], walk)
     return scores
+
+
+def _surprise(intervals, series, place, walk):
+    """Scores (M, c) of the interval at ``place`` in each of M ``series``."""
+    along = np.arange(intervals.elapsed.shape[1])
+    known = intervals.take(series)
+    known = known.select(along <= place[:, None])
+    if walk is not None:
+        size = intervals.series
+        walk = WalkPrior(
+            *(np.broadcast_to(part, size)[series] for part in (walk.variance_um2, walk.dof))
+        )
+    belief = fit_belief(known.select(along < place[:, None]), walk)
+    centre, deviation = step_cases(known, (np.arange(len(place)), place), belief)
+    below = special.ndtr(centre / _above_nought(deviation))
+    below = (belief.weight[:, :, None] * below).sum(axis=1)
+    return special.ndtri(np.clip(below, 1e-12, 1 - 1e-12))
+
+
+def has_grown(intervals: Intervals) -> np.ndarray:
+    """(S,): whether the latest moves, taken together, have left what went before, by a CUSUM.
+
+    Of a long history the chart covers the latest moves alone, and holds each against no more
+    before it than say where it was heading.
+    """
+    count = intervals.present.sum(axis=1)
+    first = np.maximum(count - CHARTED - LEARNT_FROM, 0)
+    scores = surprises(intervals.cut(np.arange(len(count)), first, count - first), newest=CHARTED)
+    if not scores.shape[1]:
+        return np.zeros(len(count), bool)
+    return cusum(np.moveaxis(scores, 1, -1), 0.0).alarm[..., -1].any(axis=-1)
 
 
 def last_usable(intervals: Intervals) -> np.ndarray:

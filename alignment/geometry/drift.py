@@ -105,14 +105,10 @@ def fit_drift(intervals: Intervals, walk: WalkPrior | None = None) -> DriftFit:
     already gets an interval. Never raises for poor data: what cannot be told is NaN, and
     ``note(i)`` says why. Raises ValueError when ``walk`` has a negative or missing figure.
     """
-    variance, weight = _prior(walk, intervals.series)
     rows = independent_rows(intervals)
-    own_dof = intervals.parts * np.maximum(rows.count - 1, 0)
-    batches = [
-        _fit_batch(rows.pick(piece), own_dof[piece], variance[piece], weight[piece])
-        for piece in _pieces(intervals.series)
-    ]
-    best, belief = (_joined(kind) for kind in zip(*batches, strict=True))
+    batches = _batches(rows, walk)
+    best, belief = (_joined([f(b) for b in batches]) for f in (_best, _belief))
+    dof = np.concatenate([batch.dof for batch in batches])
     low, high = rate_interval(belief)
     return DriftFit(
         best.rate_um,
@@ -121,13 +117,24 @@ def fit_drift(intervals: Intervals, walk: WalkPrior | None = None) -> DriftFit:
         best.rate_cov_um2,
         *fit_steps(intervals, _as_belief(best), belief),
         best.walk_um2,
-        _root_ratio(best.plain_sum, own_dof),
-        own_dof + weight,
+        _root_ratio(best.plain_sum, _own_dof(rows)),
+        dof,
         rows.count,
-        _remark_bits(intervals, rows, best, own_dof + weight),
+        _remark_bits(intervals, rows, best, dof),
         belief,
         intervals.remarks,
     )
+
+
+def fit_rates(rows: Rows, walk: WalkPrior):
+    """``rate_um`` and ``rate_cov_um2`` of `fit_drift` alone, from `independent_rows`."""
+    best = _joined([_best(batch) for batch in _batches(rows, walk)])
+    return best.rate_um, best.rate_cov_um2
+
+
+def fit_belief(intervals: Intervals, walk: WalkPrior | None = None) -> Belief:
+    """The ``belief`` of `fit_drift` alone, in less time."""
+    return _joined([_belief(batch) for batch in _batches(independent_rows(intervals), walk)])
 
 
 def rate_interval(belief: Belief, level: float = LEVEL) -> tuple[np.ndarray, np.ndarray]:
@@ -170,38 +177,42 @@ def _root_ratio(total, dof):
     return np.sqrt(ratio)
 
 
-def _fit_batch(rows: Rows, own_dof, variance, prior_dof):
-    """The best estimates and the belief of one batch."""
-    profile = WalkProfile(rows)
-    nothing = np.zeros(len(own_dof))
-    plain_sum, _ = profile.residual_sum(nothing)
+def _batches(rows, walk):
+    variance, weight = _prior(walk, len(rows.count))
+    return [
+        _batch(rows.pick(piece), variance[piece], weight[piece])
+        for piece in _pieces(len(rows.count))
+    ]
+
+
+def _own_dof(rows):
+    """Degrees of freedom (S,) that the intervals of each series leave."""
+    return rows.parts * np.maximum(rows.count - 1, 0)
+
+
+def _batch(rows: Rows, variance, prior_dof):
+    profile, own_dof = WalkProfile(rows), _own_dof(rows)
+    plain_sum, _ = profile.residual_sum(np.zeros(len(own_dof)))
     dof = own_dof + prior_dof
     alike = (own_dof > 0) & (prior_dof == 0)
     alike &= plain_sum < special.chdtri(np.maximum(own_dof, 1), 1 - TOO_ALIKE)
     known = (dof > 0) & (rows.count > 0) & ~_identical(rows, plain_sum)
-    trial = _Trial(profile, plain_sum, variance, prior_dof, alike)
-    walk, scale = trial.at(np.where(np.isfinite(dof) & (dof > 0), dof, 1.0), nothing)
-    rate, root = _weighted_rate(rows, walk)
-    parts = rows.design.shape[0] * rows.response.shape[0]
-    best = _Best(
-        _by_series(np.where(rows.count > 0, rate, np.nan)),
-        _square(np.where(known, scale, np.nan) * np.einsum("ijs,kjs->iks", root, root), parts),
-        np.where(known, walk, np.nan),
-        plain_sum,
-        alike,
-    )
-    return best, _belief(trial, known, dof, parts)
+    return _Batch(rows, profile, plain_sum, variance, prior_dof, alike, known, dof)
 
 
 @dataclass(frozen=True)
-class _Trial:
-    """Which walk a batch allows for a given chi-squared figure of its residuals."""
+class _Batch:
+    """Series worked on together, and which walk they allow for a given chi-squared figure of
+    their residuals."""
 
+    rows: Rows
     profile: WalkProfile
     plain_sum: np.ndarray
     variance: np.ndarray
     prior_dof: np.ndarray
     alike: np.ndarray
+    known: np.ndarray
+    dof: np.ndarray
 
     def at(self, target, start, least_scale=0.0):
         """The walk (S,), and the factor (S,) on the covariance where there is none."""
@@ -214,15 +225,32 @@ class _Trial:
         return walk, np.where(own, shrunk, 1.0)
 
 
-def _belief(trial, known, dof, parts):
+def _best(batch):
+    """The best estimates of one batch."""
+    dof, known = batch.dof, batch.known
+    figure = np.where(np.isfinite(dof) & (dof > 0), dof, 1.0)
+    walk, scale = batch.at(figure, np.zeros(len(dof)))
+    rate, root = _weighted_rate(batch.rows, walk)
+    cov = np.where(known, scale, np.nan) * np.einsum("ijs,kjs->iks", root, root)
+    return _Best(
+        _by_series(np.where(batch.rows.count > 0, rate, np.nan)),
+        _square(cov, batch.rows.parts),
+        np.where(known, walk, np.nan),
+        batch.plain_sum,
+        batch.alike,
+    )
+
+
+def _belief(batch):
     """The cases of one batch, the smallest walk first so that each search starts at the last."""
-    figures, weights = chi_squared_cases(np.where(known, dof, 1.0))
+    known = batch.known
+    figures, weights = chi_squared_cases(np.where(known, batch.dof, 1.0))
     walk = np.zeros(len(known))
     cases = []
     for figure in figures:
-        walk, scale = trial.at(figure, walk, LEAST_SCALE)
-        rate, cov = trial.profile.rate(walk)
-        cases.append((walk, _by_series(rate), _square(cov * scale, parts), scale))
+        walk, scale = batch.at(figure, walk, LEAST_SCALE)
+        rate, cov = batch.profile.rate(walk)
+        cases.append((walk, _by_series(rate), _square(cov * scale, batch.rows.parts), scale))
     columns = [np.stack(column, axis=1) for column in zip(*cases, strict=True)]
     for column in columns:
         column[~known] = np.nan

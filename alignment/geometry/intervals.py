@@ -87,6 +87,22 @@ class Intervals:
         fields = {name: getattr(self, name) for name in self.__dataclass_fields__}
         return Intervals(**fields | {"present": self.present & keep})
 
+    def take(self, which: np.ndarray) -> Intervals:
+        """The series picked by an index array, which may name one more than once."""
+        remarks = tuple(self.remarks[i] for i in which) if self.remarks else ()
+        return Intervals(*(getattr(self, name)[which] for name in _ARRAYS), remarks)
+
+    def cut(self, series: np.ndarray, first: np.ndarray, length: np.ndarray) -> Intervals:
+        """Pieces (R,) of ``length`` intervals from the ``first`` on, as series of their own."""
+        along = np.arange(length.max(initial=0))
+        at = series[:, None], np.minimum(first[:, None] + along, self.elapsed.shape[1] - 1)
+        arrays = {name: getattr(self, name)[at] for name in _ARRAYS}
+        arrays["present"] = arrays["present"] & (along < length[:, None])
+        return Intervals(**arrays)
+
+
+_ARRAYS = tuple(name for name in Intervals.__dataclass_fields__ if name != "remarks")
+
 
 def make_intervals(
     elapsed,
@@ -150,7 +166,7 @@ def intervals_from_visits(series: Iterable[Sequence[Visit]]) -> Intervals:
     start, end = _plain_if_round(start, end)
     made = make_intervals(elapsed, change, start, end, incident, shares, present)
     remarks = tuple(tuple(_remarks(one)) for one in visits)
-    return Intervals(*(getattr(made, f) for f in list(made.__dataclass_fields__)[:-1]), remarks)
+    return Intervals(*(getattr(made, name) for name in _ARRAYS), remarks)
 
 
 def _as_one_measurement(visit: Visit) -> Visit:

@@ -9,41 +9,64 @@ from scipy import special
 
 from .belief import CASES, chi_squared_cases
 from .drift import WalkPrior
-from .rows import Rows, WalkProfile, independent_rows
+from .rows import Rows, WalkProfile
 
 FEWEST_OTHERS = 2  # one other machine cannot show how alike machines are
 _DOF_GRID = np.array([1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 128.0])
 _WALK_STEPS = 32
 _LARGE_GROUP = 200  # machines
+_BATCH = 1024  # series whose groups are worked on together, or thereabouts
+_CELLS = 2**18  # of a table of lenders and borrowers
 
 
-def members_of(groups):
-    """Indices of the series in each group."""
-    _, group = np.unique(groups, return_inverse=True)
-    order = np.argsort(group, kind="stable")
-    return np.split(order, np.cumsum(np.bincount(group))[:-1]) if len(groups) else []
+def can_borrow(group, tells):
+    """Whether enough others of its ``group`` (S,), numbers from 0, tell something: (S,)."""
+    return np.bincount(group, weights=tells)[group] - tells >= FEWEST_OTHERS
 
 
-def walk_of_others(intervals, members):
-    """What the other machines of its group say of the walk, for each series."""
-    rows = independent_rows(intervals)
-    dof = intervals.parts * np.maximum(rows.count - 1, 0)
-    walk, freedom = np.zeros(intervals.series), np.zeros(intervals.series)
-    for some in members:
-        telling = some[dof[some] > 0]
-        if len(telling) < FEWEST_OTHERS or len(some) <= FEWEST_OTHERS:
-            continue
-        trials, likelihood = _walk_likelihood(rows.pick(telling), dof[telling])
-        own = np.zeros((len(some), *likelihood.shape[1:]))
-        own[np.isin(some, telling)] = likelihood
-        plausible = _normalised(likelihood.sum(axis=0) - own)
-        rest = np.maximum(dof[telling].sum() - dof[some], 1)
-        enough = len(telling) - (dof[some] > 0) >= FEWEST_OTHERS
-        walk[some] = np.einsum("swf,w->s", plausible, trials)
-        # The others cannot make the walk known better than their own freedom allows.
-        limit = 1 / (np.einsum("swf,f->s", plausible, 1 / _DOF_GRID) + 1 / rest)
-        freedom[some] = np.where(enough, limit, 0.0)
-    return WalkPrior(walk, freedom)
+def walk_of_others(rows, group, lends):
+    """What the lending series of its group, but for itself, say of the walk of each series.
+
+    ``rows`` as `independent_rows` gives them; ``group`` (S,): numbers from 0; ``lends`` (S,):
+    whether others may borrow from it.
+    """
+    dof = rows.parts * np.maximum(rows.count - 1, 0)
+    tells = lends & (dof > 0)
+    enough = can_borrow(group, tells)
+    walk, freedom = np.zeros(len(group)), np.zeros(len(group))
+    served = np.isin(group, group[enough])
+    for some in _whole_groups(group, served & (enough | tells), _BATCH):
+        walk[some], freedom[some] = _of_others(rows, dof, some, tells[some], group[some])
+    return WalkPrior(walk, np.where(enough, freedom, 0.0))
+
+
+def _whole_groups(group, among, size):
+    """Indices of the series ``among``, each group's together, about ``size`` at a time."""
+    some = np.flatnonzero(among)
+    some = some[np.argsort(group[some], kind="stable")]
+    begins = np.flatnonzero(np.diff(group[some], prepend=-1))
+    while some.size:
+        after = max(1, np.searchsorted(begins, size, side="right"))
+        end = begins[after] if after < len(begins) else len(some)
+        yield some[:end]
+        some, begins = some[end:], begins[after:] - end
+
+
+def _of_others(rows, dof, some, telling, group):
+    """The walk and its degrees of freedom for the series ``some``, sorted by group."""
+    local = np.unique(group, return_inverse=True)[1]
+    source, of = some[telling], local[telling]
+    begins = np.flatnonzero(np.diff(of, prepend=-1))
+    trials = _trial_walks(rows.pick(source), of, begins)
+    likelihood = _walk_likelihood(rows.pick(source), dof[source], trials[:, of])
+    own = np.zeros((len(some), *likelihood.shape[1:]))
+    own[telling] = likelihood
+    plausible = _normalised(np.add.reduceat(likelihood, begins, axis=0)[local] - own)
+    rest = np.bincount(of, weights=dof[source])[local] - np.where(telling, dof[some], 0)
+    walk = np.einsum("swf,ws->s", plausible, trials[:, local])
+    # The others cannot make the walk known better than their own freedom allows.
+    doubt = np.einsum("swf,f->s", plausible, 1 / _DOF_GRID)
+    return walk, 1 / (doubt + 1 / np.maximum(rest, 1))
 
 
 def _normalised(likelihood):
@@ -52,36 +75,38 @@ def _normalised(likelihood):
     return weight / weight.sum(axis=(1, 2), keepdims=True)
 
 
-def _walk_likelihood(rows, dof):
-    """Log likelihood (s, walks, freedoms) of each machine's residuals, and the walks tried.
+def _walk_likelihood(rows, dof, trials):
+    """Log likelihood (s, walks, freedoms) of each machine's residuals at the ``trials`` (W, s).
 
     The restricted likelihood of a multivariate t: all machines wander alike on the average, and
     the freedom says how much they differ.
     """
-    profile = WalkProfile(rows)
-    trials = _trial_walks(rows)
+    total, inverse = WalkProfile(rows).trials(trials)
     padding = len(rows.spread) - rows.count * len(rows.design)
     half = (dof[:, None] + _DOF_GRID) / 2
     constant = special.gammaln(half) - special.gammaln(_DOF_GRID / 2)
     constant = constant - dof[:, None] / 2 * np.log(_DOF_GRID)
-    each = np.empty((len(dof), len(trials), len(_DOF_GRID)))
-    for step, trial in enumerate(trials):
-        walk = np.full(len(dof), trial)
-        total, _ = profile.residual_sum(walk)
-        _, inverse = profile.rate(walk)
-        size = np.log(rows.spread + trial).sum(axis=0) - padding * np.log(1 + trial)
-        size = len(rows.response) * (size - _log_determinant(inverse))
-        each[:, step] = constant - size[:, None] / 2
-        each[:, step] -= half * np.log1p(total[:, None] / _DOF_GRID)
-    return trials, each
+    size = np.log(rows.spread + trials[:, None]).sum(axis=1) - padding * np.log(1 + trials)
+    size = len(rows.response) * (size - _log_determinant(inverse))
+    each = constant[:, None] - size.T[..., None] / 2
+    return each - half[:, None] * np.log1p(total.T[..., None] / _DOF_GRID)
 
 
-def _trial_walks(rows):
-    """Walks from far below the measurement's scatter to beyond the largest change."""
+def _trial_walks(rows, of, begins):
+    """Walks (W, G) from far below the measurement's scatter to beyond the largest change, for each
+    group; its series begin at ``begins`` (G,)."""
     real = np.abs(rows.design).sum(axis=0) > 0
-    low = 1e-3 * np.median(rows.spread[real])
-    high = 10 * np.max(rows.response**2)
-    return np.geomspace(low, max(high, 10 * low), _WALK_STEPS)
+    low = 1e-3 * _medians(rows.spread[real], np.broadcast_to(of, real.shape)[real])
+    high = 10 * np.maximum.reduceat((rows.response**2).max(axis=(0, 1)), begins)
+    return np.geomspace(low, np.maximum(high, 10 * low), _WALK_STEPS)
+
+
+def _medians(values, group):
+    """The median of each group's values."""
+    values = values[np.lexsort((values, group))]
+    count = np.bincount(group)
+    begin = np.cumsum(count) - count
+    return (values[begin + (count - 1) // 2] + values[begin + count // 2]) / 2
 
 
 def _log_determinant(inverse):
@@ -104,52 +129,60 @@ class Others:
     count: np.ndarray
 
 
-def rates_of_others(fit, members):
-    """How much machines differ is as badly known from a few as a walk is, and treated alike.
+def rates_of_others(rate, cov, group, lends, wanted):
+    """What the lending series of their groups say of the rates of those ``wanted``, an index array.
 
-    A further machine's rate is spread about the others' mean as a change is about a rate: the
-    rates are the rows, their uncertainty is the spread, and the variance between machines takes
-    the place of the walk.
+    ``rate`` (S, c) and ``cov`` (S, c, c), NaN where not known. How much machines differ is as
+    badly known from a few as a walk is, and treated alike: a further machine's rate is spread
+    about the others' mean as a change is about a rate. The rates are the rows, their uncertainty
+    is the spread, and the variance between machines takes the place of the walk.
     """
-    series, parts = fit.rate_um.shape
-    variance = np.diagonal(fit.rate_cov_um2, axis1=1, axis2=2).mean(axis=1)
-    shape = (series, CASES)
+    variance = np.diagonal(cov, axis1=1, axis2=2).mean(axis=1)
+    known = lends & np.isfinite(variance) & (variance > 0)
+    count = (np.bincount(group, weights=known)[group] - known)[wanted].astype(int)
+    count = np.where(count >= FEWEST_OTHERS, count, 0)
+    shape = (len(wanted), CASES)
     others = Others(
         np.full(shape, np.nan),
-        np.full((*shape, parts), np.nan),
+        np.full((*shape, rate.shape[1]), np.nan),
         np.full(shape, np.nan),
-        np.zeros(series, int),
+        count,
     )
-    for some in members:
-        known = np.isfinite(variance[some]) & (variance[some] > 0)
-        count = known.sum() - known
-        take = count >= FEWEST_OTHERS
-        others.count[some[take]] = count[take]
-        if take.any():
-            source = fit.rate_um[some[known]], variance[some[known]]
-            place = np.where(known, np.cumsum(known) - 1, -1)[take]
-            cases = _cases_without(*source, place)
-            for whole, part in zip(
-                (others.weight, others.centre, others.variance), cases, strict=True
-            ):
-                whole[some[take]] = part
+    # In a large group leaving one out changes nothing to speak of, and all share one answer.
+    left_out = np.where(count > _LARGE_GROUP, -1, wanted)
+    asked = np.stack([group[wanted], left_out], axis=1)[count > 0]
+    columns, back = np.unique(asked, axis=0, return_inverse=True)
+    answers = [_cases_without(rate, variance, *table) for table in _tables(group, known, columns)]
+    if answers:
+        cases = (np.concatenate(part) for part in zip(*answers, strict=True))
+        for whole, part in zip((others.weight, others.centre, others.variance), cases, strict=True):
+            whole[count > 0] = part[back.reshape(-1)]
     return others
 
 
-def _cases_without(rate, variance, place):
-    """Weight, centre and variance of the cases for machines at ``place`` among the others.
+def _tables(group, known, columns):
+    """The lenders (n, C), -1 for none, and who is left out (C,) for some ``columns`` at a time."""
+    lenders = np.flatnonzero(known)
+    lenders = lenders[np.argsort(group[lenders], kind="stable")]
+    begin = np.searchsorted(group[lenders], columns[:, 0])
+    count = np.searchsorted(group[lenders], columns[:, 0], side="right") - begin
+    while len(columns):
+        most = max(1, _CELLS // int(count.max()))
+        along = np.arange(count[:most].max())[:, None]
+        place = np.minimum(begin[:most] + along, len(lenders) - 1)
+        yield np.where(along < count[:most], lenders[place], -1), columns[:most, 1]
+        columns, begin, count = columns[most:], begin[most:], count[most:]
 
-    -1 stands for a machine that is not among them. In a large group leaving one out changes
-    nothing to speak of, and all share one answer.
-    """
-    one_answer = len(rate) > _LARGE_GROUP
-    left_out = np.array([-1]) if one_answer else place
-    keep = np.arange(len(rate))[:, None] != left_out
+
+def _cases_without(rate, variance, lenders, left_out):
+    """Weight, centre and variance of the cases from each column of ``lenders`` (n, C), but for
+    the one that is ``left_out`` (C,)."""
+    keep = (lenders >= 0) & (lenders != left_out)
     count = keep.sum(axis=0)
     rows = Rows(
-        np.where(keep, variance[:, None], 1.0),
+        np.where(keep, variance[lenders], 1.0),
         keep[None].astype(float),
-        np.where(keep, rate.T[:, :, None], 0.0),
+        np.where(keep, np.moveaxis(rate[lenders], -1, 0), 0.0),
         count,
         np.ones(len(left_out), bool),
     )
@@ -161,5 +194,4 @@ def _cases_without(rate, variance, place):
         centre, of_centre = profile.rate(between)
         cases.append((centre[0].T, between + of_centre[0, 0]))
     centre, spread = (np.stack(column, axis=1) for column in zip(*cases, strict=True))
-    found = weight.T, centre, spread
-    return [np.repeat(f, len(place), axis=0) for f in found] if one_answer else found
+    return weight.T, centre, spread

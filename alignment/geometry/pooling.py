@@ -12,10 +12,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from .belief import Belief, chi_squared_cases
-from .drift import DriftFit, fit_drift
+from .belief import CASES, Belief, chi_squared_cases
+from .drift import DriftFit, WalkPrior, fit_belief, fit_drift, fit_rates
 from .intervals import Intervals
-from .others import members_of, rates_of_others, walk_of_others
+from .others import Others, can_borrow, rates_of_others, walk_of_others
+from .rows import independent_rows
 
 _CASE_FIELDS = ("weight", "walk_um2", "rate_um", "rate_cov_um2", "scale")
 
@@ -49,6 +50,29 @@ class Borrowed:
         return f"{own} {said}".strip()
 
 
+@dataclass(frozen=True)
+class Lent:
+    """What the other machines lend to each of S series, whatever is known of its own."""
+
+    prior: WalkPrior
+    others: Others
+
+    def to(self, intervals: Intervals) -> Borrowed:
+        """The series fitted to their own ``intervals`` and what is lent to them."""
+        fit = fit_drift(intervals, self.prior)
+        belief, share = self._drawn(fit.belief)
+        rate = (belief.weight[..., None] * belief.rate_um).sum(axis=1)
+        rate = np.where((self.others.count > 0)[:, None], rate, fit.rate_um)
+        return Borrowed(fit, belief, rate, share, self.others.count)
+
+    def belief_of(self, intervals: Intervals) -> Belief:
+        """The ``belief`` of `to` alone, in less time."""
+        return self._drawn(fit_belief(intervals, self.prior))[0]
+
+    def _drawn(self, belief):
+        return _drawn_together(_without_own(belief, self.prior, self.others), self.others)
+
+
 def borrow(intervals: Intervals, groups) -> Borrowed:
     """Fit every series, borrowing within its group.
 
@@ -56,18 +80,36 @@ def borrow(intervals: Intervals, groups) -> Borrowed:
     interval at all, a machine seen once, borrows everything. Raises ValueError when there is not
     one label for each series.
     """
+    everybody = np.arange(intervals.series)
+    return lend(intervals, groups, np.ones(intervals.series, bool), everybody).to(intervals)
+
+
+def lend(intervals: Intervals, groups, lends, wanted) -> Lent:
+    """What the series that ``lends`` (S,) marks lend to those ``wanted``, an index array, of
+    their groups; a series is never its own lender. Otherwise as `borrow`."""
     groups = np.asarray(groups)
     if groups.shape != (intervals.series,):
         raise ValueError(f"Expected one group for each of the {intervals.series} series.")
-    members = members_of(groups)
-    prior = walk_of_others(intervals, members)
-    fit = fit_drift(intervals, prior)
-    others = rates_of_others(fit, members)
-    others = replace(others, count=np.where(prior.dof > 0, others.count, 0))
-    drawn, share = _drawn_together(_without_own(fit.belief, prior, others), others)
-    rate = (drawn.weight[..., None] * drawn.rate_um).sum(axis=1)
-    rate = np.where((others.count > 0)[:, None], rate, fit.rate_um)
-    return Borrowed(fit, drawn, rate, share, others.count)
+    group, lends = np.unique(groups, return_inverse=True)[1], np.asarray(lends, bool)
+    tells = lends & (intervals.undisturbed.sum(axis=1) > 1)
+    served = np.isin(group, group[wanted][can_borrow(group, tells)[wanted]])
+    if not served.any():
+        return _nothing(len(wanted), intervals.parts)
+    kept = lends & served
+    kept[wanted] = True
+    group, lends, place = group[kept], lends[kept], np.cumsum(kept)[wanted] - 1
+    rows = independent_rows(intervals.take(np.flatnonzero(kept)))
+    prior = walk_of_others(rows, group, lends)
+    others = rates_of_others(*fit_rates(rows, prior), group, lends, place)
+    prior = WalkPrior(prior.variance_um2[place], prior.dof[place])
+    return Lent(prior, replace(others, count=np.where(prior.dof > 0, others.count, 0)))
+
+
+def _nothing(series, parts):
+    unknown = np.full((series, CASES), np.nan)
+    centre = np.full((series, CASES, parts), np.nan)
+    others = Others(unknown, centre, unknown, np.zeros(series, int))
+    return Lent(WalkPrior(np.zeros(series), np.zeros(series)), others)
 
 
 def _without_own(belief, prior, others):

@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg import eigh_tridiagonal
 
 from .intervals import Intervals
 
@@ -18,6 +19,7 @@ from .intervals import Intervals
 # uncertainty was stated.
 _LEAST_SHARE = 1e-14
 _LEAST = 1e-100
+_LONG_RUN = 32  # from here it pays to know that all but the diagonal and its neighbours is nought
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,10 @@ class Rows:
     response: np.ndarray
     count: np.ndarray
     stated: np.ndarray
+
+    @property
+    def parts(self) -> int:
+        return len(self.design) * len(self.response)
 
     def pick(self, which) -> Rows:
         """The rows of some of the series."""
@@ -60,11 +66,11 @@ def independent_rows(intervals: Intervals) -> Rows:
         rows = [spread, design[..., None], response]
     else:
         rows = _turned(spread, design, response)
-    linked = neighbours_share(intervals, free)
-    some = linked.any(axis=1)
-    if some.any():
-        for row, turned in zip(rows, _turned_linked(intervals, free, some), strict=True):
-            row[some] = turned
+    rows = [np.ascontiguousarray(row) for row in rows]
+    for at, turned in _turned_runs(intervals, free):
+        for row, part in zip(rows, turned, strict=True):
+            each = row.reshape(*free.shape, -1, *row.shape[2:])
+            each[at] = part.reshape(*at[1].shape, *each.shape[2:])
     spread, design, response = rows
     least = _LEAST_SHARE * (response**2).max(axis=(1, 2), initial=0.0)
     spread = np.maximum(spread, np.maximum(least, _LEAST)[:, None])
@@ -82,16 +88,29 @@ def neighbours_share(intervals: Intervals, among: np.ndarray) -> np.ndarray:
     return intervals.shares_start[:, 1:] & among[:, 1:] & among[:, :-1]
 
 
-def measurement_covariance(intervals: Intervals, among: np.ndarray, which: np.ndarray):
-    """Dense covariance of the measurement errors of the series ``which`` (S,), in µm².
+def runs_of(linked: np.ndarray):
+    """Runs of intervals that share measurements, each with the next: series, first and length.
 
-    (s, n, n), or (s, n·c, n·c) interval by interval when parts differ. Intervals not ``among``
+    ``linked`` (S, n - 1) as `neighbours_share` gives it; three index arrays (R,). Where something
+    was adjusted between two intervals, their errors have nothing to do with each other.
+    """
+    edge = np.zeros((len(linked), 1), bool)
+    padded = np.concatenate([edge, linked, edge], axis=1)
+    series, first = np.nonzero(~padded[:, :-1] & padded[:, 1:])
+    last = np.nonzero(padded[:, :-1] & ~padded[:, 1:])[1]
+    return series, first, last - first + 1
+
+
+def measurement_covariance(intervals: Intervals, among: np.ndarray):
+    """Dense covariance of the measurement errors of each series, in µm².
+
+    (S, n, n), or (S, n·c, n·c) interval by interval when parts differ. Intervals not ``among``
     get a row of the unit matrix. Neighbours that share a measurement correlate negatively.
     """
-    start, end = intervals.start_cov_um2[which], intervals.end_cov_um2[which]
+    start, end = intervals.start_cov_um2, intervals.end_cov_um2
     if start.ndim == 2:
         start, end = start[..., None, None], end[..., None, None]
-    among, linked = among[which], neighbours_share(intervals, among)[which]
+    linked = neighbours_share(intervals, among)
     (s, n), c = among.shape, start.shape[-1]
     full = np.zeros((s, n, c, n, c))
     at = np.arange(n)
@@ -120,16 +139,25 @@ def _turned(spread, design, response):
     ]
 
 
-def _turned_linked(intervals, free, which):
-    """Rows of series whose neighbours share a measurement, turned to the axes of the whole."""
-    covariance = measurement_covariance(intervals, free, which)
-    free = free[which]
-    root = np.sqrt(np.where(free, intervals.elapsed[which], 1.0))
-    c = covariance.shape[-1] // free.shape[1]
+def _turned_runs(intervals, free):
+    """For the runs of each length: where they stand, (R, 1) and (R, l), and their rows, turned to
+    the axes of the covariance of the whole run."""
+    series, first, length = runs_of(neighbours_share(intervals, free))
+    for count in np.unique(length):
+        some = length == count
+        run = intervals.cut(series[some], first[some], length[some])
+        at = series[some, None], first[some, None] + np.arange(count)
+        yield at, _turned_run(run)
+
+
+def _turned_run(run):
+    covariance = measurement_covariance(run, run.present)
+    root = np.sqrt(run.elapsed)
+    c = covariance.shape[-1] // root.shape[1]
     scale = np.repeat(root, c, axis=1)
-    spread, axes = np.linalg.eigh(covariance / scale[:, :, None] / scale[:, None, :])
-    change = np.where(free[..., None], intervals.change_um[which], 0.0) / root[..., None]
-    design = np.where(free, root, 0.0)[..., None, None] * np.eye(c)
+    spread, axes = _principal_axes(covariance / scale[:, :, None] / scale[:, None, :], c)
+    change = run.change_um / root[..., None]
+    design = root[..., None, None] * np.eye(c)
     back = np.swapaxes(axes, -1, -2)
     response = change.reshape(len(change), -1, 1) if c > 1 else change
     return (
@@ -137,6 +165,14 @@ def _turned_linked(intervals, free, which):
         back @ design.reshape(len(design), -1, c),
         back @ response,
     )
+
+
+def _principal_axes(covariance, parts):
+    """Variances and axes of a run, whose intervals correlate with their neighbours alone."""
+    if parts > 1 or covariance.shape[-1] < _LONG_RUN:
+        return np.linalg.eigh(covariance)
+    each = [eigh_tridiagonal(np.diagonal(one), np.diagonal(one, 1)) for one in covariance]
+    return tuple(np.stack(part) for part in zip(*each, strict=True))
 
 
 class WalkProfile:
@@ -162,7 +198,10 @@ class WalkProfile:
         return solve_small(gram, np.einsum("pns,mns->pms", design, response))[0]
 
     def _sums(self, weight):
-        sums = np.einsum("kns,ns->ks", self._products, weight)
+        return self._apart(np.einsum("kns,ns->ks", self._products, weight))
+
+    def _apart(self, sums):
+        """Sums (k, S) as the matrix, the right sides and the square of the normal equations."""
         few = self._few
         gram = np.empty((few, few, sums.shape[1]))
         pair = iter(sums)
@@ -172,6 +211,15 @@ class WalkProfile:
         shape = (len(self.rows.response), few, sums.shape[1])
         cross = sums[few * (few + 1) // 2 : -1].reshape(shape).swapaxes(0, 1)
         return gram, cross, sums[-1]
+
+    def trials(self, walks):
+        """Q (W, S) and the covariance of the rate (p, p, W, S) at each of ``walks`` (W, S)."""
+        weight = 1.0 / (self.rows.spread + walks[:, None])
+        sums = np.einsum("kns,wns->kws", self._products, weight)
+        gram, cross, square = self._apart(sums.reshape(len(sums), -1))
+        rate, covariance = solve_small(gram, cross)
+        total = np.maximum(square - (rate * cross).sum(axis=(0, 1)), 0.0)
+        return total.reshape(walks.shape), covariance.reshape(*gram.shape[:2], *walks.shape)
 
     def residual_sum(self, walk):
         """Q and dQ/dq at ``walk`` (S,)."""

@@ -15,6 +15,11 @@ from .rows import measurement_covariance, neighbours_share
 
 ENDS = (0.025, 0.975)
 _BATCH = 2048
+_CELLS = 2**20  # of the matrices worked on together
+# A step leans on the intervals it shares measurements with, through others too. Without a walk
+# each of n on one side counts alike, so those beyond this many add less than a thirtieth of the
+# variance of one measurement; with a walk, less.
+_REACH = 32
 _LEAST_UM2 = 1e-12  # keeps the matrix sound where no uncertainty is stated
 
 
@@ -45,19 +50,52 @@ def step_cases(intervals: Intervals, at, belief: Belief):
     shared = neighbours_share(intervals, intervals.usable)
     disturbed = np.zeros(intervals.elapsed.shape, bool)
     disturbed[at] = True
-    linked = (shared & (disturbed[:, 1:] | disturbed[:, :-1])).any(axis=1)[at[0]]
+    first, length = _surroundings(shared, at)
     shape = (len(at[0]), belief.weight.shape[1], intervals.parts)
     centre, deviation = np.empty(shape), np.empty(shape)
-    for which, moments in ((~linked, _plain), (linked, _with_neighbours)):
-        place = np.flatnonzero(which)
-        for few in np.split(place, range(_BATCH, len(place), _BATCH)):
-            if few.size:
-                picked = at[0][few], at[1][few]
-                centre[few], deviation[few] = moments(intervals, picked, belief, disturbed)
+    for few in _alone(length):
+        picked = at[0][few], at[1][few]
+        centre[few], deviation[few] = _plain(intervals, picked, belief)
+    for few in _together(length):
+        series, begin = at[0][few], first[few]
+        run = intervals.cut(series, begin, length[few])
+        along = np.minimum(begin[:, None] + np.arange(run.elapsed.shape[1]), shared.shape[1])
+        here = disturbed[series[:, None], along] & run.present
+        where = at[1][few] - begin
+        centre[few], deviation[few] = _with_neighbours(run, where, belief.take(series), here)
     return centre, deviation
 
 
-def _plain(intervals, at, belief, _):
+def _surroundings(shared, at):
+    """First interval and number (M,) of those that share measurements with each of ``at``, through
+    others too: what lies between two adjustments, as far as it counts."""
+    edge = np.zeros((len(shared), 1), bool)
+    place = np.arange(shared.shape[1] + 1)
+    begins = np.where(np.concatenate([edge, shared], axis=1), 0, place)
+    ends = np.where(np.concatenate([shared, edge], axis=1), place[-1], place)
+    begin = np.maximum.accumulate(begins, axis=1)[at]
+    end = np.minimum.accumulate(ends[:, ::-1], axis=1)[:, ::-1][at]
+    first = np.maximum(begin, at[1] - _REACH)
+    return first, np.minimum(end, at[1] + _REACH) - first + 1
+
+
+def _alone(length):
+    """Batches of those that share no measurement."""
+    place = np.flatnonzero(length == 1)
+    return np.split(place, range(_BATCH, len(place), _BATCH)) if len(place) else []
+
+
+def _together(length):
+    """Batches of the others, those of like length together, so that their matrices stay small."""
+    place = np.flatnonzero(length > 1)
+    place = place[np.argsort(-length[place], kind="stable")]
+    while place.size:
+        most = max(1, _CELLS // int(length[place[0]] ** 2))
+        few, place = place[:most], place[most:]
+        yield few
+
+
+def _plain(intervals, at, belief):
     """Step and its standard deviation in each case, both (M, K, c)."""
     belief, elapsed = belief.take(at[0]), intervals.elapsed[at][:, None, None]
     centre = intervals.change_um[at][:, None] - elapsed * belief.rate_um
@@ -68,29 +106,27 @@ def _plain(intervals, at, belief, _):
     return centre, np.sqrt(variance)
 
 
-def _with_neighbours(intervals, at, belief, disturbed):
-    """The same where neighbours share a measurement."""
-    series, row = np.unique(at[0], return_inverse=True)
-    here = disturbed[series]
-    covariance = measurement_covariance(intervals, intervals.usable, series)
+def _with_neighbours(run, where, belief, disturbed):
+    """The same for the interval ``where`` (M,) of each of M runs that share measurements."""
+    covariance = measurement_covariance(run, run.usable)
     covariance = covariance + _LEAST_UM2 * np.eye(covariance.shape[-1])
-    belief = belief.take(series)
+    each = np.arange(len(where))
     centre, deviation = [], []
     for case in range(belief.weight.shape[1]):
-        step, variance = _case_with_neighbours(intervals, series, here, covariance, belief, case)
-        centre.append(step[row, at[1]])
-        deviation.append(np.sqrt(variance[row, at[1]]))
+        step, variance = _case_with_neighbours(run, disturbed, covariance, belief, case)
+        centre.append(step[each, where])
+        deviation.append(np.sqrt(variance[each, where]))
     return np.stack(centre, axis=1), np.stack(deviation, axis=1)
 
 
-def _case_with_neighbours(intervals, series, here, covariance, belief, case):
-    """Step and variance (s, n, c) for one case, from the precision of all usable intervals.
+def _case_with_neighbours(run, here, covariance, belief, case):
+    """Step and variance (M, n, c) for one case, from the precision of all usable intervals.
 
     With the precision split into disturbed (J) and other (R) intervals, the errors of J given
     those of R have precision P_JJ and mean -P_JJ⁻¹ P_JR e_R.
     """
-    usable, parts = intervals.usable[series], intervals.parts
-    elapsed = np.where(usable, intervals.elapsed[series], 0.0)
+    usable, parts = run.usable, run.parts
+    elapsed = np.where(usable, run.elapsed, 0.0)
     width = covariance.shape[-1] // usable.shape[1]
     own_time = np.repeat(elapsed, width, axis=1)
     here = np.repeat(here, width, axis=1)
@@ -99,9 +135,9 @@ def _case_with_neighbours(intervals, series, here, covariance, belief, case):
     inner = np.where(here[:, :, None] & here[:, None], precision, 0.0) + _on_diagonal(~here)
     inner = np.linalg.inv(inner)
     gain = np.where(here[:, :, None], inner @ np.where(here[:, None], 0.0, precision), 0.0)
-    change = np.where(usable[..., None], intervals.change_um[series], 0.0)
+    change = np.where(usable[..., None], run.change_um, 0.0)
     beyond = change - elapsed[..., None] * belief.rate_um[:, None, case]
-    beyond = beyond.reshape(len(series), own_time.shape[1], -1)
+    beyond = beyond.reshape(len(change), own_time.shape[1], -1)
     reach = (elapsed[..., None, None] * np.eye(width)).reshape(*own_time.shape, width)
     reach = reach + gain @ reach
     cov = belief.rate_cov_um2[:, case, :width, :width]

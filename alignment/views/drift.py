@@ -5,10 +5,10 @@ from django.shortcuts import render
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_GET
 
-from alignment.drifting import drift_of_item
 from alignment.drifting.pages import ahead_rows, move_rows
 from alignment.drifting.pictures import series_figure, track_figure
 from alignment.drifting.risk import counts_of, standing_risks
+from alignment.drifting.standing import standing_drift
 from alignment.drifting.tables import RiskTable
 from alignment.models import AcceptanceItem
 from alignment.pictures import svg_response
@@ -69,7 +69,7 @@ def moves_csv(request, pk):
 
 def _drift(request, pk):
     """The drift of an item of a sheet in force, else 404."""
-    drift = drift_of_item(find(ITEMS, request.user, pk=pk), request.user)
+    drift = standing_drift(find(ITEMS, request.user, pk=pk), request.user)
     if drift is None:
         raise Http404("its sheet is not in force")
     return drift

@@ -6,8 +6,9 @@ from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_GET
 
 from alignment import shown
-from alignment.drifting import drift_of_item, pictures
+from alignment.drifting import pictures
 from alignment.drifting.pages import FORECAST_HEADINGS, TRACK_HEADINGS, Told
+from alignment.drifting.standing import standing_drift
 from alignment.models import AcceptanceItem
 from alignment.pictures import series_figure, svg_response
 from alignment.series import checks_of, csv_rows, figures_by_item, write_csv
@@ -24,7 +25,7 @@ def item(request, pk):
     found = find(ITEMS, request.user, pk=pk)
     machine = found.station.machine
     unit = request.user.length_unit
-    drift = drift_of_item(found, request.user)
+    drift = standing_drift(found, request.user)
     track = drift and pictures.track_figure(drift, unit, list(machine.axes.all()))
     figure = pictures.series_figure(drift, unit) if drift else _figure(found, unit)
     table = CheckTable(checks_of([found]), unit=unit, shop=machine.shop)

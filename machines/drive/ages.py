@@ -48,8 +48,10 @@ def best_belt_age_h(belt, thresholds, fleet):
     """
     if thresholds.belt_age_h is not None:
         return thresholds.belt_age_h, f"this shop replaces belts at {thresholds.belt_age_h:,} h"
-    known = fleet.get(type_of(belt))
-    age = known and known.replacement_age(thresholds.planned_cost, thresholds.breakdown_cost)
+    lives = fleet.get(type_of(belt))
+    age = lives and lives.known().replacement_age(
+        thresholds.planned_cost, thresholds.breakdown_cost
+    )
     if age is None or not age.pays_for_sure:
         return None, ""
-    return age.age_h, f"by {known.count} lives of {known.type} it is best out at {age.age_h:,.0f} h"
+    return age.age_h, f"by {lives.count} lives of {lives.type} it is best out at {age.age_h:,.0f} h"

@@ -46,10 +46,41 @@ class TypeLives:
         """The fitted life; ValueError, in words for the person, where there are too few."""
         return fit_weibull(self.failures_h, self.running_h, CONFIDENCE)
 
+    def known(self):
+        """The `KnownOfType` they come to."""
+        fit, why_not = None, ""
+        try:
+            fit = self.fit()
+        except ValueError as error:
+            why_not = str(error)
+        counts = len(self.failures_h), len(self.running_h), self.unknown
+        return KnownOfType(self.type, *counts, fit, why_not)
+
+
+@dataclass(frozen=True)
+class KnownOfType:
+    """What is known of the lives of one type: how many lived to their end, still run or came out
+    while good, and are not counted; and their fit, or why there is none."""
+
+    type: str
+    failed: int
+    running: int
+    unknown: int
+    fit: WeibullFit | None
+    why_not: str
+
+    @property
+    def shape(self):
+        """The shape with its interval, in words."""
+        low, high = self.fit.shape_bounds
+        return f"{self.fit.shape:.2f} ({low:.2f} to {high:.2f})"
+
     def replacement_age(self, planned_cost, breakdown_cost) -> ReplacementAge | None:
         """The cheapest age to replace at; None where no life can be fitted."""
+        if self.fit is None:
+            return None
         try:
-            return replacement_age(self.fit(), float(planned_cost), float(breakdown_cost))
+            return replacement_age(self.fit, float(planned_cost), float(breakdown_cost))
         except ValueError:
             return None
 

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 from django.utils import timezone
 
+from shop.models import Shop
 from shop.standing.lists import bring_up, write_rows
 
 from ..engineering.due import BUCKETS
@@ -20,6 +21,11 @@ def standing_dues(shops):
     """The `DueTime`s of shops (a queryset), brought up to date; one query while nothing changes."""
     bring_up(WHAT, shops, _work_out)
     return DueTime.objects.filter(shop__in=shops.order_by().values("pk"))
+
+
+def work_out_all():
+    """Bring what is due up to date at every shop."""
+    standing_dues(Shop.objects.all())
 
 
 def items_of(dues):

@@ -9,6 +9,7 @@ from shop.access import ANYONE, demand, find, role_at
 from shop.editing import editing, stamped
 from shop.listing import PAGE_SIZE
 from shop.models import Role, Shop
+from shop.standing import standing_of_all
 
 from ..drive.fleet import fleet_lives
 from ..drive.incident_rates import rates_of
@@ -19,7 +20,11 @@ from ..models import COMMON_PRACTICE, Machine, Thresholds
 @require_safe
 def lives(request):
     """Lives by type over every machine the person may see, and incidents per machine."""
+    shops = Shop.objects.visible_to(request.user)
     machines = Machine.objects.visible_to(request.user)
+    known = standing_of_all(shops).keep(
+        lambda: [one.known() for one in fleet_lives(machines)], "lives by type"
+    )
     form = CostsForm(request.GET if {"planned", "breakdown"} & request.GET.keys() else None)
     planned, breakdown = form.costs
     page = Paginator(machines.select_related("shop"), PAGE_SIZE).get_page(request.GET.get("page"))
@@ -28,27 +33,11 @@ def lives(request):
         "machines/lives.html",
         {
             "form": form,
-            "types": [_told(one, planned, breakdown) for one in fleet_lives(machines)],
+            "types": [(one, one.replacement_age(planned, breakdown)) for one in known],
             "page": page,
             "rates": rates_of(list(page)),
-            "unit_cost": f"{planned} and {breakdown}",
         },
     )
-
-
-def _told(known, planned, breakdown):
-    """What a type's lives come to, in sentences; why not, where there are too few."""
-    try:
-        fit = known.fit()
-    except ValueError as error:
-        return {"known": known, "why_not": str(error)}
-    low, high = fit.shape_bounds
-    return {
-        "known": known,
-        "fit": fit,
-        "shape": f"{fit.shape:.2f} ({low:.2f} to {high:.2f})",
-        "age": known.replacement_age(planned, breakdown),
-    }
 
 
 @editing

@@ -1,9 +1,11 @@
 """What people typed, made safe to print: markup printed as it stands, any script, any length."""
 
+from functools import lru_cache
 from xml.sax.saxutils import escape
 
 from reportlab.lib.enums import TA_LEFT, TA_RIGHT
 from reportlab.platypus import Paragraph
+from reportlab.platypus.paragraph import cleanBlockQuotedText
 
 from shop.fonts.scripts import has_rtl, is_rtl, printable, visual_words
 
@@ -26,7 +28,8 @@ class Text(Paragraph):
         if is_rtl(text) and style.alignment == TA_LEFT:
             style = style.clone(f"{style.name} from the right", alignment=TA_RIGHT)
         self._rtl, self._has_rtl = is_rtl(text), has_rtl(text)
-        super().__init__(markup(text), style)
+        marked = markup(text)
+        super().__init__(marked, style, frags=_plain_fragments(marked, style))
 
     def split(self, available_width, available_height):
         parts = super().split(available_width, available_height)
@@ -56,6 +59,31 @@ class Text(Paragraph):
         return seen
 
 
+BREAK = "<br/>"
+
+
+def _plain_fragments(marked, style):
+    """What the library's parser makes of text that needs no parsing, which is most text; None for
+    text with escaped characters, which goes through the parser."""
+    lines = cleanBlockQuotedText(marked).split(BREAK)
+    if any("&" in line for line in lines):
+        return None
+    words, line_break = _parsed(style)
+    fragments = []
+    for place, line in enumerate(lines):
+        if place:
+            fragments.append(line_break.clone())
+        if line:
+            fragments.append(words.clone(text=line))
+    return fragments
+
+
+@lru_cache(maxsize=64)
+def _parsed(style):
+    """The fragments of a word and of a line break in a style, to be cloned."""
+    return Paragraph(f"-{BREAK}", style).frags
+
+
 def markup(text):
     """Plain text as the paragraph markup that prints exactly it."""
-    return escape(printable(text)).replace("\n", "<br/>")
+    return escape(printable(text)).replace("\n", BREAK)

@@ -84,15 +84,31 @@ def _use_attributes(node):
 
 
 def to_flowable(drawing, width=None, align="CENTER"):
-    """A copy of the drawing for a PDF, ``width`` points wide (None: as drawn), still vectors."""
-    scaled = copy.deepcopy(drawing)
+    """The drawing for a PDF, ``width`` points wide (None: as drawn), still vectors.
+
+    The drawing itself stays as it is; what need not differ, they share.
+    """
+    scaled = _for_print(drawing)
     scaled.hAlign = align
     if width is not None:
         scaled.renderScale = width / drawing.width
-    for shape in shapes(scaled):
-        if isinstance(shape, String):
-            shape.text = visual_line(shape.text)
     return scaled
+
+
+def _for_print(node):
+    """A group with copies of what holds right-to-left words, which stand there as they are seen."""
+    copied = copy.copy(node)
+    copied.contents = [_shape_for_print(one) for one in node.contents]
+    return copied
+
+
+def _shape_for_print(node):
+    if isinstance(node, Group):
+        return _for_print(node)
+    if isinstance(node, String) and (seen := visual_line(node.text)) != node.text:
+        node = copy.copy(node)
+        node.text = seen
+    return node
 
 
 def shapes(group):

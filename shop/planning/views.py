@@ -40,7 +40,8 @@ def calendar(request):
         found = entries(request.user, month.first, month.last, MOST_ON_LIST)
     else:
         found = entries(request.user, month.weeks[0][0], month.weeks[-1][-1], MOST_ON_SHEET)
-    shops = Shop.objects.visible_to(request.user)
+    roles = dict(request.user.memberships.current().values_list("shop", "role"))
+    shops = list(Shop.objects.filter(pk__in=roles))
     return render(
         request,
         "shop/calendar.html",
@@ -55,8 +56,8 @@ def calendar(request):
             "today": today,
             "anything": bool(found),
             "name_shops": len(shops) > 1,
-            "own_shops": _where(request, shops, Role.OWNER),
-            "served_shops": _where(request, shops, Role.CONTRACTOR),
+            "own_shops": [shop for shop in shops if roles[shop.pk] == Role.OWNER],
+            "served_shops": [shop for shop in shops if roles[shop.pk] == Role.CONTRACTOR],
         },
     )
 
@@ -68,11 +69,6 @@ def _day_of(text, today):
     except ValueError:
         return None
     return day if abs(day.year - today.year) <= YEARS_TO_LOOK_AT else None
-
-
-def _where(request, shops, role):
-    current = request.user.memberships.current().filter(role=role)
-    return list(shops.filter(pk__in=current.values("shop")))
 
 
 def closed_days(request, pk):

@@ -1,8 +1,10 @@
 """Results kept in the cache under the generation of the records they were worked out from."""
 
+import hashlib
 import time
 from dataclasses import dataclass
 from datetime import date
+from zoneinfo import ZoneInfo
 
 from django.core.cache import caches
 from django.db import connection, transaction
@@ -30,11 +32,11 @@ ON CONFLICT (shop_id, xact) DO UPDATE SET times = shop_stir.times + excluded.tim
 
 @dataclass(frozen=True)
 class Standing:
-    """The records of a shop as they are at one generation, on one day in its zone."""
+    """The records of a shop, or of several, as they are at one generation, on one day."""
 
-    shop: int
-    generation: int
-    day: date
+    shop: int | str
+    generation: int | str
+    day: date | None
 
     def keep(self, work, *about):
         """What `work()` comes to, kept until something changes at the shop or the day ends.
@@ -47,7 +49,7 @@ class Standing:
         if _may_be_undone():
             return work()
         cache = caches["standing"]
-        key = ":".join(map(str, (self.shop, self.generation, self.day, *about)))
+        key = _digest((self.shop, self.generation, self.day, *about))
         found = cache.get(key, _NONE)
         if found is _NONE:
             found = work()
@@ -59,6 +61,21 @@ def standing_of(shop):
     """The `Standing` of a shop now; one query."""
     day = timezone.localdate(timezone=shop.zone)
     return Standing(shop.pk, generations([shop.pk])[shop.pk], day)
+
+
+def standing_of_all(shops):
+    """The `Standing` of shops (a queryset) taken together; two queries.
+
+    For what cannot be put together from each shop's own: it is worked out anew once anything
+    changes at any of them.
+    """
+    zones = dict(shops.order_by("pk").values_list("pk", "time_zone"))
+    counts = generations(zones)
+    days = {zone: timezone.localdate(timezone=ZoneInfo(zone)) for zone in {*zones.values()}}
+    told = ";".join(f"{pk},{counts[pk]},{days[zone]}" for pk, zone in zones.items())
+    return Standing(
+        "all", hashlib.sha256(told.encode()).hexdigest(), max(days.values(), default="")
+    )
 
 
 def generations(shops):
@@ -87,6 +104,10 @@ def forget():
         WorkedOut.objects.all().delete()
         Stir.objects.all().delete()
         Stir.objects.create(shop_id=ALL, xact=0, times=int(time.time()))
+
+
+def _digest(parts):
+    return hashlib.sha256("\n".join(map(str, parts)).encode()).hexdigest()
 
 
 def _may_be_undone():

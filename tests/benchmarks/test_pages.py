@@ -15,6 +15,7 @@ PAGES = {
     "plans": "/plans/",
     "calendar": "/calendar/",
     "lives": "/lives/",
+    "risk of drift": "/drift/",
     "visits": "/visits/",
     "statements": "/statements/",
     "outstanding": "/statements/?outstanding",

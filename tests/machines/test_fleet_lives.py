@@ -77,7 +77,8 @@ def test_the_page_costs_the_same_however_many_lives(
     for place in range(count):
         life(machine, owner, 1000 + 100 * place, "worn")
     client.force_login(owner)
-    with django_assert_max_num_queries(12):
+    client.get(reverse("machines:lives"))
+    with django_assert_max_num_queries(9):
         client.get(reverse("machines:lives"))
 
 
