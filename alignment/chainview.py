@@ -6,6 +6,8 @@ from django.db.models import Max, OuterRef, Q, Subquery
 from django.utils import timezone
 
 from alignment.geometry.chain import measured_from, stale_stations, station_path
+from machines.visited import machines_at
+from shop.once import once
 
 from .chainstates import ItemState, StationState
 from .models import AcceptanceItem, Check, Station
@@ -51,6 +53,11 @@ def chains_at(machines, visit=None):
             )
         )
     return chains
+
+
+def chains_of(visit):
+    """Machine pk to its `StationState`s of the machines visited, asked for once a page."""
+    return once(("chains", visit.pk), lambda: chains_at(machines_at(visit), visit))
 
 
 def with_corrected(visit):

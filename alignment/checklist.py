@@ -7,7 +7,7 @@ from shop.access import CONTRACTOR, role_at
 from shop.composing import Panel
 from shop.standing.pages import standing_now
 
-from .chainview import chains_at
+from .chainview import chains_of
 
 
 def check_list(visit, request):
@@ -27,7 +27,7 @@ def _lists(visit):
         CheckLine.objects.filter(visited__visit=visit).select_related("visited__machine", "done_by")
     )
     machines = {line.visited.machine_id: line.visited.machine for line in lines}
-    chains = chains_at(list(machines.values()), visit) if machines else {}
+    chains = chains_of(visit) if machines else {}
     return [
         {
             "machine": machine,

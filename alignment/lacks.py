@@ -2,9 +2,10 @@
 
 from django.urls import reverse
 
+from machines.visited import machines_at
 from shop.composing import Lack
 
-from .chainview import chains_at
+from .chainview import chains_of
 from .models import Check, IncidentStation
 
 
@@ -14,12 +15,11 @@ def stations_not_settled(visit):
     At a correction only what it says anew and is left outside counts: the rest was settled, or
     explained, at the visit it corrects.
     """
-    machines = [visited.machine for visited in visit.visited.select_related("machine")]
     hit = set() if visit.corrects_id else _stations_hit(visit)
-    chains = chains_at(machines, visit)
+    chains = chains_of(visit)
     return [
         lack
-        for machine in machines
+        for machine in machines_at(visit)
         for state in chains[machine.pk]
         for lack in _of_station(visit, machine, state, hit)
     ]

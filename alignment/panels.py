@@ -1,13 +1,13 @@
 """What this app adds to the pages of a machine and of a visit."""
 
-from machines.panels import machines_at
+from machines.visited import machines_at
 from shop.access import DESK, role_at
 from shop.composing import Panel
 from shop.models import Role, Shop
 from shop.standing.pages import stands
 
 from .cautions import SWEEPING
-from .chainview import chain_at, chains_at
+from .chainview import chain_at, chains_of
 from .drifting.risk import counts_of, standing_risks, why
 from .models import AcceptanceItem
 from .pictures import series_figure
@@ -51,8 +51,7 @@ def series(machine, request):
 @stands
 def visit_chain(visit, request):
     """The chains of the machines visited, in checking order, with what to do next."""
-    machines = machines_at(visit)
-    chains = chains_at(machines, visit)
+    machines, chains = machines_at(visit), chains_of(visit)
     is_contractor = role_at(request.user, visit.shop) == Role.CONTRACTOR
     return Panel(
         "alignment/panels/visit_chain.html",

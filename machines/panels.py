@@ -9,13 +9,13 @@ from django.db.models import Count, Prefetch
 
 from shop.access import CONTRACTOR, DESK, role_at
 from shop.composing import Panel
-from shop.once import once
 from shop.standing.pages import stands
 
 from .drive.bearing_looks import last_bearing_looks
 from .drive.describe import turns_in_step
 from .looks import last_looks
 from .models import Assembly, Bearing, Belt, Machine, RecommendationStep
+from .visited import machines_at
 
 MACHINES = Machine.objects.select_related("shop").with_standing()
 INCIDENTS_SHOWN = 5
@@ -83,12 +83,6 @@ def recommendations(machine, request):
             "may_recommend": role_at(request.user, machine.shop) in DESK,
         },
     )
-
-
-def machines_at(visit):
-    """The machines visited; one query, once a page."""
-    visited = visit.visited.select_related("machine__shop")
-    return once(("machines at", visit.pk), lambda: [here.machine for here in visited])
 
 
 @stands

@@ -15,8 +15,10 @@ DESK = frozenset({Role.OWNER, Role.CONTRACTOR})
 def place_at(user, shop_pk):
     """The person's `Membership` at a shop today, None when they are no member; runs SQL, once a
     page."""
-    current = user.memberships.current().filter(shop=shop_pk)
-    return once(("place", user.pk, shop_pk), current.first)
+    return once(
+        ("place", user.pk, shop_pk),
+        lambda: user.memberships.current().filter(shop=shop_pk).first(),
+    )
 
 
 def role_at(user, shop):

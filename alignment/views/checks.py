@@ -1,6 +1,5 @@
 """A saved check: every figure beside the readings it came from."""
 
-from django.db.models import prefetch_related_objects
 from django.http import Http404
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
@@ -25,23 +24,24 @@ CHECKS = Check.objects.select_related(
     "made_by",
     "corrects__visit",
     "corrected_by__visit",
-)
-RESTS_ON = ("sweeps__readings", "item__station__machine__axes")
+).prefetch_related("sweeps__readings", "item__station__machine__axes")
+# No more than says which check it is and how things stand at its shop.
+SEEN = with_generation(Check.objects.select_related(SHOP).only(f"{SHOP}__time_zone"), SHOP)
 
 
 @require_GET
 def check(request, pk):
     """One check with its readings, its settings, what came out and what corrects it."""
-    found = find(with_generation(CHECKS, SHOP), request.user, pk=pk)
+    seen = find(SEEN, request.user, pk=pk)
     unit = request.user.length_unit
-    standing = standing_as_read(found, found.item.station.machine.shop)
-    context = standing.keep(lambda: _told(found, unit), "check", found.pk, unit)
+    standing = standing_as_read(seen, seen.item.station.machine.shop)
+    context = standing.keep(lambda: _told(pk, unit), "check", pk, unit)
     correction = _correction(request, context["check"])
     return render(request, "alignment/check.html", context | {"correction": correction})
 
 
-def _told(found, unit):
-    prefetch_related_objects([found], *RESTS_ON)
+def _told(pk, unit):
+    found = CHECKS.get(pk=pk)
     item, machine = found.item, found.item.station.machine
     axes = list(machine.axes.all())
     sweeps = list(found.sweeps.all())
@@ -82,7 +82,7 @@ def _told(found, unit):
 @require_GET
 def check_picture(request, pk):
     """Where the axis sat, beside where it was found when this check is as left."""
-    found = find(CHECKS.prefetch_related(*RESTS_ON), request.user, pk=pk)
+    found = find(CHECKS, request.user, pk=pk)
     axes = list(found.item.station.machine.axes.all())
     figure = _figure(found, checked_place(found), request.user.length_unit, axes)
     if figure is None:

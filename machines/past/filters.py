@@ -9,6 +9,7 @@ from django.utils.module_loading import import_string
 
 from shop.composing import history, history_kinds
 from shop.fields import DayField
+from shop.standing.pages import standing_now
 from shop.wording import day_text
 
 EARLIEST, LATEST = date(1970, 1, 1), date(2200, 12, 31)
@@ -17,6 +18,10 @@ EARLIEST, LATEST = date(1970, 1, 1), date(2200, 12, 31)
 def _day(label):
     wrong = "This is not a day; expected such as 2025-03-05."
     return DayField(label=label, required=False, error_messages={"invalid": wrong})
+
+
+def _stations(machine):
+    return [(one.pk, str(one)) for one in import_string(settings.HISTORY_STATIONS)(machine)]
 
 
 class HistoryFilter(forms.Form):
@@ -44,8 +49,7 @@ class HistoryFilter(forms.Form):
         self.machine, self.zone = machine, machine.shop.zone
         kinds = [(kind, kind.capitalize()) for kind in history_kinds()]
         self.fields["kind"].choices = [("", "Every kind"), *kinds]
-        stations = import_string(settings.HISTORY_STATIONS)(machine)
-        named = [(station.pk, str(station)) for station in stations]
+        named = standing_now(machine.shop).keep(lambda: _stations(machine), "stations", machine.pk)
         self.fields["station"].choices = [("", "The whole machine"), *named]
 
     def clean(self):

@@ -13,7 +13,7 @@ from shop.standing.pages import stands
 
 from ..engineering.due import BUCKETS
 from ..models import MeterReading
-from ..panels import machines_at
+from ..visited import machines_at
 from .board import DueItem
 from .meters import standings
 from .plans import DoneAtVisit

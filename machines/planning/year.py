@@ -1,7 +1,7 @@
 """A shop's year: what was and is planned, done and spent in each month."""
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -80,65 +80,46 @@ def year_of(shop, year, viewer, now=None):
     """The year of a shop, in its own zone, with the money the viewer may see; a fixed number of
     queries."""
     now = now or timezone.now()
-    record = record_of(shop, year, viewer, now)
-    return year_by(record, shop, year, now)
-
-
-@dataclass(frozen=True)
-class YearRecord:
-    """What a year is counted from: plans closed and due, machines' times, money by day."""
-
-    closings: list
-    items: list
-    times: list
-    agreed: list
-    charged: list
-    currency: str
-    never_checked: tuple[Machine, ...]
-    unplanned: tuple[Machine, ...]
+    return with_times(*record_of(shop, year, viewer, now), now)
 
 
 def record_of(shop, year, viewer, now):
-    """The `YearRecord` of a shop, with the money the viewer may see; the same all day long."""
+    """The year of a shop but for its machines' times, which go on, and what is on record of these:
+    (`Year`, list of `MachineRecord`s). The same all day long."""
     machines = Machine.objects.filter(shop=shop)
+    months = [Month(date(year, number + 1, 1)) for number in range(MONTHS)]
+    closings = list(_closings(shop, year))
+    _count_closings(months, closings, shop.zone)
     items = due_items(machines, now=now)
+    _count_ahead(months, items, year, now)
     agreed = _asked(settings.AGREED_COST_SOURCES, shop, year, viewer)
     charged = _asked(settings.SPENDING_SOURCES, shop, year, viewer)
-    never_checked, unplanned = _left_out(shop, items, now.astimezone(shop.zone))
-    return YearRecord(
-        closings=list(_closings(shop, year)),
-        items=items,
-        times=records_of(machines, date(year, 1, 1), MONTHS),
-        agreed=agreed,
-        charged=charged,
-        currency=usual_currency(shop) or next((one for _d, _a, one in charged + agreed), ""),
-        never_checked=never_checked,
-        unplanned=unplanned,
-    )
-
-
-def year_by(record, shop, year, now):
-    """The `Year` of a shop up to now, as its `YearRecord` has it."""
-    months = [Month(date(year, number + 1, 1)) for number in range(MONTHS)]
-    _count_closings(months, record.closings, shop.zone)
-    _count_ahead(months, record.items, year, now)
-    downtimes = times_in(record.times, months[0].first, MONTHS, now=now)
-    _count_stopped(months, downtimes)
-    agreed_elsewhere = _add_up(months, "planned_cost", record.agreed, record.currency)
-    spent_elsewhere = _add_up(months, "spent", record.charged, record.currency)
-    done = [closing for closing in record.closings if _done_in(closing, year, shop.zone)]
+    currency = usual_currency(shop) or next((one for _d, _a, one in charged + agreed), "")
+    agreed_elsewhere = _add_up(months, "planned_cost", agreed, currency)
+    spent_elsewhere = _add_up(months, "spent", charged, currency)
+    done = [closing for closing in closings if _done_in(closing, year, shop.zone)]
     timed = [closing.on_time for closing in done if closing.due_on is not None]
-    return Year(
+    never_checked, unplanned = _left_out(shop, items, now.astimezone(shop.zone))
+    counted = Year(
         months=tuple(months),
         on_time=sum(timed),
         timed=len(timed),
-        never_checked=record.never_checked,
-        unplanned=record.unplanned,
-        currency=record.currency,
+        never_checked=never_checked,
+        unplanned=unplanned,
+        currency=currency,
         agreed_elsewhere=agreed_elsewhere,
         spent_elsewhere=spent_elsewhere,
-        downtimes=tuple(downtimes),
+        downtimes=(),
     )
+    return counted, records_of(machines, months[0].first, MONTHS)
+
+
+def with_times(year, records, now):
+    """A `Year` with its machines' times up to now."""
+    downtimes = times_in(records, year.months[0].first, MONTHS, now=now)
+    months = [replace(month) for month in year.months]
+    _count_stopped(months, downtimes)
+    return replace(year, months=tuple(months), downtimes=tuple(downtimes))
 
 
 def _closings(shop, year):

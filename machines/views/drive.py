@@ -24,6 +24,7 @@ from ..models import Assembly, Bearing, Belt, Machine
 from ..services import meter_totals
 
 MACHINES = Machine.objects.select_related("shop").with_standing()
+AS_READ = with_generation(MACHINES)
 BELTS = Belt.objects.select_related("machine__shop", "part", "partner")
 BEARINGS = Bearing.objects.select_related("machine__shop", "part", "assembly")
 ASSEMBLIES = Assembly.objects.select_related("machine__shop")
@@ -33,7 +34,7 @@ LOOKS_SHOWN = 10
 @require_safe
 def drive(request, pk):
     """The drive train of a machine, and whether the guide bushing turns with the spindle."""
-    machine = find(with_generation(MACHINES), request.user, pk=pk)
+    machine = find(AS_READ, request.user, pk=pk)
     standing = standing_as_read(machine, machine.shop)
     context = standing.keep(lambda: _drive_train(machine), "drive", machine.pk)
     may_edit = role_at(request.user, machine.shop) in DESK

@@ -21,6 +21,7 @@ from ..services import bring_to_visit, release_machine, stop_machine
 from ..tables import MachineTable
 
 MACHINES = Machine.objects.select_related("shop").with_standing()
+AS_READ = with_generation(MACHINES)
 EVENTS_ON_MACHINE_PAGE = 10
 
 
@@ -39,7 +40,7 @@ def machines(request):
 @require_safe
 def machine(request, pk):
     """One machine: may it run, what it is, what each app says of it, and what happened last."""
-    found = find(with_generation(MACHINES), request.user, pk=pk)
+    found = find(AS_READ, request.user, pk=pk)
     standing = standing_as_read(found, found.shop)
     role = role_at(request.user, found.shop)
     return render(

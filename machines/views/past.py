@@ -16,13 +16,13 @@ from shop.access import CONTRACTOR, DESK, demand, find, role_at
 from shop.composing import panels
 from shop.forms import EntryForm
 from shop.listing import csv_of, wants_csv, whole_number
-from shop.standing.pages import standing_as_read, with_generation
+from shop.standing.pages import standing_as_read
 
 from ..past.between import Between, BetweenForm, visits_of
 from ..past.filters import HistoryFilter
 from ..past.issued import issue_history
 from ..past.tables import HistoryTable
-from .floor import MACHINES
+from .floor import AS_READ, MACHINES
 
 EVENTS_ON_PAGE = 25
 ISSUED_SHOWN = 12
@@ -31,14 +31,16 @@ ISSUED_SHOWN = 12
 @require_safe
 def history(request, pk):
     """The machine's whole history, or what was asked for of it, newest first, a page at a time."""
-    found = find(with_generation(MACHINES), request.user, pk=pk)
+    found = find(AS_READ, request.user, pk=pk)
+    standing = standing_as_read(found, found.shop)
     before = _moment(request.GET.get("before"))
     filters = HistoryFilter(request.GET, machine=found)
     asked = filters.is_valid()
     if asked and wants_csv(request):
         rows = filters.events(limit=None)
         return csv_of(HistoryTable(rows, zone=found.shop.zone), f"history-{found.number}")
-    events, older = _standing_page(filters, before) if asked else ([], None)
+    events, older = _standing_page(standing, filters, before) if asked else ([], None)
+    issued = standing.keep(lambda: _issued(found), "issued", found.pk)
     return render(
         request,
         "machines/history.html",
@@ -48,7 +50,7 @@ def history(request, pk):
             "asked": asked,
             "events": events,
             "older": older,
-            "issued": found.issued_histories.select_related("document", "made_by")[:ISSUED_SHOWN],
+            "issued": issued,
             "may_issue": role_at(request.user, found.shop) in DESK,
         },
     )
@@ -114,11 +116,14 @@ def issue(request, pk):
     return render(request, "machines/issue_history.html", {"machine": found, "form": form})
 
 
-def _standing_page(filters, before):
-    machine = filters.machine
+def _issued(machine):
+    return list(machine.issued_histories.select_related("document", "made_by")[:ISSUED_SHOWN])
+
+
+def _standing_page(standing, filters, before):
     asked = urlencode({"before": before, **filters.cleaned_data})
-    return standing_as_read(machine, machine.shop).keep(
-        lambda: _page(filters, before, EVENTS_ON_PAGE), "history", machine.pk, asked
+    return standing.keep(
+        lambda: _page(filters, before, EVENTS_ON_PAGE), "history", filters.machine.pk, asked
     )
 
 

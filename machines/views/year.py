@@ -11,9 +11,10 @@ from shop.models import Shop
 from shop.standing.pages import standing_as_read, with_generation
 
 from ..planning.tables import YearTable
-from ..planning.year import record_of, year_by
+from ..planning.year import record_of, with_times
 
 EARLIEST, LATEST = 1990, 2100
+SHOPS = with_generation(Shop.objects, "pk")
 
 
 def asked_year(request, shop):
@@ -28,7 +29,7 @@ def asked_year(request, shop):
 @require_safe
 def year(request, pk):
     """What a shop planned, did and spent in each month of a year."""
-    shop = find(with_generation(Shop.objects, "pk"), request.user, pk=pk)
+    shop = find(SHOPS, request.user, pk=pk)
     demand(request.user, shop, DESK)
     number = asked_year(request, shop)
     found = _year_now(shop, number, request.user)
@@ -51,7 +52,7 @@ def year(request, pk):
 def _year_now(shop, number, viewer):
     """The year up to now; what it is counted from stands until something changes."""
     now, place = timezone.now(), place_at(viewer, shop.pk)
-    record = standing_as_read(shop, shop).keep(
+    counted, records = standing_as_read(shop, shop).keep(
         lambda: record_of(shop, number, viewer, now), "year", number, place.role, place.firm_id
     )
-    return year_by(record, shop, number, now)
+    return with_times(counted, records, now)

@@ -52,12 +52,13 @@ def visits(request):
 
 
 VISITS = Visit.objects.select_related("shop", "firm", "contractor", "corrects")
+AS_READ = with_generation(VISITS)
 
 
 @require_GET
 def visit(request, pk):
     """One visit: what is done at it and what it still lacks."""
-    found = find(with_generation(VISITS), request.user, pk=pk)
+    found = find(AS_READ, request.user, pk=pk)
     standing = standing_as_read(found, found.shop)
     planned = found.state == Visit.State.PLANNED
     return render(
