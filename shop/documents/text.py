@@ -28,7 +28,7 @@ class Text(Paragraph):
         if is_rtl(text) and style.alignment == TA_LEFT:
             style = style.clone(f"{style.name} from the right", alignment=TA_RIGHT)
         self._rtl, self._has_rtl = is_rtl(text), has_rtl(text)
-        marked = markup(text)
+        marked = _marked(text)
         super().__init__(marked, style, frags=_plain_fragments(marked, style))
 
     def split(self, available_width, available_height):
@@ -86,4 +86,8 @@ def _parsed(style):
 
 def markup(text):
     """Plain text as the paragraph markup that prints exactly it."""
-    return escape(printable(text)).replace("\n", BREAK)
+    return _marked(printable(text))
+
+
+def _marked(text):
+    return escape(text).replace("\n", BREAK)
