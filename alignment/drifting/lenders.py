@@ -9,10 +9,10 @@ from django.db.models.functions import RowNumber
 
 from machines.models import Machine, VisitedMachine
 
-# More lend next to nothing: simulated with machines of four visits, the error of a rate that rests
-# on others alone is 1.3 to 1.5 times its least from five of them, within 4 % of it from thirty on,
-# and from forty its interval is within 5 to 15 % of its narrowest. Pages must not grow with the
-# fleet either.
+# More would lend next to nothing. Simulated with machines of four visits: the 95 % interval of a
+# rate that rests on others alone narrows by a quarter to a half from five others to forty, but from
+# forty to 160 by 3 % where machines differ as much as they wander and by an eighth where they are
+# all but alike; the error itself falls by less than 4 %. So a page need not grow with the fleet.
 MOST_LENDERS = 40
 # From one visit nobody sees a move.
 FEWEST_VISITS = 2

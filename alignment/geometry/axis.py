@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import special
 from scipy.linalg import block_diag
-from scipy.stats import chi2
 
 from .arrays import finite_array
 from .gls import least_squares
@@ -177,6 +177,6 @@ def _bow_scale(solved, weighted: bool) -> tuple[float, bool]:
     """By what the covariance grows for the planes' scatter, and whether it grows at all."""
     if not weighted or solved.dof == 0:
         return 1.0, False
-    if solved.residual_sum <= chi2.ppf(SCATTER_LEVEL, solved.dof):
+    if solved.residual_sum <= special.chdtri(solved.dof, 1 - SCATTER_LEVEL):
         return 1.0, False
     return float(solved.residual_sum / solved.dof), True

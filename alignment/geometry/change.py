@@ -23,8 +23,8 @@ FALSE_ALARM = 0.01
 # In standard deviations: the slack and the decision limit usual for a CUSUM, and the width for an
 # EWMA (common practice; NIST's own examples are checked with the figures NIST gives).
 SLACK, DECISION, WIDTH = 0.5, 4.0, 3.0
-# Moves that a chart of growing drift covers, and those before them that it learns from: a sum
-# that has neither fallen to nought nor given the alarm within sixty moves is not met in practice.
+# Moves that the chart of growing drift covers, and those before them that it learns from: sixty
+# moves on, a sum has long fallen to nought or given the alarm.
 CHARTED, LEARNT_FROM = 60, 60
 _CELLS = 2**19  # intervals worked on together
 

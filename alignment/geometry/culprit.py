@@ -12,14 +12,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2
+from scipy import special
 
 from .arrays import finite_array
 from .chain import Chain, checking_order, measured_from
 from .vectors import clock_position
 
 # A reading off by more than this (chi-square, 95 %, right and up) is bad where no tolerance is set.
-_BEYOND_CHANCE = float(chi2.ppf(0.95, 2))
+_BEYOND_CHANCE = float(special.chdtri(2, 0.05))
 
 
 @dataclass(frozen=True, eq=False)

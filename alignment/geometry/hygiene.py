@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import t as student
+from scipy import special
 
 from machines.engineering.inputs import finite, positive
 
@@ -108,7 +108,7 @@ def _odd_reading(fit: SweepFit, stated: float, show: Show) -> SweepWarning | Non
     if studentised is None:
         return None
     worst = int(np.argmax(np.abs(studentised)))
-    limit = student.ppf(1 - ODD_LEVEL / (2 * len(studentised)), fit.dof - 1)
+    limit = special.stdtrit(fit.dof - 1, 1 - ODD_LEVEL / (2 * len(studentised)))
     # How far it lies from where the other readings alone would put it.
     away = float(fit.residuals_um[worst] / (1 - _leverage(fit)[worst]))
     if abs(studentised[worst]) <= limit or abs(away) <= COVERAGE * stated:

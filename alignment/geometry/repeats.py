@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2
+from scipy import special
 
 from .scatter import SCATTER_LEVEL
 from .sweep import SweepFit
@@ -78,4 +78,4 @@ def _scatter_is_allowed(offsets, covariances) -> bool:
         return False
     misses = offsets - offsets.mean(axis=0)
     distance = np.einsum("mi,mij,mj->", misses, np.linalg.inv(covariances), misses)
-    return bool(distance <= chi2.ppf(SCATTER_LEVEL, 2 * (len(offsets) - 1)))
+    return bool(distance <= special.chdtri(2 * (len(offsets) - 1), 1 - SCATTER_LEVEL))

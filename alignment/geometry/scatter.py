@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.stats import chi2
+from scipy import special
 
 # A scatter this improbable under the stated uncertainty means the statement is too small.
 SCATTER_LEVEL = 0.95
@@ -23,6 +23,7 @@ def reading_uncertainty(
         known = stated_um > 0
         return np.where(known, stated_um, np.inf), np.where(known, np.inf, 0.0)
     squares = np.sum(residuals_um**2, axis=1)
-    believed = (stated_um > 0) & (squares <= chi2.ppf(SCATTER_LEVEL, dof) * stated_um**2)
+    allowed = special.chdtri(dof, 1 - SCATTER_LEVEL) * stated_um**2
+    believed = (stated_um > 0) & (squares <= allowed)
     u_reading = np.where(believed, stated_um, np.sqrt(squares / dof))
     return u_reading, np.where(believed, np.inf, float(dof))

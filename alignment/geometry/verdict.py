@@ -10,8 +10,7 @@ from __future__ import annotations
 import math
 from enum import StrEnum
 
-from scipy.stats import norm
-from scipy.stats import t as student
+from scipy import special
 
 from machines.engineering.inputs import finite, positive
 
@@ -67,7 +66,7 @@ def probability_within(value_um, u_um, upper_um=None, lower_um=None) -> float | 
         return None
     if u == 0:
         return float(lower <= value <= upper)
-    return float(norm.cdf((upper - value) / u) - norm.cdf((lower - value) / u))
+    return float(special.ndtr((upper - value) / u) - special.ndtr((lower - value) / u))
 
 
 def per_100_mm(limit, stated_mm):
@@ -94,9 +93,9 @@ def coverage_factor(dof: float, probability: float = USUAL_PROBABILITY) -> float
         return math.inf
     one_sided = (1 + probability) / 2
     if dof > COUNTLESS:
-        return float(norm.ppf(one_sided))
+        return float(special.ndtri(one_sided))
     # Effective degrees computed from round figures land a rounding error below a whole number.
-    return float(student.ppf(one_sided, math.floor(dof + 1e-9)))
+    return float(special.stdtrit(math.floor(dof + 1e-9), one_sided))
 
 
 def _limits(upper_um, lower_um, *, signed: bool) -> tuple[float, float]:

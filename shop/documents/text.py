@@ -18,6 +18,7 @@ class Text(Paragraph):
     """
 
     outline = None  # (title, level) of a heading
+    _broken_for = None  # the width its lines were last broken for
 
     def __init__(self, text, style, **parts):
         """``parts`` are what the library hands over when it splits a paragraph (text is None)."""
@@ -28,8 +29,16 @@ class Text(Paragraph):
         if is_rtl(text) and style.alignment == TA_LEFT:
             style = style.clone(f"{style.name} from the right", alignment=TA_RIGHT)
         self._rtl, self._has_rtl = is_rtl(text), has_rtl(text)
-        marked = markup(text)
+        marked = _marked(text)
         super().__init__(marked, style, frags=_plain_fragments(marked, style))
+
+    def wrap(self, available_width, available_height):
+        """Breaks its lines anew only for another width, or where splitting forgot them: tables
+        measure their cells again and again."""
+        if self._broken_for != available_width or not hasattr(self, "blPara"):
+            self._size = super().wrap(available_width, available_height)
+            self._broken_for = available_width
+        return self._size
 
     def split(self, available_width, available_height):
         parts = super().split(available_width, available_height)
@@ -86,4 +95,8 @@ def _parsed(style):
 
 def markup(text):
     """Plain text as the paragraph markup that prints exactly it."""
-    return escape(printable(text)).replace("\n", BREAK)
+    return _marked(printable(text))
+
+
+def _marked(text):
+    return escape(text).replace("\n", BREAK)

@@ -15,16 +15,28 @@ RTL = {"R", "AL"}
 _JOINED = ArabicReshaper({"delete_harakat": False})
 
 
+# No letter before this one runs right to left: the first of the Hebrew block.
+FIRST_RTL = "\u0590"
+
+
 def printable(text):
     """The text composed (NFC) and without characters that cannot be drawn: controls, direction
     marks, lone surrogates. Line breaks stay."""
-    text = str(text).replace("\r\n", "\n").replace("\r", "\n").replace("\t", " ")
-    kept = (c for c in text if c == "\n" or unicodedata.category(c) not in {"Cc", "Cf", "Cs", "Cn"})
-    return unicodedata.normalize("NFC", "".join(kept))
+    text = str(text)
+    if not text.replace("\n", "").isprintable():
+        text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\t", " ")
+        text = "".join(c for c in text if c == "\n" or not _cannot_be_drawn(c))
+    return unicodedata.normalize("NFC", text)
+
+
+def _cannot_be_drawn(character):
+    return unicodedata.category(character) in {"Cc", "Cf", "Cs", "Cn"}
 
 
 def is_rtl(text):
     """Whether the first letter with a direction runs right to left."""
+    if max(text, default="") < FIRST_RTL:
+        return False
     for character in text:
         direction = unicodedata.bidirectional(character)
         if direction in RTL:
@@ -36,6 +48,8 @@ def is_rtl(text):
 
 def has_rtl(text):
     """Whether any letter runs right to left."""
+    if max(text, default="") < FIRST_RTL:
+        return False
     return any(unicodedata.bidirectional(character) in RTL for character in text)
 
 

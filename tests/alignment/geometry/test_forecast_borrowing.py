@@ -7,7 +7,7 @@ from alignment.geometry.course import Start
 from alignment.geometry.drift import fit_drift, rate_interval
 from alignment.geometry.forecast import forecast
 from alignment.geometry.intervals import make_intervals
-from alignment.geometry.pooling import borrow
+from alignment.geometry.pooling import borrow, lend
 from alignment.geometry.tolerance import Circle
 from tests.alignment.geometry.fleets import covered
 
@@ -114,3 +114,29 @@ def test_each_series_needs_a_group():
     intervals, _, _ = models(1, 3, 2)
     with pytest.raises(ValueError, match="one group for each of the 3 series"):
         borrow(intervals, [0, 0])
+
+
+def test_what_does_not_lend_tells_the_others_nothing():
+    intervals, _, groups = models(1, 8, 4)
+    lends = np.arange(8) < 5
+    before = lend(intervals, groups, lends, np.array([0, 7])).to(intervals.take([0, 7]))
+    intervals.change_um[5:7] += 50
+    after = lend(intervals, groups, lends, np.array([0, 7])).to(intervals.take([0, 7]))
+    np.testing.assert_allclose(after.rate_um, before.rate_um)
+    assert list(after.others) == [4, 5]
+
+
+def test_forty_others_tell_nearly_as_much_as_four_times_as_many_and_five_do_not():
+    """Of a machine seen once, how wide the interval of its rate is in the middle of many cases."""
+
+    def width(others, cases=60):
+        intervals, _, groups = models(cases, others + 1, 3)
+        first = np.arange(0, len(groups), others + 1)
+        seen = intervals.select(~np.isin(np.arange(len(groups)), first)[:, None])
+        lent = lend(seen, groups, np.ones(len(groups), bool), first)
+        low, high = rate_interval(lent.belief_of(seen.take(first)))
+        return np.median(high - low)
+
+    most = width(160)
+    assert width(40) < 1.05 * most
+    assert width(5) > 1.25 * most
