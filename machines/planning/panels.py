@@ -64,28 +64,28 @@ def visit_work(visit, request):
         return None
     closings = visit.plan_closings.standing().select_related("plan", "machine")
     closings = list(closings.order_by("machine__number", "pk"))
-    work = visit_work_rows(visit)
+    dues = standing_dues(Shop.objects.filter(pk=visit.shop_id)).next_times()
+    work = visit_work_rows(visit, items_of(dues.filter(machine__visited__visit=visit)))
     return Panel(
         "machines/panels/visit_work.html",
         {"visit": visit, "closings": closings, "work": work, "may_work": _may_work(visit, request)},
     )
 
 
-def visit_work_rows(visit):
-    """What is due this month, wanted at a visit or done there, and not closed yet; nothing once it
-    is signed."""
+def visit_work_rows(visit, items):
+    """Of what is due at the machines visited (`items`): this month, wanted at the visit or done
+    there, and not closed yet; nothing once it is signed."""
     if visit.is_signed:
         return []
     done = DoneAtVisit(visit)
     wanted = set(visit.wanted.values_list("plan", "machine"))
-    dues = standing_dues(Shop.objects.filter(pk=visit.shop_id)).next_times()
     work = [
         VisitWork(
             item,
             (item.plan.pk, item.machine.pk) in wanted,
             done.moment(item.plan, item.machine),
         )
-        for item in items_of(dues.filter(machine__visited__visit=visit))
+        for item in items
     ]
     closed = set(visit.plan_closings.standing().values_list("plan", "machine"))
     return [

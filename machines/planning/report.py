@@ -4,6 +4,8 @@ from django.utils.text import capfirst
 
 from shop.documents import Column, data_table, heading, key_values
 
+from ..models import Machine
+from .board import due_items
 from .panels import visit_work_rows
 
 WORK_COLUMNS = [Column("Machine", 1), Column("Planned work", 3), Column("What became of it", 3)]
@@ -31,12 +33,18 @@ def planned_work(report):
         [closing.machine.number, capfirst(str(closing.plan)), _became(closing)]
         for closing in closings.order_by("machine__number", "pk")
     ]
+    # Worked out here: a report is made while its visit is signed, and writes nothing else.
+    items = [] if report.visit.is_signed else due_items(_machines(report.visit))
     rows += [
         [work.item.machine.number, capfirst(str(work.item.plan)), "done"]
-        for work in visit_work_rows(report.visit)
+        for work in visit_work_rows(report.visit, items)
         if work.moment is not None
     ]
     return [heading("Planned work"), data_table(WORK_COLUMNS, rows)] if rows else []
+
+
+def _machines(visit):
+    return Machine.objects.filter(visited__visit=visit)
 
 
 def _became(closing):

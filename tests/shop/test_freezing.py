@@ -33,6 +33,7 @@ from machines.models import (
     BeltOff,
     BeltTension,
     CheckLine,
+    DueTime,
     Evidence,
     FindingPhoto,
     Fitting,
@@ -151,7 +152,7 @@ MAY_BE_ADDED = {
 }
 
 # What is half typed is no record: it is forgotten once the visit is signed.
-NEVER_SIGNED = {SweepDraft._meta.db_table}
+NEVER_SIGNED = {SweepDraft._meta.db_table, DueTime._meta.db_table}
 
 ALL = sorted(CHANGES, key=lambda model: model.__name__)
 CLOSED_TO_ADDITIONS = [model for model in ALL if model not in MAY_BE_ADDED]
