@@ -22,18 +22,19 @@ def lives(request):
     """Lives by type over every machine the person may see, and incidents per machine."""
     shops = Shop.objects.visible_to(request.user)
     machines = Machine.objects.visible_to(request.user)
-    known = standing_of_all(shops).keep(
-        lambda: [one.known() for one in fleet_lives(machines)], "lives by type"
-    )
     form = CostsForm(request.GET if {"planned", "breakdown"} & request.GET.keys() else None)
-    planned, breakdown = form.costs
+    standing = standing_of_all(shops)
+    known = standing.keep(lambda: [one.known() for one in fleet_lives(machines)], "lives by type")
+    ages = standing.keep(
+        lambda: [one.replacement_age(*form.costs) for one in known], "cheapest ages", *form.costs
+    )
     page = Paginator(machines.select_related("shop"), PAGE_SIZE).get_page(request.GET.get("page"))
     return render(
         request,
         "machines/lives.html",
         {
             "form": form,
-            "types": [(one, one.replacement_age(planned, breakdown)) for one in known],
+            "types": list(zip(known, ages, strict=True)),
             "page": page,
             "rates": rates_of(list(page)),
         },
