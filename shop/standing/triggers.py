@@ -6,6 +6,8 @@ since nothing names them before; what stays with the site is looked at anew each
 nothing.
 """
 
+import hashlib
+
 from django.core.exceptions import FieldDoesNotExist
 from django.db import connections, transaction
 
@@ -60,36 +62,54 @@ FOR EACH STATEMENT EXECUTE FUNCTION stir('{shop}', '{left_out}')
 OLD, NEW = "OLD TABLE AS old_rows", "NEW TABLE AS new_rows"
 EVENTS = {"insert": NEW, "update": f"{OLD} {NEW}", "delete": OLD}
 
+# SQLite keeps each trigger's own words; on PostgreSQL the function is marked with a digest of all.
+THERE = {
+    "sqlite": "SELECT sql FROM sqlite_master WHERE type = 'trigger' AND name GLOB 'stir_*'",
+    "postgresql": "SELECT obj_description(oid) FROM pg_proc WHERE proname = 'stir'",
+}
+
 
 def take_off(*, using, **_signal):
     """Take the triggers off, where they are."""
     connection = connections[using]
     with transaction.atomic(using=using), connection.cursor() as cursor:
-        if connection.vendor == "sqlite":
-            cursor.execute(
-                "SELECT name FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'stir\\_%' "
-                "ESCAPE '\\'"
-            )
-            for (name,) in cursor.fetchall():
-                cursor.execute(f'DROP TRIGGER "{name}"')
-        else:
+        if connection.vendor == "postgresql":
             cursor.execute("DROP FUNCTION IF EXISTS stir() CASCADE")
+            return
+        for words in _there(cursor, "sqlite"):
+            cursor.execute(f"DROP TRIGGER {words.split()[2]}")
 
 
 def put_on(*, using, **_signal):
-    """Put the triggers on the tables there are."""
-    take_off(using=using)
+    """Put the triggers on the tables there are; those that are on already stay."""
     connection = connections[using]
     tables = set(connection.introspection.table_names())
     if "shop_stir" not in tables:
         return
+    wanted = {
+        statement.strip()
+        for table, way in stirring().items()
+        if table.table in tables
+        for statement in _statements(connection.vendor, table, way)
+    }
+    if connection.vendor == "postgresql":
+        wanted.add(FUNCTION)
+    digest = hashlib.sha256("".join(sorted(wanted)).encode()).hexdigest()
     with transaction.atomic(using=using), connection.cursor() as cursor:
+        there = _there(cursor, connection.vendor)
+        if there == (wanted if connection.vendor == "sqlite" else {digest}):
+            return
+        take_off(using=using)
+        # The function comes before the triggers that call it: "CREATE OR" sorts before "CREATE T".
+        for statement in sorted(wanted, key=str.split):
+            cursor.execute(statement)
         if connection.vendor == "postgresql":
-            cursor.execute(FUNCTION)
-        for table, way in stirring().items():
-            if table.table in tables:
-                for statement in _statements(connection.vendor, table, way):
-                    cursor.execute(statement)
+            cursor.execute(f"COMMENT ON FUNCTION stir() IS '{digest}'")
+
+
+def _there(cursor, vendor):
+    cursor.execute(THERE[vendor])
+    return {words for (words,) in cursor.fetchall()}
 
 
 def stirring():

@@ -11,7 +11,7 @@ from machines.models import MeterReading
 from shop.models import Shop, Stir, User
 from shop.standing import generations
 from shop.standing.keeping import merge
-from shop.standing.triggers import stirring
+from shop.standing.triggers import put_on, stirring, take_off
 from tests import factories
 from tests.together import together
 
@@ -103,3 +103,16 @@ def test_what_was_undone_counts_for_nothing():
         Shop.objects.filter(pk=shop.pk).update(address="1 Mill Lane")
         transaction.set_rollback(True)
     assert generation(shop) == before
+
+
+@pytest.mark.django_db(transaction=True)
+def test_put_on_again_the_triggers_stay_and_taken_off_they_come_back(machine):
+    put_on(using="default")
+    read_meter(machine)
+    before = generation(machine.shop)
+    take_off(using="default")
+    MeterReading.objects.update(value=7)
+    assert generation(machine.shop) == before
+    put_on(using="default")
+    MeterReading.objects.update(value=8)
+    assert generation(machine.shop) > before
