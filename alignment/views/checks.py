@@ -43,6 +43,8 @@ def check(request, pk):
 def _told(pk, unit):
     found = CHECKS.get(pk=pk)
     item, machine = found.item, found.item.station.machine
+    # The page says whether the machine may run: asked for here, that stands with the rest.
+    _ = machine.is_stopped
     axes = list(machine.axes.all())
     sweeps = list(found.sweeps.all())
     typed = stored_sweeps(found)
