@@ -241,11 +241,13 @@ FITTED_COLUMNS = [
 def fitted(report):
     """The belts and bearings fitted, and what became of those that came out."""
     new = list(report.visit.fittings.select_related("belt__machine", "bearing__machine", "part"))
+    if not new:
+        return []
     removals = report.visit.removals.select_related("fitting")
     out = {(one.fitting.belt_id, one.fitting.bearing_id): one for one in removals}
     totals = totals_of({one.place.machine for one in new})
     rows = [_fitted(report, one, out.get((one.belt_id, one.bearing_id)), totals) for one in new]
-    return [heading("Fitted"), data_table(FITTED_COLUMNS, rows)] if rows else []
+    return [heading("Fitted"), data_table(FITTED_COLUMNS, rows)]
 
 
 def _fitted(report, fitting, removal, totals):

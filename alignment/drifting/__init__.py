@@ -1,7 +1,8 @@
 """Drift of the machines on record: from their checks to rates, forecasts, sentences and pictures.
 
-`records` loads, `shaping` and `estimates` ask the pure core in `alignment.geometry`, `words` and
-`pictures` tell it, `risk` ranks machines and tells plans the day a risk is reached.
+`lenders` says who lends to whom, `records` loads, `shaping` and `estimates` ask the pure core in
+`alignment.geometry`, `words` and `pictures` tell it, `risk` ranks machines and tells plans the day
+a risk is reached.
 """
 
 from .estimates import drift_of, drift_of_item, drifts

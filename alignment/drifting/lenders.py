@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from django.db.models import Count, F, OuterRef, Q, Subquery, Window
+from django.db.models import Case, Count, F, Q, When, Window
 from django.db.models.functions import RowNumber
 
-from machines.models import Machine, VisitedMachine
+from machines.models import Machine
 
 # More would lend next to nothing. Simulated with machines of four visits: the 95 % interval of a
 # rate that rests on others alone narrows by a quarter to a half from five others to forty, but from
@@ -25,27 +25,23 @@ def lenders_of(machines, among, until):
     on record. ``among``: a queryset of those that may; left out, the shop's own alone. A machine
     without a model is like no other.
     """
-    shops = {machine.shop_id for machine in machines}
     asked = {(machine.shop_id, machine.model_name) for machine in machines if machine.model_name}
     if not asked:
         return {}
+    shops = {shop for shop, _model in asked}
     across = among is not None
-    wanted = Q(rank_in_shop__lte=MOST_LENDERS, shop__in=shops)
-    if across:
-        wanted |= Q(rank_of_model__lte=MOST_LENDERS)
-    else:
-        among = Machine.objects.filter(shop__in=shops)
+    # Of each shop asked about and of all others together the best, which holds the best of all.
+    home = Case(When(shop__in=shops, then="shop"))
     best = (F("times").desc(), F("pk").asc())
     rows = (
-        among.filter(model_name__in={model for _shop, model in asked})
-        .annotate(times=Subquery(_times_visited(until)))
+        (among if across else Machine.objects.filter(shop__in=shops))
+        .filter(model_name__in={model for _shop, model in asked})
+        .values("pk", "shop", "model_name")
+        .annotate(times=Count("visited", filter=Q(visited__visit__arrived_at__lte=until)))
         .filter(times__gte=FEWEST_VISITS)
-        .annotate(
-            rank_in_shop=Window(RowNumber(), partition_by=["shop", "model_name"], order_by=best),
-            rank_of_model=Window(RowNumber(), partition_by=["model_name"], order_by=best),
-        )
-        .filter(wanted)
-        .order_by("rank_of_model")
+        .annotate(rank=Window(RowNumber(), partition_by=[home, "model_name"], order_by=best))
+        .filter(rank__lte=MOST_LENDERS)
+        .order_by(*best)
         .values_list("pk", "shop", "model_name")
     )
     of_model, of_shop = defaultdict(list), defaultdict(list)
@@ -56,11 +52,6 @@ def lenders_of(machines, among, until):
         (shop, model): _first(of_shop[shop, model], of_model[model] if across else ())
         for shop, model in asked
     }
-
-
-def _times_visited(until):
-    begun = VisitedMachine.objects.filter(machine=OuterRef("pk"), visit__arrived_at__lte=until)
-    return begun.order_by().values("machine").annotate(times=Count("pk")).values("times")
 
 
 def _first(own, others):

@@ -283,14 +283,12 @@ def _knocks(machines, until):
     incidents = Incident.objects.filter(
         machine__in=machines, kind__in=KNOCKS, happened_at__lte=until
     ).order_by("happened_at", "pk")
-    hits = defaultdict(set)
-    for incident, station in IncidentStation.objects.filter(
-        incident__machine__in=machines
-    ).values_list("incident", "station"):
-        hits[incident].add(station)
-    found = defaultdict(list)
+    found, hits = defaultdict(list), defaultdict(set)
     for incident in incidents:
         found[incident.machine_id].append((incident, hits[incident.pk]))
+    named = IncidentStation.objects.filter(incident__in=list(hits))
+    for incident, station in named.values_list("incident", "station"):
+        hits[incident].add(station)
     return found
 
 

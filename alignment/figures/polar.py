@@ -158,7 +158,7 @@ class PolarPanel:
         """The position's 95 % ellipse, where its covariance is known."""
         if position.covariance_um2 is None:
             return
-        points = [self.point(right, up) for right, up in ellipse_points(position)]
+        points = [self.point(right, up) for right, up in ellipse_points(position).tolist()]
         self.pen.polygon(points, stroke=self.pen.palette.accent, width=1.1, dash=dash)
 
     def move(self, start, end):

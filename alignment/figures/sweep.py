@@ -146,7 +146,7 @@ class SweepFigure:
         ink = panel.pen.palette.ink
         turn = np.arange(0, 361, FORM_STEP_DEG)
         heights = panel.radius + scale * np.interp(turn, angles, sizes, period=360)
-        curve = [panel.at_clock(*at) for at in zip(turn, heights, strict=True)]
+        curve = [panel.at_clock(*at) for at in zip(turn.tolist(), heights.tolist(), strict=True)]
         panel.pen.polyline(curve, stroke=ink, width=0.9)
         for angle, size in residuals:
             point = panel.at_clock(angle, panel.radius + size * scale)

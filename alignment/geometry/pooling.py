@@ -148,7 +148,7 @@ def _drawn_together(belief, others):
     cov = np.where(bare[..., None, None], prior, theirs @ prior)
     share = np.where(bare, 1.0, np.trace(theirs, axis1=3, axis2=4) / parts)
     shares = np.zeros(series)
-    shares[some] = (weight * share).sum(axis=(1, 2))
+    shares[some] = np.where(own.known, (weight * share).sum(axis=(1, 2)), 1.0)
     return _with_pairs(belief, some, weight, rate, cov), shares
 
 

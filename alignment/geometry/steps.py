@@ -56,13 +56,13 @@ def step_cases(intervals: Intervals, at, belief: Belief):
     for few in _alone(length):
         picked = at[0][few], at[1][few]
         centre[few], deviation[few] = _plain(intervals, picked, belief)
-    for few in _together(length):
+    for few in _together(length, shape[1]):
         series, begin = at[0][few], first[few]
         run = intervals.cut(series, begin, length[few])
         along = np.minimum(begin[:, None] + np.arange(run.elapsed.shape[1]), shared.shape[1])
         here = disturbed[series[:, None], along] & run.present
-        where = at[1][few] - begin
-        centre[few], deviation[few] = _with_neighbours(run, where, belief.take(series), here)
+        found = _with_neighbours(run, at[1][few] - begin, belief.take(series), here)
+        centre[few], deviation[few] = found
     return centre, deviation
 
 
@@ -85,12 +85,12 @@ def _alone(length):
     return np.split(place, range(_BATCH, len(place), _BATCH)) if len(place) else []
 
 
-def _together(length):
+def _together(length, cases):
     """Batches of the others, those of like length together, so that their matrices stay small."""
     place = np.flatnonzero(length > 1)
     place = place[np.argsort(-length[place], kind="stable")]
     while place.size:
-        most = max(1, _CELLS // int(length[place[0]] ** 2))
+        most = max(1, _CELLS // int(cases * length[place[0]] ** 2))
         few, place = place[:most], place[most:]
         yield few
 
@@ -106,49 +106,43 @@ def _plain(intervals, at, belief):
     return centre, np.sqrt(variance)
 
 
-def _with_neighbours(run, where, belief, disturbed):
-    """The same for the interval ``where`` (M,) of each of M runs that share measurements."""
-    covariance = measurement_covariance(run, run.usable)
-    covariance = covariance + _LEAST_UM2 * np.eye(covariance.shape[-1])
-    each = np.arange(len(where))
-    centre, deviation = [], []
-    for case in range(belief.weight.shape[1]):
-        step, variance = _case_with_neighbours(run, disturbed, covariance, belief, case)
-        centre.append(step[each, where])
-        deviation.append(np.sqrt(variance[each, where]))
-    return np.stack(centre, axis=1), np.stack(deviation, axis=1)
+def _with_neighbours(run, where, belief, here):
+    """The same for the interval ``where`` (M,) of each of M runs that share measurements, ``here``
+    (M, n) the disturbed ones.
 
-
-def _case_with_neighbours(run, here, covariance, belief, case):
-    """Step and variance (M, n, c) for one case, from the precision of all usable intervals.
-
-    With the precision split into disturbed (J) and other (R) intervals, the errors of J given
-    those of R have precision P_JJ and mean -P_JJ⁻¹ P_JR e_R.
+    With the precision of all usable intervals split into disturbed (J) and other (R) ones, the
+    errors of J given those of R have precision P_JJ and mean -P_JJ⁻¹ P_JR e_R.
     """
-    usable, parts = run.usable, run.parts
+    cases, parts = belief.weight.shape[1], run.parts
+    walk, scale = belief.walk_um2.reshape(-1, 1), belief.scale.reshape(-1, 1)
+    rate = belief.rate_um.reshape(-1, 1, parts)
+    covariance = measurement_covariance(run, run.usable)
+    usable, size = run.usable, covariance.shape[-1]
+    width = size // usable.shape[1]
     elapsed = np.where(usable, run.elapsed, 0.0)
-    width = covariance.shape[-1] // usable.shape[1]
-    own_time = np.repeat(elapsed, width, axis=1)
-    here = np.repeat(here, width, axis=1)
-    walked = covariance + _on_diagonal(np.nan_to_num(belief.walk_um2[:, case, None]) * own_time)
+    change = np.where(usable[..., None], run.change_um, 0.0)
+    covariance = covariance + _LEAST_UM2 * np.eye(size)
+    # From here on a row for each case of each run.
+    covariance, elapsed, change = (
+        np.repeat(a, cases, axis=0) for a in (covariance, elapsed, change)
+    )
+    here = np.repeat(np.repeat(here, width, axis=1), cases, axis=0)
+    walked = covariance + _on_diagonal(np.nan_to_num(walk) * np.repeat(elapsed, width, axis=1))
     precision = np.linalg.inv(walked)
     inner = np.where(here[:, :, None] & here[:, None], precision, 0.0) + _on_diagonal(~here)
     inner = np.linalg.inv(inner)
     gain = np.where(here[:, :, None], inner @ np.where(here[:, None], 0.0, precision), 0.0)
-    change = np.where(usable[..., None], run.change_um, 0.0)
-    beyond = change - elapsed[..., None] * belief.rate_um[:, None, case]
-    beyond = beyond.reshape(len(change), own_time.shape[1], -1)
-    reach = (elapsed[..., None, None] * np.eye(width)).reshape(*own_time.shape, width)
+    beyond = (change - elapsed[..., None] * rate).reshape(len(here), size, -1)
+    reach = (elapsed[..., None, None] * np.eye(width)).reshape(*here.shape, width)
     reach = reach + gain @ reach
-    cov = belief.rate_cov_um2[:, case, :width, :width]
-    variance = belief.scale[:, case, None] * np.diagonal(inner, axis1=1, axis2=2)
+    cov = belief.rate_cov_um2.reshape(-1, parts, parts)[:, :width, :width]
+    variance = scale * np.diagonal(inner, axis1=1, axis2=2)
     variance = variance + np.einsum("snp,spq,snq->sn", reach, cov, reach)
-    variance = variance.reshape(*usable.shape, width)
-    return (beyond + gain @ beyond).reshape(*usable.shape, parts), _widened(variance, parts)
-
-
-def _widened(variance, parts):
-    return np.broadcast_to(variance, (*variance.shape[:2], parts))
+    at = np.arange(len(here)), np.repeat(where, cases)
+    centre = (beyond + gain @ beyond).reshape(*elapsed.shape, parts)[at]
+    deviation = np.sqrt(variance.reshape(*elapsed.shape, width)[at])
+    shape = (len(where), cases, parts)
+    return centre.reshape(shape), np.broadcast_to(deviation.reshape(*shape[:2], width), shape)
 
 
 def _on_diagonal(values):
