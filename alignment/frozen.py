@@ -4,9 +4,11 @@ from machines.frozen import incident_signed
 from shop.freezing import Freeze, visit_signed
 
 CHECK = "(SELECT c.visit_id FROM alignment_check c WHERE c.id = {row}.check_id)"
+# One key looked up in the other: PostgreSQL keeps a trigger's plan, and that of a join made while
+# the tables were empty reads all of them for every row.
 SWEEP = (
-    "(SELECT c.visit_id FROM alignment_check c JOIN alignment_sweep s ON s.check_id = c.id"
-    " WHERE s.id = {row}.sweep_id)"
+    "(SELECT c.visit_id FROM alignment_check c WHERE c.id ="
+    " (SELECT s.check_id FROM alignment_sweep s WHERE s.id = {row}.sweep_id))"
 )
 
 RULES = [
