@@ -128,7 +128,7 @@ CACHES = {
         "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
         "LOCATION": "standing",
         "TIMEOUT": 24 * 60 * 60,
-        "OPTIONS": {"MAX_ENTRIES": 1000},
+        "OPTIONS": {"MAX_ENTRIES": 4000},
     },
 }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"

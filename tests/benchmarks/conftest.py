@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
+from django.core.cache import caches
 from django.core.management import call_command
 from django.db import connection
 
@@ -28,6 +29,7 @@ def database(name, asked):
     folder = Path(os.environ.get("SWEEPBOOK_MEASURED", settings.LOCAL_DIR / "measured"))
     folder.mkdir(parents=True, exist_ok=True)
     connection.close()
+    caches["standing"].clear()
     before = connection.settings_dict["NAME"]
     connection.settings_dict["NAME"] = str(folder / f"{name}.sqlite3")
     try:
@@ -39,6 +41,7 @@ def database(name, asked):
         yield
     finally:
         connection.close()
+        caches["standing"].clear()
         connection.settings_dict["NAME"] = before
 
 
