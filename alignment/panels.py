@@ -3,9 +3,8 @@
 from django.utils import timezone
 
 from machines.models import Machine
-from shop.access import DESK, role_at
+from shop.access import DESK, may_enter
 from shop.composing import Panel
-from shop.models import Role
 
 from .cautions import SWEEPING
 from .chainview import chain_at, chains_at
@@ -53,14 +52,13 @@ def visit_chain(visit, request):
     """The chains of the machines visited, in checking order, with what to do next."""
     machines = [visited.machine for visited in visit.visited.select_related("machine")]
     chains = chains_at(machines, visit)
-    is_contractor = role_at(request.user, visit.shop) == Role.CONTRACTOR
     return Panel(
         "alignment/panels/visit_chain.html",
         {
             "visit": visit,
             "machines": [{"machine": one, "chain": chains[one.pk]} for one in machines],
             "unit": request.user.length_unit,
-            "may_work": is_contractor and not visit.is_signed,
+            "may_work": may_enter(request.user, visit),
             "cautions": SWEEPING,
         },
     )

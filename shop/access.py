@@ -3,7 +3,8 @@
 from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404
 
-from .models import Role
+from .listing import whole_number
+from .models import Role, Visit
 
 ANYONE = frozenset(Role)
 OWNER = frozenset({Role.OWNER})
@@ -25,13 +26,17 @@ def demand(user, shop, roles):
 
 def works_at(user, visit):
     """Whether the person works at the visit's shop for the visit's own firm; runs SQL."""
-    current = user.memberships.current().filter(role=Role.CONTRACTOR)
-    return current.filter(shop=visit.shop_id, firm=visit.firm_id).exists()
+    return Visit.objects.worked_by(user).filter(pk=visit.pk).exists()
+
+
+def may_enter(user, visit):
+    """Whether the person may still enter work at the visit; runs SQL."""
+    return not visit.is_signed and works_at(user, visit)
 
 
 def demand_work(user, visit):
     """Raise PermissionDenied (403) unless the person `works_at` the visit: no firm begins, signs or
-    corrects another's."""
+    corrects another's, nor enters anything at it."""
     if not works_at(user, visit):
         raise PermissionDenied
 
@@ -39,3 +44,17 @@ def demand_work(user, visit):
 def find(queryset, user, **lookup):
     """The one record of `queryset` the person may see, else Http404."""
     return get_object_or_404(queryset.visible_to(user), **lookup)
+
+
+def visit_named(request, shop):
+    """The visit to `shop` that `?visit=` names, for somebody who works at it; None without one.
+
+    404 for one that is not there, 403 for another firm's.
+    """
+    asked = request.GET.get("visit")
+    if not asked:
+        return None
+    visits = Visit.objects.select_related("shop").filter(shop=shop)
+    visit = find(visits, request.user, pk=whole_number(asked))
+    demand_work(request.user, visit)
+    return visit
