@@ -3,7 +3,7 @@
 from django.middleware.csrf import get_token
 
 from machines.models import CheckLine
-from shop.access import CONTRACTOR, role_at
+from shop.access import may_enter
 from shop.composing import Panel
 from shop.standing.pages import standing_now
 
@@ -15,7 +15,7 @@ def check_list(visit, request):
     lists = standing_now(visit.shop).keep(lambda: _lists(visit), "check-list", visit.pk)
     if not lists:
         return None
-    may_work = not visit.is_signed and role_at(request.user, visit.shop) in CONTRACTOR
+    may_work = may_enter(request.user, visit)
     return Panel(
         "alignment/panels/check_list.html",
         {"visit": visit, "lists": lists, "may_work": may_work, "csrf_token": get_token(request)},

@@ -1,9 +1,9 @@
 """What this app adds to the pages of a machine and of a visit."""
 
 from machines.visited import machines_at
-from shop.access import DESK, role_at
+from shop.access import DESK, may_enter
 from shop.composing import Panel
-from shop.models import Role, Shop
+from shop.models import Shop
 from shop.standing.pages import stands
 
 from .cautions import SWEEPING
@@ -52,14 +52,13 @@ def series(machine, request):
 def visit_chain(visit, request):
     """The chains of the machines visited, in checking order, with what to do next."""
     machines, chains = machines_at(visit), chains_of(visit)
-    is_contractor = role_at(request.user, visit.shop) == Role.CONTRACTOR
     return Panel(
         "alignment/panels/visit_chain.html",
         {
             "visit": visit,
             "machines": [{"machine": one, "chain": chains[one.pk]} for one in machines],
             "unit": request.user.length_unit,
-            "may_work": is_contractor and not visit.is_signed,
+            "may_work": may_enter(request.user, visit),
             "cautions": SWEEPING,
         },
     )

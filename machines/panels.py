@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from django.db.models import Count, Prefetch
 
-from shop.access import CONTRACTOR, DESK, role_at
+from shop.access import CONTRACTOR, DESK, may_enter, role_at
 from shop.composing import Panel
 from shop.standing.pages import stands
 
@@ -98,7 +98,7 @@ def visit_incident(visit, request):
         return None
     return Panel(
         "machines/panels/visit_incident.html",
-        {"visit": visit, "visited": visited, "may_work": _may_work(visit, request)},
+        {"visit": visit, "visited": visited, "may_work": may_enter(request.user, visit)},
     )
 
 
@@ -117,7 +117,7 @@ def visit_belts(visit, request):
             "visit": visit,
             "looks": looks,
             "off": set(visit.belts_off.values_list("belt", flat=True)),
-            "may_work": _may_work(visit, request),
+            "may_work": may_enter(request.user, visit),
         },
     )
 
@@ -144,7 +144,7 @@ def visit_bearings(visit, request):
             "visit": visit,
             "looks": looks,
             "assemblies": assemblies,
-            "may_work": _may_work(visit, request),
+            "may_work": may_enter(request.user, visit),
         },
     )
 
@@ -171,7 +171,3 @@ def visit_recommendations(visit, request):
     return Panel(
         "machines/panels/visit_recommendations.html", {"visit": visit, "recommendations": advice}
     )
-
-
-def _may_work(visit, request):
-    return not visit.is_signed and role_at(request.user, visit.shop) in CONTRACTOR

@@ -3,7 +3,8 @@
 from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404
 
-from .models import Role
+from .listing import whole_number
+from .models import Role, Visit
 from .once import once
 
 ANYONE = frozenset(Role)
@@ -40,9 +41,14 @@ def works_at(user, visit):
     return place is not None and place.role in CONTRACTOR and place.firm_id == visit.firm_id
 
 
+def may_enter(user, visit):
+    """Whether the person may still enter work at the visit; runs SQL as `place_at`."""
+    return not visit.is_signed and works_at(user, visit)
+
+
 def demand_work(user, visit):
     """Raise PermissionDenied (403) unless the person `works_at` the visit: no firm begins, signs or
-    corrects another's."""
+    corrects another's, nor enters anything at it."""
     if not works_at(user, visit):
         raise PermissionDenied
 
@@ -50,3 +56,17 @@ def demand_work(user, visit):
 def find(queryset, user, **lookup):
     """The one record of `queryset` the person may see, else Http404."""
     return get_object_or_404(queryset.visible_to(user), **lookup)
+
+
+def visit_named(request, shop):
+    """The visit to `shop` that `?visit=` names, for somebody who works at it; None without one.
+
+    404 for one that is not there, 403 for another firm's.
+    """
+    asked = request.GET.get("visit")
+    if not asked:
+        return None
+    visits = Visit.objects.select_related("shop").filter(shop=shop)
+    visit = find(visits, request.user, pk=whole_number(asked))
+    demand_work(request.user, visit)
+    return visit

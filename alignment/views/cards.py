@@ -5,9 +5,9 @@ from django.shortcuts import redirect, render
 
 from alignment.cards import PARTS, card_of
 from alignment.ticking import take_tick_back, tick
-from shop.access import CONTRACTOR, demand, find, role_at
+from shop.access import demand_work, find, may_enter
 from shop.errors import Refused
-from shop.models import Role, Visit
+from shop.models import Visit
 
 from .workplace import station_at
 
@@ -19,10 +19,10 @@ def card(request, visit_pk, pk):
     visit = find(Visit.objects.select_related("shop"), request.user, pk=visit_pk)
     station = station_at(visit, request, pk)
     if request.method == "POST":
-        demand(request.user, visit.shop, CONTRACTOR)
+        demand_work(request.user, visit)
         key = _changed(request, visit, station)
         return redirect(f"{request.path}#step-{key}" if key else request.path)
-    may_tick = role_at(request.user, visit.shop) == Role.CONTRACTOR and not visit.is_signed
+    may_tick = may_enter(request.user, visit)
     return render(
         request,
         "alignment/card.html",

@@ -12,8 +12,8 @@ from alignment.models import Check
 from alignment.moves import outcome_of
 from alignment.pictures import check_figure, checked_place, place_of, svg_response
 from alignment.trials import found_at
-from shop.access import find, role_at
-from shop.models import Role, Visit
+from shop.access import find, works_at
+from shop.models import Visit
 from shop.standing.pages import standing_as_read, with_generation
 
 SHOP = "item__station__machine__shop"
@@ -156,7 +156,7 @@ def _correction(request, check):
     A signed check is corrected at a visit that corrects its own; an open one is swept again.
     """
     corrected = hasattr(check, "corrected_by")
-    if corrected or role_at(request.user, check.item.station.machine.shop) != Role.CONTRACTOR:
+    if corrected or not works_at(request.user, check.visit):
         return None
     visit = check.visit
     if visit.is_signed:

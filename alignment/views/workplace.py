@@ -5,7 +5,7 @@ from django.http import Http404
 
 from alignment.chainview import with_corrected
 from alignment.models import AcceptanceItem, Check, Station
-from shop.access import CONTRACTOR, demand, find
+from shop.access import demand_work, find
 from shop.listing import whole_number
 from shop.models import Visit
 
@@ -15,7 +15,7 @@ ITEMS = AcceptanceItem.objects.select_related("station__machine__shop", "station
 def visit_worked_on(request, pk):
     """The visit, for somebody who may work at it."""
     visit = find(Visit.objects.select_related("shop", "corrects"), request.user, pk=pk)
-    demand(request.user, visit.shop, CONTRACTOR)
+    demand_work(request.user, visit)
     return visit
 
 

@@ -189,11 +189,12 @@ class VisitChoice(EntryForm):
         empty_label="Of none",
     )
 
-    def __init__(self, *args, machine, role, **kwargs):
+    def __init__(self, *args, machine, user, **kwargs):
         super().__init__(*args, **kwargs)
         self.machine = machine
-        open_visits = Visit.objects.unsigned().filter(visited__machine=machine).distinct()
-        if role != Role.CONTRACTOR or not open_visits:
+        theirs = Visit.objects.worked_by(user).unsigned()
+        open_visits = theirs.filter(visited__machine=machine).distinct()
+        if not open_visits:
             del self.fields["visit"]
             return
         self.fields["visit"].queryset = open_visits
@@ -220,7 +221,7 @@ class FitForm(VisitChoice):
     note = forms.CharField(max_length=200, required=False)
 
     def __init__(self, *args, user, **kwargs):
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, user=user, **kwargs)
         self.fields["part"].queryset = parts_for(user, self.machine.shop)
 
     @property
@@ -256,7 +257,7 @@ class AdviceForm(VisitChoice):
     )
 
     def __init__(self, *args, user, **kwargs):
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, user=user, **kwargs)
         self.fields["part"].queryset = parts_for(user, self.machine.shop)
         self.places = {
             f"{place._meta.model_name} {place.pk}": place

@@ -6,7 +6,7 @@ Each panel runs a fixed number of queries however long the records are.
 from dataclasses import dataclass
 from datetime import datetime
 
-from shop.access import CONTRACTOR, DESK, role_at
+from shop.access import DESK, may_enter, role_at
 from shop.composing import Panel
 from shop.models import Shop
 from shop.standing.pages import stands
@@ -68,7 +68,12 @@ def visit_work(visit, request):
     work = visit_work_rows(visit, items_of(dues.filter(machine__visited__visit=visit)))
     return Panel(
         "machines/panels/visit_work.html",
-        {"visit": visit, "closings": closings, "work": work, "may_work": _may_work(visit, request)},
+        {
+            "visit": visit,
+            "closings": closings,
+            "work": work,
+            "may_work": may_enter(request.user, visit),
+        },
     )
 
 
@@ -117,9 +122,5 @@ def visit_meters(visit, request):
     ]
     return Panel(
         "machines/panels/visit_meters.html",
-        {"visit": visit, "read": read, "may_work": _may_work(visit, request)},
+        {"visit": visit, "read": read, "may_work": may_enter(request.user, visit)},
     )
-
-
-def _may_work(visit, request):
-    return not visit.is_signed and role_at(request.user, visit.shop) in CONTRACTOR

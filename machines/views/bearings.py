@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
-from shop.access import ANYONE, CONTRACTOR, DESK, demand, find, role_at
+from shop.access import ANYONE, DESK, demand, demand_work, find, visit_named, works_at
 from shop.errors import Refused
 from shop.listing import whole_number
 
@@ -15,7 +15,6 @@ from ..drive.bearing_looks import findings_of, look_before
 from ..drive.forms import BearingInspectionForm, FitForm
 from ..drive.services import fit, inspect_bearing
 from ..models import Bearing, BearingInspection, Belt, Removal
-from .drive import named_visit
 
 BEARINGS = Bearing.objects.select_related("machine__shop", "part", "assembly")
 BELTS = Belt.objects.select_related("machine__shop", "part")
@@ -30,13 +29,13 @@ def inspect(request, pk):
     shop = bearing.machine.shop
     demand(request.user, shop, ANYONE)
     corrected = _corrected(request, bearing)
-    visit = named_visit(request, shop)
-    if visit or (corrected and corrected.visit_id):
-        demand(request.user, shop, CONTRACTOR)
+    visit = visit_named(request, shop)
+    if corrected and corrected.visit:
+        demand_work(request.user, corrected.visit)
     form = BearingInspectionForm(
         request.POST or None,
         machine=bearing.machine,
-        role=role_at(request.user, shop),
+        user=request.user,
         unit=request.user.length_unit,
         initial=_start(corrected) | ({"visit": visit} if visit else {}),
     )
@@ -123,7 +122,7 @@ def _correct_url(request, inspection):
     query = {"corrects": inspection.pk}
     visit = inspection.visit
     if visit is not None:
-        if role_at(request.user, visit.shop) not in CONTRACTOR:
+        if not works_at(request.user, visit):
             return ""
         if visit.is_signed:
             visit = visit.corrections.unsigned().first()
@@ -149,7 +148,6 @@ def _fit(request, place):
     form = FitForm(
         request.POST or None,
         machine=machine,
-        role=role_at(request.user, machine.shop),
         user=request.user,
         initial={"part": place.part_id, "why": Removal.Why.PLANNED},
     )

@@ -11,7 +11,7 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
 from machines.engineering.belts import CONDITIONS
-from shop.access import ANYONE, CONTRACTOR, demand, find, role_at
+from shop.access import ANYONE, demand, demand_work, find, visit_named, works_at
 from shop.drawing import to_svg
 from shop.errors import Refused
 from shop.listing import whole_number
@@ -73,8 +73,8 @@ def _wanted(belt):
 def inspect_belt(request, pk):
     """Note what a look at a belt shows: by anybody at the machine, or as part of a visit."""
     belt = find(BELTS, request.user, pk=pk)
-    visit = _visit(request, belt)
-    demand(request.user, belt.machine.shop, CONTRACTOR if visit else ANYONE)
+    demand(request.user, belt.machine.shop, ANYONE)
+    visit = visit_named(request, belt.machine.shop)
     corrected = _named(request, "corrects", belt.inspections.prefetch_related("findings"))
     last = belt.inspections.standing().of_present_belts().prefetch_related("findings").first()
     form = InspectionForm(
@@ -104,17 +104,9 @@ def inspect_belt(request, pk):
     )
 
 
-def _visit(request, belt):
-    """The visit named in the address, which is one to the belt's shop; None if none is named."""
-    visits = Visit.objects.visible_to(request.user).filter(shop=belt.machine.shop)
-    return _named(request, "visit", visits.select_related("shop"))
-
-
 def _open_visits(request, machine):
     """The visits, not signed yet, at which the person works on the machine."""
-    if role_at(request.user, machine.shop) not in CONTRACTOR:
-        return []
-    return Visit.objects.unsigned().filter(visited__machine=machine)
+    return Visit.objects.worked_by(request.user).unsigned().filter(visited__machine=machine)
 
 
 def _named(request, parameter, queryset):
@@ -200,7 +192,7 @@ def _correct_url(request, inspection):
     if hasattr(inspection, "corrected_by"):
         return ""
     if visit is not None:
-        if role_at(request.user, visit.shop) not in CONTRACTOR:
+        if not works_at(request.user, visit):
             return ""
         if visit.is_signed:
             visit = visit.corrections.unsigned().first()
@@ -232,7 +224,9 @@ def inspection_picture(request, pk):
 def pin(request, pk):
     """Pin a photo to a tooth of an inspected belt."""
     found = find(INSPECTIONS, request.user, pk=pk)
-    demand(request.user, found.belt.machine.shop, CONTRACTOR if found.visit else ANYONE)
+    demand(request.user, found.belt.machine.shop, ANYONE)
+    if found.visit:
+        demand_work(request.user, found.visit)
     form = with_id(PhotoForm(request.POST or None, request.FILES or None, belt=found.belt))
     if form.is_valid():
         try:

@@ -1,15 +1,13 @@
 """Pages of the drive train: what it is made of, and each belt, bearing and assembly."""
 
 from django.contrib import messages
-from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from shop.access import CONTRACTOR, DESK, demand, find, role_at
+from shop.access import DESK, demand, find, role_at, visit_named
 from shop.editing import editing, stamped
 from shop.errors import Refused
-from shop.listing import whole_number
 from shop.models import Visit
 from shop.sent import sent_once, with_id
 from shop.standing.pages import standing_as_read, with_generation
@@ -137,9 +135,9 @@ def assembly(request, pk):
             "bearings": found.bearings.select_related("part"),
             "rebuilds": found.rebuilds.select_related("visit", "made_by"),
             "may_edit": role in DESK,
-            "visits_open": Visit.objects.unsigned().filter(visited__machine=found.machine)
-            if role in CONTRACTOR
-            else [],
+            "visits_open": Visit.objects.worked_by(request.user)
+            .unsigned()
+            .filter(visited__machine=found.machine),
         },
     )
 
@@ -147,8 +145,8 @@ def assembly(request, pk):
 def rebuild(request, pk):
     """Note that a housing or jack shaft was taken apart, by itself or as part of a visit."""
     found = find(ASSEMBLIES, request.user, pk=pk)
-    visit = named_visit(request, found.machine.shop)
-    demand(request.user, found.machine.shop, CONTRACTOR if visit else DESK)
+    demand(request.user, found.machine.shop, DESK)
+    visit = visit_named(request, found.machine.shop)
     form = RebuildForm(
         request.POST or None,
         assembly=found,
@@ -170,18 +168,6 @@ def rebuild(request, pk):
         except Refused as refusal:
             form.add_error(None, str(refusal))
     return _form(request, form, found.machine, found, f"Note a rebuild of the {found}")
-
-
-def named_visit(request, shop):
-    """The visit to `shop` that the address names, None without one; else Http404."""
-    pk = request.GET.get("visit")
-    if not pk:
-        return None
-    visits = Visit.objects.visible_to(request.user).filter(shop=shop).select_related("shop")
-    visit = visits.filter(pk=whole_number(pk)).first()
-    if visit is None:
-        raise Http404("no such visit")
-    return visit
 
 
 @sent_once

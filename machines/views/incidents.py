@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from shop.access import CONTRACTOR, DESK, demand, find, role_at
+from shop.access import CONTRACTOR, DESK, demand, demand_work, find, role_at
 from shop.errors import Refused
 
 from ..firstlook import first_look
@@ -63,7 +63,7 @@ def _followed(request, incident, form):
 def check_line(request, pk):
     """Tick a line of a visit's check list, with what was found."""
     line = find(LINES, request.user, pk=pk)
-    demand(request.user, line.visited.visit.shop, CONTRACTOR)
+    demand_work(request.user, line.visited.visit)
     form = CheckLineForm(request.POST)
     if form.is_valid():
         try:

@@ -2,15 +2,14 @@
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
-from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from shop.access import ANYONE, CONTRACTOR, demand, find
+from shop.access import ANYONE, demand, find, visit_named
 from shop.errors import Refused
-from shop.listing import arrange, csv_of, wants_csv, whole_number
-from shop.models import Shop, Visit
+from shop.listing import arrange, csv_of, wants_csv
+from shop.models import Shop
 
 from ..models import Machine, MeterReading
 from ..planning.meter_forms import BringInForm, LeaveOutForm, MeterReadingForm
@@ -39,8 +38,8 @@ def meters(request, pk):
 def read(request, pk):
     """Enter what a meter shows: by anybody at the machine, or as part of a visit."""
     found = find(MACHINES, request.user, pk=pk)
-    visit = _visit(request, found)
-    demand(request.user, found.shop, CONTRACTOR if visit else ANYONE)
+    demand(request.user, found.shop, ANYONE)
+    visit = visit_named(request, found.shop)
     with timezone.override(found.shop.zone):
         form = MeterReadingForm(
             request.POST or None,
@@ -57,18 +56,6 @@ def read(request, pk):
             "machines/read_meter.html",
             {"machine": found, "visit": visit, "form": form, "standings": standings(found)},
         )
-
-
-def _visit(request, machine):
-    """The visit named in the address, one to the machine's shop; None if none is named."""
-    pk = request.GET.get("visit")
-    if not pk:
-        return None
-    visits = Visit.objects.filter(shop=machine.shop)
-    visit = visits.filter(pk=whole_number(pk)).first()
-    if visit is None:
-        raise Http404("no such visit")
-    return visit
 
 
 def _read(form, machine, visit, user):

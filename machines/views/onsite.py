@@ -5,7 +5,7 @@ from django.http import FileResponse, Http404
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from shop.access import CONTRACTOR, demand, find
+from shop.access import demand_work, find
 from shop.errors import Refused
 from shop.models import Visit
 
@@ -21,7 +21,7 @@ VISITED = VisitedMachine.objects.select_related("visit__shop", "machine__shop")
 def add_machine(request, pk):
     """Take another machine of the shop up at a visit."""
     visit = find(VISITS, request.user, pk=pk)
-    demand(request.user, visit.shop, CONTRACTOR)
+    demand_work(request.user, visit)
     form = AddMachineForm(request.POST or None, visit=visit)
     if form.is_valid():
         given = form.cleaned_data
@@ -36,7 +36,7 @@ def add_machine(request, pk):
 def photos(request, pk):
     """The photos of what was found at a machine, and the way to add one."""
     visited = find(VISITED, request.user, pk=pk)
-    demand(request.user, visited.machine.shop, CONTRACTOR)
+    demand_work(request.user, visited.visit)
     form = FindingPhotoForm(request.POST or None, request.FILES or None)
     if form.is_valid():
         try:
@@ -77,7 +77,7 @@ def remove_finding_photo(request, pk):
         request.user,
         pk=pk,
     )
-    demand(request.user, found.visited.machine.shop, CONTRACTOR)
+    demand_work(request.user, found.visited.visit)
     try:
         remove_photo(found)
     except Refused as refusal:
@@ -89,7 +89,7 @@ def remove_finding_photo(request, pk):
 def belt_off(request, visit_pk, pk):
     """Note that a belt is off, or (with `on` sent) that it stayed on."""
     visit = find(VISITS, request.user, pk=visit_pk)
-    demand(request.user, visit.shop, CONTRACTOR)
+    demand_work(request.user, visit)
     belt = find(Belt.objects.select_related("machine"), request.user, pk=pk)
     try:
         if "on" in request.POST:

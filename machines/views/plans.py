@@ -8,11 +8,11 @@ from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST, require_safe
 
-from shop.access import ANYONE, CONTRACTOR, DESK, demand, find, role_at
+from shop.access import ANYONE, DESK, demand, find, role_at, visit_named
 from shop.editing import editing, stamped
 from shop.errors import Refused
-from shop.listing import arrange, csv_of, wants_csv, whole_number
-from shop.models import Role, Shop, Visit
+from shop.listing import arrange, csv_of, wants_csv
+from shop.models import Role, Shop
 from shop.wording import day_text
 
 from ..models import Machine, Plan, PlanClosing
@@ -182,8 +182,8 @@ def end_plan(request, pk):
 def done(request, pk, machine_pk):
     """Mark what is due as done."""
     found, machine = _plan_and_machine(request, pk, machine_pk)
-    visit = _visit(request, machine)
-    demand(request.user, found.shop, CONTRACTOR if visit else ANYONE)
+    demand(request.user, found.shop, ANYONE)
+    visit = visit_named(request, machine.shop)
     with timezone.override(machine.shop.zone):
         now = timezone.localtime().replace(second=0, microsecond=0)
         form = DoneForm(request.POST or None, initial={"at": now})
@@ -198,7 +198,7 @@ def skip(request, pk, machine_pk):
     """Close what is due without doing it, with the reason."""
     found, machine = _plan_and_machine(request, pk, machine_pk)
     demand(request.user, found.shop, DESK)
-    visit = _visit(request, machine)
+    visit = visit_named(request, machine.shop)
     form = SkipForm(request.POST or None)
     if form.is_valid() and _closed(request, form, services.skip, found, machine, visit=visit):
         return redirect(_back(request, visit))
@@ -211,17 +211,6 @@ def _plan_and_machine(request, pk, machine_pk):
     if not Plan.objects.for_machine(machine).filter(pk=found.pk).exists():
         raise Http404("this plan says nothing of that machine")
     return found, machine
-
-
-def _visit(request, machine):
-    pk = request.GET.get("visit")
-    if not pk:
-        return None
-    visits = Visit.objects.visible_to(request.user).filter(shop=machine.shop)
-    visit = visits.filter(pk=whole_number(pk)).first()
-    if visit is None:
-        raise Http404("no such visit")
-    return visit
 
 
 def _closed(request, form, service, plan, machine, **more):

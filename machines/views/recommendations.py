@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.shortcuts import redirect, render
 
-from shop.access import CONTRACTOR, DESK, demand, find, role_at
+from shop.access import DESK, demand, demand_work, find, role_at
 from shop.editing import editing, stamped
 from shop.errors import Refused
 from shop.models import Role
@@ -66,7 +66,7 @@ def _forms(request, recommendation, role):
     fitted = State.DONE if recommendation.place is None else State.FITTED
     forms = {State.ORDERED.value: _step_form(request, sent, State.ORDERED)}
     if fitted == State.FITTED:
-        forms[fitted.value] = _fit_form(request, recommendation, role, sent)
+        forms[fitted.value] = _fit_form(request, recommendation, sent)
     else:
         forms[fitted.value] = _step_form(request, sent, fitted)
     if sent is not None and sent not in forms:
@@ -78,11 +78,10 @@ def _step_form(request, sent, state):
     return StepForm(request.POST if sent == state else None, states=[state])
 
 
-def _fit_form(request, recommendation, role, sent):
+def _fit_form(request, recommendation, sent):
     return FitForm(
         request.POST if sent == State.FITTED else None,
         machine=recommendation.machine,
-        role=role,
         user=request.user,
         initial={
             "part": recommendation.part_id,
@@ -127,7 +126,6 @@ def recommend(request, pk):
     form = AdviceForm(
         request.POST or None,
         machine=machine,
-        role=role_at(request.user, machine.shop),
         user=request.user,
     )
     if form.is_valid():
@@ -155,7 +153,7 @@ def findings(request, pk):
         request.user,
         pk=pk,
     )
-    demand(request.user, visited.machine.shop, CONTRACTOR)
+    demand_work(request.user, visited.visit)
     form = FindingsForm(request.POST or None, initial={"findings": visited.findings})
     stamped(request, form, visited)
     if form.is_valid():

@@ -1,11 +1,11 @@
 """Visits and what was signed at them."""
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q
 from django.urls import reverse
 
 from .base import Entry
-from .people import Firm, Shop, User
+from .people import Firm, Role, Shop, User
 
 
 class NumberSeries(models.Model):
@@ -35,6 +35,13 @@ class VisitQuerySet(models.QuerySet):
     def unsigned(self):
         """Those still to be signed; what was called off is not."""
         return self.exclude(state__in=[Visit.State.SIGNED, Visit.State.CALLED_OFF])
+
+    def worked_by(self, user):
+        """Those of a firm that `user` comes from at the visit's shop today."""
+        places = user.memberships.current().filter(role=Role.CONTRACTOR)
+        return self.filter(
+            Exists(places.filter(shop=OuterRef("shop"), firm=OuterRef("firm")).order_by())
+        )
 
 
 class Visit(Entry):

@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
-from ..access import CONTRACTOR, DESK, demand, find, role_at
+from ..access import demand, demand_work, find, role_at
 from ..editing import editing, stamped
 from ..errors import Refused
 from ..models import ClosedDays, Role, Shop, Visit
@@ -123,7 +123,7 @@ def open_again(request, pk):
 def move_visit(request, pk):
     """Plan a visit for another time."""
     visit = find(VISITS, request.user, pk=pk)
-    demand(request.user, visit.shop, CONTRACTOR)
+    demand_work(request.user, visit)
     slot = services.slot_of(visit)
     start = (
         {"day": slot.day, "time_from": slot.start, "time_until": slot.end}
@@ -146,7 +146,8 @@ def move_visit(request, pk):
 def call_off(request, pk):
     """Call off a visit that has not begun."""
     visit = find(VISITS, request.user, pk=pk)
-    demand(request.user, visit.shop, DESK)
+    if role_at(request.user, visit.shop) != Role.OWNER:
+        demand_work(request.user, visit)
     form = ReasonForm(request.POST or None)
     if form.is_valid():
         try:

@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
-from ..access import CONTRACTOR, demand, find
+from ..access import demand_work, find, may_enter
 from ..clock import correct_spell, enter_spell, remove_spell, start_clock, stop_clock
 from ..editing import editing, stamped
 from ..errors import Refused
@@ -20,7 +20,7 @@ SPELLS = WorkSpell.objects.select_related("visit__shop", "visit__firm", "who")
 def clock(request, pk):
     """Start the person's own clock for travel or work, or stop it."""
     visit = find(VISITS, request.user, pk=pk)
-    demand(request.user, visit.shop, CONTRACTOR)
+    demand_work(request.user, visit)
     form = ClockForm(request.POST)
     if not form.is_valid():
         messages.error(request, "Choose travel, work or stop.")
@@ -43,9 +43,10 @@ def _turn(visit, person, *, turn, entry_id):
 def times(request, pk):
     """Every stretch of time of a visit, and a form for one that was not clocked."""
     visit = find(VISITS, request.user, pk=pk)
-    may_work = _may_work(request, visit)
+    if request.method == "POST":
+        demand_work(request.user, visit)
     form = None
-    if may_work and not visit.is_signed:
+    if may_enter(request.user, visit):
         form = SpellForm(
             request.POST or None,
             visit=visit,
@@ -67,18 +68,11 @@ def times(request, pk):
     return render(request, "shop/times.html", context)
 
 
-def _may_work(request, visit):
-    if request.method == "POST":
-        demand(request.user, visit.shop, CONTRACTOR)
-        return True
-    return request.user.memberships.current().filter(shop=visit.shop, role__in=CONTRACTOR).exists()
-
-
 @editing
 def spell(request, pk):
     """Correct one stretch of time."""
     found = find(SPELLS, request.user, pk=pk)
-    demand(request.user, found.visit.shop, CONTRACTOR)
+    demand_work(request.user, found.visit)
     now = {
         name: getattr(found, name) for name in ("who", "kind", "began_at", "ended_at", "distance")
     }
@@ -104,7 +98,7 @@ def spell(request, pk):
 def remove(request, pk):
     """Take back a stretch of time that was entered by mistake."""
     found = find(SPELLS, request.user, pk=pk)
-    demand(request.user, found.visit.shop, CONTRACTOR)
+    demand_work(request.user, found.visit)
     try:
         remove_spell(found)
     except Refused as refusal:
