@@ -470,5 +470,5 @@ FLEET_STEPS = [
 PICTURES = "alignment.demo.pictures.pages"
 
 # The library holds each number and colour of a figure against what is allowed there as it is
-# drawn: a help to whoever makes a new figure, and a third of the time of drawing it.
+# drawn: a help to whoever makes a new figure, and more than half of the time of making one.
 rl_config.shapeChecking = DEBUG

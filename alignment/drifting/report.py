@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.utils import timezone
 from reportlab.graphics.shapes import Drawing
 
-from machines.models import Machine
+from machines.models import Machine, VisitedMachine
 from machines.report import visited
 from shop.documents import Column, data_table, figure, heading, paragraph
 from shop.palettes import PRINT
@@ -61,11 +61,21 @@ def drift(report):
 
 def _told(report):
     """A `_Told` for each machine visited that has moved since a visit before."""
-    machines = [here.machine for here in report.once(visited)]
     until = report.visit.signed_at or timezone.now()
+    machines = _seen_before(report, until)
+    if not machines:
+        return []
     found = drifts(machines, until=until, changes=True)
     moved = {machine: [one for one in found[machine.pk] if one.moves] for machine in machines}
     return [_machine(report, machine, items) for machine, items in moved.items() if items]
+
+
+def _seen_before(report, until):
+    """The machines visited that other visits had seen by then: a first visit shows no move."""
+    machines = [here.machine for here in report.once(visited)]
+    others = VisitedMachine.objects.filter(machine__in=machines).exclude(visit=report.visit)
+    before = set(others.exclude(visit__arrived_at__gt=until).values_list("machine", flat=True))
+    return [machine for machine in machines if machine.pk in before]
 
 
 def _machine(report, machine, items):

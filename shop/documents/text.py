@@ -26,9 +26,10 @@ class Text(Paragraph):
             super().__init__(None, style, **parts)
             return
         text = printable(text)
-        if is_rtl(text) and style.alignment == TA_LEFT:
+        self._has_rtl = has_rtl(text)
+        self._rtl = self._has_rtl and is_rtl(text)
+        if self._rtl and style.alignment == TA_LEFT:
             style = style.clone(f"{style.name} from the right", alignment=TA_RIGHT)
-        self._rtl, self._has_rtl = is_rtl(text), has_rtl(text)
         marked = _marked(text)
         super().__init__(marked, style, frags=_plain_fragments(marked, style))
 

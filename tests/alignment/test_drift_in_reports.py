@@ -44,8 +44,12 @@ def test_the_picture_of_the_item_most_likely_out_comes_with_its_forecast(last):
     assert "Shaded: forecast" in text
 
 
-def test_a_machine_seen_once_has_no_section(bore, contractor):
-    assert section(report_of(seen(bore, 5, (2, 0)))) == []
+def test_a_machine_seen_once_has_no_section_and_costs_next_to_nothing(
+    bore, contractor, django_assert_max_num_queries
+):
+    report = report_of(seen(bore, 5, (2, 0)))
+    with django_assert_max_num_queries(5):
+        assert section(report) == []
 
 
 def test_a_signed_report_knows_nothing_of_what_came_later(machine, last, signed):
