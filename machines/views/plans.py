@@ -8,7 +8,16 @@ from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST, require_safe
 
-from shop.access import ANYONE, DESK, demand, find, role_at, visit_named
+from shop.access import (
+    ANYONE,
+    CONTRACTOR,
+    DESK,
+    demand,
+    demand_work,
+    find,
+    role_at,
+    visit_named,
+)
 from shop.editing import editing, stamped
 from shop.errors import Refused
 from shop.listing import arrange, csv_of, wants_csv
@@ -251,6 +260,8 @@ def take_back(request, pk):
         PlanClosing.objects.select_related("plan", "machine__shop", "visit"), request.user, pk=pk
     )
     demand(request.user, found.machine.shop, DESK)
+    if found.visit and role_at(request.user, found.machine.shop) in CONTRACTOR:
+        demand_work(request.user, found.visit)
     try:
         services.take_back(found, by=request.user)
         messages.success(request, "Taken back; it is due as it was before.")

@@ -16,7 +16,7 @@ from machines.planning.plans import make_plan, mark_done, take_back, want_at
 from machines.services import inspect_belt
 from shop.errors import Refused
 from shop.services import sign_visit
-from tests.factories import item_of, typed_sweep
+from tests.factories import FirmFactory, MembershipFactory, item_of, typed_sweep
 
 
 @pytest.fixture(autouse=True)
@@ -123,6 +123,21 @@ def test_a_closing_signed_with_its_visit_is_not_taken_back(visit, machine, contr
     sign(visit)
     with pytest.raises(Refused, match="signed"):
         take_back(closing, by=contractor)
+
+
+def test_another_firm_takes_back_nothing_that_was_entered_at_a_visit(
+    client, visit, machine, contractor, owner
+):
+    plan = plan_for(machine, contractor, kind="lubrication", weeks=1)
+    closing = mark_done(plan, machine, made_by=contractor, visit=visit)
+    other = MembershipFactory(shop=machine.shop, role="contractor", firm=FirmFactory()).user
+    address = reverse("machines:take_back_closing", args=[closing.pk])
+    client.force_login(other)
+    assert client.post(address).status_code == 403
+    client.force_login(owner)
+    assert client.post(address).status_code == 302
+    closing.refresh_from_db()
+    assert closing.taken_back_at is not None
 
 
 def test_wanted_work_left_open_is_lacking(visit, machine, contractor):
