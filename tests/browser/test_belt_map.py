@@ -2,6 +2,7 @@
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from machines.models import BeltInspection
 from tests.factories import PASSWORD
@@ -51,6 +52,7 @@ def test_a_tooth_touched_again_is_sound(page):
 
 def test_what_is_typed_shows_on_the_map(page):
     teeth_list(page).fill("59-2 worn")
+    expect(page.get_by_role("button", name="Tooth 2: worn")).to_be_visible()
     shown = [
         tooth
         for tooth in (58, 59, 60, 1, 2, 3)
@@ -66,8 +68,9 @@ def test_a_marked_tooth_takes_back_that_all_are_sound(page):
 
 
 def test_every_tooth_is_large_enough_for_a_thumb(page):
-    boxes = [button.bounding_box() for button in page.locator(".tooth-button").all()]
-    assert len(boxes) == 60
+    teeth = page.locator(".tooth-button")
+    expect(teeth).to_have_count(60)
+    boxes = [button.bounding_box() for button in teeth.all()]
     assert min(min(box["width"], box["height"]) for box in boxes) >= 40
 
 
