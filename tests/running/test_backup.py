@@ -16,7 +16,8 @@ TABLES = {
 }
 # Sign-ins are not restored: whoever was signed out since must not be signed in again. Nor is how
 # often something changed, so that nothing worked out before stands for what was put back.
-NOT_PUT_BACK = {"django_session", "shop_signin", "shop_stir", "shop_workedout"}
+SIGN_INS = {"django_session", "shop_signin"}
+STANDING = {"shop_stir", "shop_workedout"}
 WHOLE = """
 SELECT i.what_hit,
   (SELECT count(*) FROM alignment_incidentstation s WHERE s.incident_id = i.id),
@@ -31,7 +32,7 @@ def rows_of(site):
     return {
         table: sorted(map(repr, site.ask(f'SELECT * FROM "{table}"')))
         for (table,) in tables
-        if table not in NOT_PUT_BACK
+        if table not in SIGN_INS | STANDING
     }
 
 
