@@ -34,8 +34,8 @@ def measured():
 
 def pages_table(notes):
     """Queries, time against the floor and growth of each page, as Markdown."""
-    yield "| page | seen | queries | ms | × floor | growth |"
-    yield "|---|---|---|---|---|---|"
+    yield "| page | seen | queries | ms | × floor | growth | after a change, ms |"
+    yield "|---|---|---|---|---|---|---|"
     for note in notes:
         ratios = [
             page / floor for page, floor in zip(note["page_ms"], note["floor_ms"], strict=True)
@@ -48,6 +48,7 @@ def pages_table(notes):
             _each(f"{taken:.0f}" for taken in note["page_ms"]),
             _held(max(ratios), MOST_OF_FLOOR, _each(f"{ratio:.1f}" for ratio in ratios)),
             _held(growth, MOST_GROWTH, f"{growth:.1f}"),
+            _each(f"{taken:.0f}" for taken in note["changed_ms"]),
         ]
         yield f"| {' | '.join(cells)} |"
 

@@ -11,13 +11,24 @@ from django.db import connection
 from django.utils import timezone
 
 from machines.models import Part
+from shop.fleet import Asked
 from shop.models import ChainLink, Change, SignedRecord, Visit
 from shop.trail.install import put_on, take_off
 from shop.trail.verifying import chain_troubles, row_troubles
+from tests.benchmarks.conftest import database
 
 pytestmark = pytest.mark.django_db
 
+
+@pytest.fixture(scope="module", autouse=True)
+def _database_of_its_own(django_db_setup, django_db_blocker):
+    """Of one machine; each test undoes what it did."""
+    with django_db_blocker.unblock(), database("one-machine-10", ONE_MACHINE):
+        yield
+
+
 ROWS = 2000
+ONE_MACHINE = Asked(1, years=10, visits_a_year=1)
 
 
 def parts(shop):
