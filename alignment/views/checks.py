@@ -14,7 +14,8 @@ from alignment.pictures import check_figure, checked_place, place_of, svg_respon
 from alignment.trials import found_at
 from shop.access import find, works_at
 from shop.models import Visit
-from shop.standing.pages import standing_as_read, with_generation
+from shop.standing import with_generation
+from shop.standing.pages import standing_as_read
 
 SHOP = "item__station__machine__shop"
 CHECKS = Check.objects.select_related(

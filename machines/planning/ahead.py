@@ -30,7 +30,11 @@ def choices_of(items):
 
 
 def key_of(item):
-    return f"{item.plan.pk}-{item.machine.pk}"
+    return _key(item.plan.pk, item.machine.pk)
+
+
+def _key(plan_pk, machine_pk):
+    return f"{plan_pk}-{machine_pk}"
 
 
 def _label(item):
@@ -137,7 +141,7 @@ def shop_trips(shops, dues, early_days, *, first=0, most=None):
             near[shop],
             on,
             items=tuple(items[pk] for pk, *_key in work[:MOST_OF_TRIP]),
-            keys=tuple(f"{plan}-{machine}" for _pk, plan, machine in work),
+            keys=tuple(_key(plan, machine) for _pk, plan, machine in work),
         )
         for on, _name, shop, work in wanted
     ]

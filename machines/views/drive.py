@@ -10,7 +10,8 @@ from shop.editing import editing, stamped
 from shop.errors import Refused
 from shop.models import Visit
 from shop.sent import sent_once, with_id
-from shop.standing.pages import standing_as_read, with_generation
+from shop.standing import with_generation
+from shop.standing.pages import standing_as_read
 
 from ..drive import describe
 from ..drive.bearing_looks import sentence_of

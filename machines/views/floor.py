@@ -13,7 +13,8 @@ from shop.composing import panels
 from shop.errors import Refused
 from shop.listing import arrange, csv_of, wants_csv, whole_number
 from shop.services import open_visit as open_new_visit
-from shop.standing.pages import standing_as_read, with_generation
+from shop.standing import with_generation
+from shop.standing.pages import standing_as_read
 
 from ..forms import OpenVisitForm, ReleaseForm
 from ..models import Machine, Recommendation

@@ -8,7 +8,8 @@ from django.views.decorators.http import require_safe
 from shop.access import DESK, demand, find, place_at
 from shop.listing import csv_of, wants_csv, whole_number
 from shop.models import Shop
-from shop.standing.pages import standing_as_read, with_generation
+from shop.standing import with_generation
+from shop.standing.pages import standing_as_read
 
 from ..planning.tables import YearTable
 from ..planning.year import record_of, with_times

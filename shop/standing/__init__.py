@@ -8,6 +8,6 @@ that carries a generation was made of that much of the record or of more.
 tables, so that a page of a long list is one statement.
 """
 
-from .keeping import Standing, generations, standing_of, standing_of_all
+from .keeping import Standing, generations, standing_of, standing_of_all, with_generation
 
-__all__ = ["Standing", "generations", "standing_of", "standing_of_all"]
+__all__ = ["Standing", "generations", "standing_of", "standing_of_all", "with_generation"]

@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 
 from django.core.cache import caches
 from django.db import connection, transaction
-from django.db.models import Sum
+from django.db.models import Func, OuterRef, Q, Subquery, Sum
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from shop.models import Stir, WorkedOut
@@ -69,13 +70,29 @@ def standing_of_all(shops):
     For what cannot be put together from each shop's own: it is worked out anew once anything
     changes at any of them.
     """
-    zones = dict(shops.order_by("pk").values_list("pk", "time_zone"))
+    return standing_of_zones(dict(shops.order_by("pk").values_list("pk", "time_zone")))
+
+
+def standing_of_zones(zones, *about):
+    """The `Standing` of shops taken together, from {key: name of its zone}; one query.
+
+    about: what it goes by besides.
+    """
     counts = generations(zones)
     days = {zone: timezone.localdate(timezone=ZoneInfo(zone)) for zone in {*zones.values()}}
-    told = ";".join(f"{pk},{counts[pk]},{days[zone]}" for pk, zone in zones.items())
-    return Standing(
-        "all", hashlib.sha256(told.encode()).hexdigest(), max(days.values(), default="")
-    )
+    told = [(pk, counts[pk], days[zone]) for pk, zone in zones.items()]
+    return Standing("several", _digest([*told, *about]), max(days.values(), default=None))
+
+
+def with_generation(records, shop="shop"):
+    """Annotate `generation`: that of the shop that records belong to, as they are read.
+
+    Asked for afterwards it might be newer than the record, and what was worked out from the
+    record would be kept as if it were of today.
+    """
+    stirs = Stir.objects.filter(Q(shop_id=ALL) | Q(shop_id=OuterRef(shop)))
+    so_often = stirs.order_by().annotate(sum=Func("times", function="SUM")).values("sum")
+    return records.annotate(generation=Coalesce(Subquery(so_often), 0))
 
 
 def generations(shops):

@@ -5,13 +5,12 @@ from datetime import date
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
-from django.db.models import OuterRef, Q, Subquery, Sum
-from django.db.models.functions import Coalesce
+from django.db.models import OuterRef, Q, Subquery
 from django.utils import timezone
 
 from shop.models import Shop, Stir, WorkedOut
 
-from .keeping import ALL, MOST_ROWS, merge
+from .keeping import MOST_ROWS, merge, with_generation
 
 # So many shops are worked out in one transaction: enough to share the statements, few enough not to
 # keep others from writing for long.
@@ -32,21 +31,15 @@ def bring_up(what, shops, work, *, reach=""):
 def _as_told(what, reach, shops):
     """Of each shop its generation, and the generation and the day its rows stand for; one query."""
     told = WorkedOut.objects.filter(what=what, reach=reach, shop=OuterRef("pk"))
-    found = shops.order_by("pk").annotate(
-        stirred=_times(OuterRef("pk")) + _times(ALL),
+    found = with_generation(shops.order_by("pk"), "pk").annotate(
         told=Subquery(told.values("generation")[:1]),
         told_on=Subquery(told.values("day")[:1]),
     )
-    return found.values_list("pk", "time_zone", "stirred", "told", "told_on", named=True)
-
-
-def _times(shop):
-    stirs = Stir.objects.filter(shop_id=shop).order_by().values("shop_id")
-    return Coalesce(Subquery(stirs.annotate(so_often=Sum("times")).values("so_often")), 0)
+    return found.values_list("pk", "time_zone", "generation", "told", "told_on", named=True)
 
 
 def _is_stale(one):
-    return (one.told, one.told_on) != (one.stirred, _today(one))
+    return (one.told, one.told_on) != (one.generation, _today(one))
 
 
 def _today(one):
@@ -71,7 +64,7 @@ def _work_out(what, reach, pks, work):
             return
         work(list(Shop.objects.filter(pk__in=[one.pk for one in stale])))
         for one in stale:
-            told[one.pk].generation, told[one.pk].day = one.stirred, _today(one)
+            told[one.pk].generation, told[one.pk].day = one.generation, _today(one)
         WorkedOut.objects.bulk_update([told[one.pk] for one in stale], ["generation", "day"])
     crowded = Stir.objects.filter(shop_id__in=pks)[MOST_ROWS:].exists()
     if crowded:

@@ -1,28 +1,13 @@
 """Standing results for pages: of one shop's records, or of all the shops of one person."""
 
 import functools
-import hashlib
 
-from django.db.models import Func, OuterRef, Q, Subquery
-from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from shop.access import place_at
-from shop.models import Stir
 from shop.once import once
 
-from .keeping import ALL, Standing, generations, standing_of
-
-
-def with_generation(records, shop="shop"):
-    """Annotate `generation`: that of the shop that records belong to, as they are read.
-
-    Asked for afterwards it might be newer than the record, and what was worked out from the
-    record would be kept as if it were of today.
-    """
-    stirs = Stir.objects.filter(Q(shop_id=ALL) | Q(shop_id=OuterRef(shop)))
-    so_often = stirs.order_by().annotate(sum=Func("times", function="SUM")).values("sum")
-    return records.annotate(generation=Coalesce(Subquery(so_often), 0))
+from .keeping import Standing, standing_of, standing_of_zones
 
 
 def standing_as_read(record, shop):
@@ -63,10 +48,8 @@ def standing_for(person):
     It goes by places that were ended too: whoever came and went since is not taken for one who
     never came.
     """
-    places = list(person.memberships.select_related("shop").order_by("pk"))
-    current = [place for place in places if place.ended_at is None]
-    told = generations(place.shop_id for place in current)
-    days = {place.shop_id: timezone.localdate(timezone=place.shop.zone) for place in current}
-    state = repr(([place.pk for place in places], [(pk, told[pk], days[pk]) for pk in days]))
-    generation = int.from_bytes(hashlib.blake2b(state.encode(), digest_size=8).digest())
-    return Standing(f"person-{person.pk}", generation, max(days.values(), default=None))
+    places = person.memberships.order_by("pk").values_list(
+        "pk", "shop", "shop__time_zone", "ended_at"
+    )
+    zones = {shop: zone for _pk, shop, zone, ended_at in places if ended_at is None}
+    return standing_of_zones(zones, person.pk, [pk for pk, *_place in places])

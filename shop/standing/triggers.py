@@ -12,6 +12,7 @@ from django.core.exceptions import FieldDoesNotExist
 from django.db import connections, transaction
 
 from shop.archive.rules import Goes, Named, whole_shop
+from shop.trail.sqlite import differs
 from shop.trail.tables import trailed
 
 EVERY_SHOP = "0"
@@ -174,10 +175,9 @@ def _statements(vendor, table, way):
                 left_out=",".join(table.left_out),
             )
         return
-    differs = " OR ".join(f'OLD."{one}" IS NOT NEW."{one}"' for one in table.columns)
     for event, rows, when in (
         ("INSERT", ["NEW"], ""),
-        ("UPDATE", ["OLD", "NEW"], f"WHEN {differs}"),
+        ("UPDATE", ["OLD", "NEW"], f"WHEN {differs(table)}"),
         ("DELETE", ["OLD"], ""),
     ):
         for row in rows if not (shared and event == "INSERT") else ():

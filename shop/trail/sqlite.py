@@ -69,12 +69,16 @@ def _changed_json(table, row):
     return f"(SELECT json_group_object(k, v) FROM ({pairs}))"
 
 
+def differs(table):
+    """SQL that is true of an update that changes a kept column."""
+    return " OR ".join(f'OLD."{one}" IS NOT NEW."{one}"' for one in table.columns)
+
+
 def notes(table):
     """The statements that trail a table."""
-    differs = " OR ".join(f'OLD."{one}" IS NOT NEW."{one}"' for one in table.columns)
     shapes = {
         ("INSERT", "added", "NEW", ""): ("NULL", row_json(table, "NEW")),
-        ("UPDATE", "changed", "NEW", f"WHEN {differs}"): (
+        ("UPDATE", "changed", "NEW", f"WHEN {differs(table)}"): (
             _changed_json(table, "OLD"),
             _changed_json(table, "NEW"),
         ),

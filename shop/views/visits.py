@@ -17,7 +17,8 @@ from ..forms import ComeBackForm, CorrectForm, SignForm
 from ..listing import arrange, csv_of, wants_csv
 from ..models import Shop, Visit
 from ..reporting import build_report
-from ..standing.pages import standing_as_read, standing_for, with_generation
+from ..standing import with_generation
+from ..standing.pages import standing_as_read, standing_for
 from ..tables import VisitTable
 from .documents import issued_file
 

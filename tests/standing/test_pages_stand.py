@@ -14,8 +14,8 @@ from machines.services import bring_to_visit, inspect_belt, log_incident, stop_m
 from shop.models import Role, User
 from shop.places import change_role, end_membership
 from shop.services import note_come_back
-from shop.standing import standing_of
-from shop.standing.pages import standing_as_read, standing_for, with_generation
+from shop.standing import standing_of, with_generation
+from shop.standing.pages import standing_as_read, standing_for
 from tests import factories
 
 
