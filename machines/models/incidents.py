@@ -119,7 +119,11 @@ class Standstill(models.Model):
 
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="standstills")
     incident = models.ForeignKey(
-        Incident, on_delete=models.PROTECT, null=True, blank=True, related_name="standstills"
+        "machines.Incident",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="standstills",
     )
     began_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)

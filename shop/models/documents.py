@@ -9,9 +9,6 @@ from django.urls import reverse
 from .base import Entry
 from .charges import billed_to
 from .people import Firm, Shop
-from .quotes import Quote
-from .statements import Statement
-from .visits import Visit
 
 
 class DocumentQuerySet(models.QuerySet):
@@ -44,13 +41,13 @@ class Document(models.Model):
         Firm, on_delete=models.PROTECT, null=True, blank=True, related_name="documents"
     )
     visit = models.ForeignKey(
-        Visit, on_delete=models.PROTECT, null=True, blank=True, related_name="documents"
+        "shop.Visit", on_delete=models.PROTECT, null=True, blank=True, related_name="documents"
     )
     statement = models.OneToOneField(
-        Statement, on_delete=models.PROTECT, null=True, blank=True, related_name="document"
+        "shop.Statement", on_delete=models.PROTECT, null=True, blank=True, related_name="document"
     )
     quote = models.OneToOneField(
-        Quote, on_delete=models.PROTECT, null=True, blank=True, related_name="document"
+        "shop.Quote", on_delete=models.PROTECT, null=True, blank=True, related_name="document"
     )
     kind = models.CharField(max_length=20, choices=Kind, default=Kind.REPORT)
     number = models.CharField(max_length=60)

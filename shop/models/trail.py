@@ -1,8 +1,7 @@
 """The trail of changes and the chain over those that matter as evidence."""
 
+from django.conf import settings
 from django.db import models
-
-from .people import User
 
 
 class Change(models.Model):
@@ -22,7 +21,11 @@ class Change(models.Model):
 
     at = models.DateTimeField("when")
     who = models.ForeignKey(
-        User, on_delete=models.DO_NOTHING, null=True, db_constraint=False, related_name="+"
+        settings.AUTH_USER_MODEL,
+        on_delete=models.DO_NOTHING,
+        null=True,
+        db_constraint=False,
+        related_name="+",
     )
     via = models.CharField("by which program", max_length=80, blank=True)
     request_id = models.CharField(max_length=32, blank=True)
