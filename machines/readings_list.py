@@ -7,8 +7,11 @@ parted by commas, semicolons or tabs. What can be read in two ways is refused, n
 import csv
 import re
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import datetime
 from decimal import Decimal, InvalidOperation
+
+from shop.errors import Refused
+from shop.moments import in_zone, passed
 
 LONGEST_LIST = 5000
 COLUMNS = ("machine", "when", "meter", "reading")
@@ -86,14 +89,11 @@ def _when(row, machines, zone, now):
     if not _WHEN.fullmatch(typed):
         raise ValueError(f"'{typed}' is no date; expected one such as 2026-03-05 or with 14:30.")
     try:
-        local = datetime.fromisoformat(typed)
-        row.read_at = local.replace(tzinfo=zone).astimezone(UTC)
+        row.read_at = passed(in_zone(datetime.fromisoformat(typed), zone), zone, now)
     except (ValueError, OverflowError):  # the latter in the calendar's first and last hours
         raise ValueError(f"'{typed}' is not on the calendar or the clock.") from None
-    if row.read_at.astimezone(zone).replace(tzinfo=None) != local:
-        raise ValueError(f"'{typed}' was skipped when the clocks went forward.")
-    if row.read_at > now:
-        raise ValueError(f"'{typed}' lies in the future.")
+    except Refused as refusal:
+        raise ValueError(str(refusal)) from None
 
 
 def _meter(row, machines, zone, now):

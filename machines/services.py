@@ -9,6 +9,7 @@ from machines.engineering.meters import MeterReading as Counted
 from machines.engineering.meters import accumulate
 from shop.errors import Refused
 from shop.models import Visit
+from shop.moments import passed
 from shop.services import entered_once, for_work, identified
 
 from .advice import advise
@@ -42,8 +43,7 @@ def log_incident(*, machine, made_by, photos=(), entry_id=None, **account):
 
     photos: files that `machines.photos.clean_photo` made. account: the incident's other fields.
     """
-    if account["happened_at"] > timezone.now():
-        raise Refused("The incident lies in the future; it must have happened already.")
+    account["happened_at"] = passed(account["happened_at"], machine.shop.zone)
     incident = Incident.objects.create(
         machine=machine, made_by=made_by, **account, **identified(entry_id)
     )
@@ -382,8 +382,7 @@ def read_meter(
     if visit is not None:
         visit = for_work(visit)
         bring_to_visit(visit, machine)
-    if read_at > timezone.now():
-        raise Refused("The reading lies in the future; a meter is read before it is entered.")
+    read_at = passed(read_at, machine.shop.zone)
     kind = kind or MeterReading.Kind.SPINDLE_HOURS
     one_reader_at_a_time([machine])
     if machine.meter_readings.counted().filter(kind=kind, read_at=read_at).exists():

@@ -8,12 +8,11 @@ from django.utils import timezone
 
 from .errors import Refused
 from .models import Visit, WorkSpell
+from .moments import passed
 from .services import entered_once, for_change, identified
 from .wording import time_text
 
 LONGEST = timedelta(hours=24)
-# A phone's clock may run a little ahead of the server's.
-AHEAD = timedelta(minutes=2)
 
 
 @entered_once(WorkSpell)
@@ -78,6 +77,8 @@ def remove_spell(spell):
 def _enter(spell):
     """Save a spell that makes sense, and bring the visit's arrival and leaving up to date."""
     visit = for_change(spell.visit)
+    spell.began_at = passed(spell.began_at, visit.shop.zone)
+    spell.ended_at = spell.ended_at and passed(spell.ended_at, visit.shop.zone)
     _refuse_nonsense(spell)
     _refuse_overlap(spell, visit)
     spell.save()
@@ -86,12 +87,9 @@ def _enter(spell):
 
 
 def _refuse_nonsense(spell):
-    latest = timezone.now() + AHEAD
     until = spell.ended_at or spell.began_at
     if until < spell.began_at:
         raise Refused("It cannot end before it began; expected a later time.")
-    if spell.began_at > latest or until > latest:
-        raise Refused("That lies in the future; time is entered once it has passed.")
     if until - spell.began_at > LONGEST:
         raise Refused("That is more than 24 hours in one go; enter each day by itself.")
     if spell.distance is not None and spell.distance < 0:

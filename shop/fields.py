@@ -1,16 +1,15 @@
 """Form fields that several apps use."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 
-from .wording import time_text
+from .errors import Refused
+from .moments import in_zone, passed
 
-# A phone's clock and the server's are never quite the same.
-CLOCKS_DIFFER = timedelta(minutes=2)
 # No machine on a floor is older, and nothing is planned for later.
 YEARS = range(1900, 2200)
 
@@ -46,24 +45,11 @@ class ShopTimeField(forms.Field):
                 f"{value!r} is not a day and a time; expected such as 2025-03-05 14:20."
             )
         told_year(typed)
-        moment = typed if timezone.is_aware(typed) else self._in_zone(typed)
-        now = timezone.now()
-        if now < moment <= now + CLOCKS_DIFFER:
-            return now
-        if moment > now:
-            raise ValidationError(
-                f"{time_text(moment, self.zone)} lies in the future; expected when it happened."
-            )
-        return moment
-
-    def _in_zone(self, typed):
-        """The first of the two moments where clocks are put back, none where put forward."""
-        moment = typed.replace(tzinfo=self.zone).astimezone(UTC)
-        if moment.astimezone(self.zone).replace(tzinfo=None) != typed:
-            raise ValidationError(
-                f"There was no {typed:%H:%M} on that day: the clocks were put forward."
-            )
-        return moment
+        try:
+            moment = typed if timezone.is_aware(typed) else in_zone(typed, self.zone)
+            return passed(moment, self.zone)
+        except Refused as refusal:
+            raise ValidationError(str(refusal)) from refusal
 
 
 class DayField(forms.DateField):

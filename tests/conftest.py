@@ -1,12 +1,52 @@
 """What every test may ask for: people, a shop, a machine; and how the test databases are kept."""
 
+import sqlite3
+from datetime import UTC, datetime
+
 import pytest
+import time_machine
 from django.core.cache import caches
 from django.db import connection
+from django.db.backends.signals import connection_created
 from django.test import override_settings
 
 from shop.models import Role
 from tests import factories
+from tests.moments import BEGIN, real_now
+
+# What runs beside the tests, a browser or the site's own server, has the real clock.
+REAL_CLOCK = ("browser", "server")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _travelling():
+    """The clock of the run; what is made once for a module is made at its beginning."""
+    connection_created.connect(_same_time_in_sqlite)
+    with time_machine.travel(BEGIN.timestamp()) as travelling:
+        yield travelling
+
+
+def _same_time_in_sqlite(connection, **_signal):
+    """Give SQLite the tests' clock for its 'now'; it reads the computer's own."""
+    if connection.vendor != "sqlite":
+        return
+    plain = sqlite3.connect(":memory:", check_same_thread=False)
+
+    def strftime(form, moment):
+        moment = str(datetime.now(UTC)) if moment == "now" else moment
+        return plain.execute("SELECT strftime(?, ?)", (form, moment)).fetchone()[0]
+
+    connection.connection.create_function("strftime", 2, strftime)
+
+
+@pytest.fixture(autouse=True)
+def clock(_travelling, request):
+    """The clock: every test begins at one moment and time goes on from there. A test about another
+    moment moves it, `clock.move_to(moment)` or `clock.shift(timedelta)`."""
+    runs_beside = any(request.node.get_closest_marker(name) for name in REAL_CLOCK)
+    _travelling.move_to((real_now() if runs_beside else BEGIN).timestamp())
+    yield _travelling
+    _travelling.move_to(BEGIN.timestamp())
 
 
 @pytest.fixture(scope="session", autouse=True)

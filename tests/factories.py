@@ -5,7 +5,7 @@ inspections, incidents) goes through the services in tests too; the helpers at t
 """
 
 import math
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import factory
@@ -35,6 +35,7 @@ from shop.models import (
     User,
     Visit,
 )
+from shop.planning.services import closed_why
 
 PASSWORD = "brass-drift-and-indicator"
 
@@ -349,6 +350,14 @@ def typed_sweep(right_um=0.0, up_um=0.0, *, surface="bore", angles=(0, 90, 180, 
 def at(day, hour=9, minute=0, month=3, year=2025):
     """A moment in UTC; March 2025 unless told otherwise."""
     return datetime(year, month, day, hour, minute, tzinfo=UTC)
+
+
+def workday(shop, days_ahead):
+    """The first day from so many days ahead of the shop's today on which the shop works."""
+    day = timezone.localdate(timezone=shop.zone) + timedelta(days=days_ahead)
+    while closed_why(shop, day):
+        day += timedelta(days=1)
+    return day
 
 
 class AssemblyFactory(factory.django.DjangoModelFactory):

@@ -21,16 +21,15 @@ from shop.demo.people import SHOPS
 from shop.errors import Refused
 from shop.models import Document, Firm, Shop, User, Visit
 from tests import factories
-
-# The demo is told up to today, since what it plans ahead cannot be planned for a day that passed.
-NOW = timezone.now()
+from tests.moments import BEGIN
 
 
 @pytest.fixture(scope="module")
 def demo(django_db_setup, django_db_blocker):
     """The demo, made once for this module and taken out of the database afterwards."""
     with django_db_blocker.unblock(), transaction.atomic():
-        make_demo(NOW)
+        # Told up to today: what it plans ahead cannot be planned for a day that passed.
+        make_demo(BEGIN)
         yield
         transaction.set_rollback(True)
 
@@ -77,8 +76,8 @@ def test_the_visits_span_two_years(demo):
 
 def test_nothing_lies_in_the_future(demo):
     for model, column in [(Check, "made_at"), (Incident, "happened_at"), (Adjustment, "made_at")]:
-        assert model.objects.filter(**{f"{column}__gt": NOW}).count() == 0
-    assert Visit.objects.filter(signed_at__gt=NOW).count() == 0
+        assert model.objects.filter(**{f"{column}__gt": BEGIN}).count() == 0
+    assert Visit.objects.filter(signed_at__gt=BEGIN).count() == 0
 
 
 def test_one_crash_was_put_right_and_one_is_open(demo):
@@ -208,7 +207,8 @@ def test_the_demo_beside_another_shop_is_left_alone(demo_command):
 def test_people_of_the_same_name_are_left_alone():
     factories.UserFactory(username="owner")
     with pytest.raises(Refused, match="named like the demo's"):
-        make_demo(NOW)
+        # Told up to today: what it plans ahead cannot be planned for a day that passed.
+        make_demo(BEGIN)
     assert not Shop.objects.exists()
 
 

@@ -3,6 +3,7 @@
 from django import forms
 from django.utils import timezone
 
+from shop.fields import ShopTimeField
 from shop.forms import EntryForm
 from shop.models import Shop
 
@@ -13,16 +14,13 @@ LARGEST_FILE = 1024 * 1024
 
 
 class MeterReadingForm(EntryForm):
-    """What a meter shows; times are in the shop's zone, which the view activates."""
+    """What a meter of a machine shows."""
 
     kind = forms.ChoiceField(label="Meter", choices=MeterReading.Kind)
     value = forms.DecimalField(
         label="It shows", min_value=0, max_digits=12, decimal_places=1, localize=False
     )
-    read_at = forms.DateTimeField(
-        label="Read when",
-        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
-    )
+    read_at = ShopTimeField(label="Read when")
     new_meter = forms.BooleanField(
         label="First reading of a new meter",
         required=False,
@@ -30,12 +28,9 @@ class MeterReadingForm(EntryForm):
         "after its last reading is not known and not added.",
     )
 
-    def clean_read_at(self):
-        """Without seconds, as typed: sent again it is the same moment."""
-        moment = self.cleaned_data["read_at"]
-        if moment > timezone.now():
-            raise forms.ValidationError("This lies in the future; enter it once it was read.")
-        return moment
+    def __init__(self, *args, zone, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["read_at"].zone = zone
 
 
 class LeaveOutForm(forms.Form):

@@ -5,9 +5,9 @@ from itertools import groupby
 
 from django import forms
 from django.conf import settings
-from django.utils import timezone
 
 from machines.engineering.due import Interval
+from shop.fields import ShopTimeField
 from shop.forms import EntryForm
 from shop.planning.forms import day_box
 
@@ -256,19 +256,14 @@ def _step(plan):
 
 
 class DoneForm(EntryForm):
-    """That it is done; times are in the shop's zone, which the view activates."""
+    """That it is done, and when by the clock of the shop."""
 
-    at = forms.DateTimeField(
-        label="Done when",
-        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
-    )
+    at = ShopTimeField(label="Done when")
     note = forms.CharField(label="Anything to note", max_length=200, required=False)
 
-    def clean_at(self):
-        moment = self.cleaned_data["at"]
-        if moment > timezone.now():
-            raise forms.ValidationError("This lies in the future; enter it once it is done.")
-        return moment
+    def __init__(self, *args, zone, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["at"].zone = zone
 
 
 class SkipForm(EntryForm):

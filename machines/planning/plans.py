@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.module_loading import import_string
 
 from shop.errors import Refused
+from shop.moments import passed
 from shop.services import entered_once, for_work, identified
 from shop.wording import time_text
 
@@ -91,13 +92,10 @@ def mark_done(plan, machine, *, made_by, at=None, visit=None, note="", entry_id=
     Raises Refused for a time in the future or before it was last done, for a plan that has ended
     or says nothing of the machine, and for a signed visit.
     """
-    now = timezone.now()
-    at = at or now
+    at = passed(at or timezone.now(), machine.shop.zone)
     if visit is not None:
         visit = for_work(visit)
         bring_to_visit(visit, machine)
-    if at > now:
-        raise Refused("This lies in the future; enter it once it is done.")
     _refuse_before_last(plan, machine, at)
     return _close(
         plan,

@@ -40,22 +40,19 @@ def read(request, pk):
     found = find(MACHINES, request.user, pk=pk)
     demand(request.user, found.shop, ANYONE)
     visit = visit_named(request, found.shop)
-    with timezone.override(found.shop.zone):
-        form = MeterReadingForm(
-            request.POST or None,
-            initial={
-                "read_at": timezone.localtime().replace(second=0, microsecond=0),
-                "kind": request.GET.get("kind"),
-            },
-        )
-        if form.is_valid() and (reading := _read(form, found, visit, request.user)):
-            messages.success(request, f"Machine {found.number}: {reading} is saved.")
-            return redirect(visit or found)
-        return render(
-            request,
-            "machines/read_meter.html",
-            {"machine": found, "visit": visit, "form": form, "standings": standings(found)},
-        )
+    form = MeterReadingForm(
+        request.POST or None,
+        zone=found.shop.zone,
+        initial={"read_at": timezone.now(), "kind": request.GET.get("kind")},
+    )
+    if form.is_valid() and (reading := _read(form, found, visit, request.user)):
+        messages.success(request, f"Machine {found.number}: {reading} is saved.")
+        return redirect(visit or found)
+    return render(
+        request,
+        "machines/read_meter.html",
+        {"machine": found, "visit": visit, "form": form, "standings": standings(found)},
+    )
 
 
 def _read(form, machine, visit, user):

@@ -193,14 +193,10 @@ def done(request, pk, machine_pk):
     found, machine = _plan_and_machine(request, pk, machine_pk)
     demand(request.user, found.shop, ANYONE)
     visit = visit_named(request, machine.shop)
-    with timezone.override(machine.shop.zone):
-        now = timezone.localtime().replace(second=0, microsecond=0)
-        form = DoneForm(request.POST or None, initial={"at": now})
-        if form.is_valid() and _closed(
-            request, form, services.mark_done, found, machine, visit=visit
-        ):
-            return redirect(_back(request, visit))
-        return _closing_page(request, "machines/plan_done.html", found, machine, visit, form)
+    form = DoneForm(request.POST or None, zone=machine.shop.zone, initial={"at": timezone.now()})
+    if form.is_valid() and _closed(request, form, services.mark_done, found, machine, visit=visit):
+        return redirect(_back(request, visit))
+    return _closing_page(request, "machines/plan_done.html", found, machine, visit, form)
 
 
 def skip(request, pk, machine_pk):

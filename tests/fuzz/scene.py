@@ -1,6 +1,5 @@
 """One shop with at least one record of everything, for pages to be found and filled in."""
 
-from datetime import timedelta
 from decimal import Decimal
 
 from django.core.files.base import ContentFile
@@ -21,7 +20,7 @@ from shop.planning.services import close_days
 from shop.planning.times import Slot
 from shop.quoting import Priced, issue_quote, quotables
 from shop.services import correct_visit, issue_report, open_visit
-from tests.factories import PartFactory, item_of, station_of, typed_sweep
+from tests.factories import PartFactory, item_of, station_of, typed_sweep, workday
 from tests.fuzz.nasty import files
 
 
@@ -100,7 +99,7 @@ def _look_ahead(shop, people):
     close_days(shop=shop, first=today, last=today, why="holiday", made_by=owner)
     items = open_items(shop)
     pairs = chosen(items, [key_of(item) for item in items[:2]])
-    slots = [Slot(today + timedelta(days=days)) for days in (9, 13)]
+    slots = [Slot(workday(shop, days)) for days in (9, 13)]
     propose(shop=shop, firm=firm, purpose="checks", slots=slots, pairs=pairs, made_by=owner)
     plan_visit(
         shop=shop,

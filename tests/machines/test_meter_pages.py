@@ -1,7 +1,7 @@
 """Entering, listing and leaving out meter readings on the pages."""
 
 import uuid
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -92,7 +92,31 @@ def test_an_hour_the_clocks_skip_is_refused(client, operator, machine):
     client.force_login(operator)
     page = post_reading(client, machine, "1", read_at="2025-03-30T02:30").content.decode()
     assert not MeterReading.objects.exists()
-    assert "may not exist" in page
+    assert "There was no 02:30 on that day" in page
+
+
+def test_in_the_hour_that_comes_twice_a_reading_is_entered(client, operator, machine):
+    """On 27 October 2024 it was 02:30 in Zurich at 00:30 UTC and again at 01:30 UTC."""
+    client.force_login(operator)
+    assert post_reading(client, machine, "1", read_at="2024-10-27T02:30").status_code == 302
+    assert MeterReading.objects.get().read_at == datetime(2024, 10, 27, 0, 30, tzinfo=UTC)
+
+
+@pytest.mark.parametrize("utc_hour", [0, 1])
+def test_what_the_page_offers_in_that_hour_is_taken(client, operator, machine, clock, utc_hour):
+    clock.move_to(datetime(2027, 10, 31, utc_hour, 30, tzinfo=UTC))
+    client.force_login(operator)
+    offered = client.get(reverse("machines:read_meter", args=[machine.pk])).context["form"]
+    assert offered["read_at"].value() == datetime(2027, 10, 31, 2, 30)
+    assert post_reading(client, machine, "1", read_at="2027-10-31T02:30").status_code == 302
+
+
+def test_a_phone_s_clock_may_be_a_minute_ahead(client, operator, machine):
+    """What a device says was read a minute from now was read now."""
+    client.force_login(operator)
+    ahead = timezone.now() + timedelta(minutes=1)
+    assert post_reading(client, machine, "1", read_at=ahead.isoformat()).status_code == 302
+    assert MeterReading.objects.get().read_at <= timezone.now()
 
 
 def test_a_reading_at_a_visit_belongs_to_it_and_starts_the_work(client, contractor, machine, visit):

@@ -1,7 +1,7 @@
 """Making, changing and ending plans, and marking them done, on the pages."""
 
 import uuid
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.urls import reverse
@@ -176,6 +176,25 @@ def test_an_operator_marks_work_done(client, operator, plan, machine):
     page = client.post(done_url(plan, machine), data, follow=True).content.decode()
     assert "Way oil, machine M1: done. Next on" in page
     assert PlanClosing.objects.get().made_by == operator
+
+
+@pytest.mark.parametrize("utc_hour", [0, 1])
+def test_work_is_marked_done_in_the_hour_that_comes_twice(
+    client, operator, plan, machine, clock, utc_hour
+):
+    """In Zurich it is 02:30 at 00:30 UTC and again at 01:30 UTC; the first is meant."""
+    clock.move_to(datetime(2027, 10, 31, utc_hour, 40, tzinfo=UTC))
+    client.force_login(operator)
+    data = {"entry_id": uuid.uuid4(), "at": "2027-10-31T02:30"}
+    client.post(done_url(plan, machine), data)
+    assert PlanClosing.objects.get().counted_from == datetime(2027, 10, 31, 0, 30, tzinfo=UTC)
+
+
+def test_work_is_marked_done_by_a_clock_that_is_a_minute_ahead(client, operator, plan, machine):
+    client.force_login(operator)
+    ahead = timezone.now() + timedelta(minutes=1)
+    client.post(done_url(plan, machine), {"entry_id": uuid.uuid4(), "at": ahead.isoformat()})
+    assert PlanClosing.objects.get().counted_from <= timezone.now()
 
 
 def test_an_operator_does_not_skip(client, operator, plan, machine):

@@ -53,7 +53,7 @@ def test_a_mark_at_the_start_of_the_file_is_no_part_of_the_name():
         ("M1,2026-02-30,hours,5,", "not on the calendar"),
         ("M1,0001-01-01,hours,5,", "not on the calendar"),
         ("M1,2026-03-11,hours,5,", "in the future"),
-        ("M1,2025-03-30 02:30,hours,5,", "clocks went forward"),
+        ("M1,2025-03-30 02:30,hours,5,", "the clocks were put forward"),
         ("M1,2026-03-05,litres,5,", "no meter"),
         ("M1,2026-03-05,hours,many,", "no number"),
         ("M1,2026-03-05,hours,-5,", "not what a meter shows"),

@@ -45,6 +45,11 @@ def test_an_incident_in_the_future_is_refused(account):
     assert not Incident.objects.exists()
 
 
+def test_an_incident_by_a_clock_a_minute_ahead_happened_now(account):
+    account["happened_at"] = timezone.now() + timedelta(minutes=1)
+    assert services.log_incident(**account).happened_at <= timezone.now()
+
+
 def test_an_incident_sent_twice_is_one_incident_and_one_standstill(account):
     entry_id = uuid.uuid4()
     first = services.log_incident(**account, entry_id=entry_id)

@@ -427,12 +427,17 @@ def test_money_paid_for_a_credited_statement_is_given_back(statement, contractor
         ("-1", {"note": "oops"}, "Only 0.00 EUR were paid"),
         ("0", {}, "Give the amount"),
         ("0.004", {}, "Give the amount"),
-        ("5", {"paid_on": timezone.localdate() + timedelta(days=3)}, "in the future"),
     ],
 )
 def test_payments_that_make_no_sense_are_refused(statement, amount, more, said):
     with pytest.raises(Refused, match=said):
         pay(statement, amount, **more)
+
+
+def test_a_payment_to_come_is_refused(statement):
+    tomorrow = timezone.localdate(timezone=statement.shop.zone) + timedelta(days=1)
+    with pytest.raises(Refused, match="in the future"):
+        pay(statement, "5", paid_on=tomorrow)
 
 
 # ---- whatever is charged ----

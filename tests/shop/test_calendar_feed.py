@@ -5,9 +5,10 @@ DTSTAMP once in each event (3.6.1), lines of at most 75 octets ending in CRLF (3
 all-day event is the day after its last (3.6.1), moments in UTC without a time zone name (3.3.5).
 """
 
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, datetime, time, timedelta
 
 import pytest
+from dateutil.relativedelta import relativedelta
 from django.urls import reverse
 from django.utils import timezone
 from icalendar import Calendar
@@ -90,13 +91,13 @@ def test_a_timed_visit_stands_in_utc(contractor, shop, firm):
     """8:00 in Zurich on 5 July is 6:00 UTC: two hours ahead in summer."""
     shop.closed_weekdays = ""
     shop.save()
-    year = timezone.localdate().year + 1
-    on = date(year, 7, 5)
+    on = day(0) + relativedelta(month=7, day=5)
+    on += relativedelta(years=on < day(0))
     a_visit(shop, firm, contractor, Slot(on, time(8), time(12)))
     (event,) = events(contractor)
-    assert event["dtstart"].dt == datetime(year, 7, 5, 6, tzinfo=UTC)
-    assert event["dtend"].dt == datetime(year, 7, 5, 10, tzinfo=UTC)
-    assert f"DTSTART:{year}0705T060000Z" in unfolded(raw(contractor))
+    assert event["dtstart"].dt == datetime(on.year, 7, 5, 6, tzinfo=UTC)
+    assert event["dtend"].dt == datetime(on.year, 7, 5, 10, tzinfo=UTC)
+    assert f"DTSTART:{on.year}0705T060000Z" in unfolded(raw(contractor))
 
 
 def test_a_visit_of_a_whole_day_ends_the_day_after(contractor, shop, firm):
