@@ -13,7 +13,8 @@ from alignment.figures import (
     Tolerance,
     VisitValue,
 )
-from alignment.geometry.quantity import OFFSET, RIGHT, TIR, UP
+from alignment.geometry.quantity import RIGHT, UP
+from alignment.geometry.tolerance import offset_allowed_um
 from shop.drawing import to_svg
 from shop.lengths import format_length
 from shop.palettes import LIGHT, PALETTES
@@ -116,7 +117,7 @@ def sweep_figure(item, unit, *, as_found=None, as_left=None, axes):
         format_length=lengths_in(unit),
         as_found=as_found,
         as_left=as_left,
-        tolerance_um=_largest_offset(item),
+        tolerance_um=_circle(item),
         right_axis=names.right_word,
         up_axis=names.up_word,
         bands=_bands(item),
@@ -124,10 +125,11 @@ def sweep_figure(item, unit, *, as_found=None, as_left=None, axes):
     )
 
 
-def _largest_offset(item):
-    if item.quantity == OFFSET:
-        return float(item.upper_um)
-    return float(item.upper_um) / 2 if item.quantity == TIR else None
+def _circle(item):
+    """The radius of the tolerance circle; None where the limits are bands or of no offset."""
+    if item.quantity in (RIGHT, UP):
+        return None
+    return offset_allowed_um(item.quantity, item.lower_um, item.upper_um)
 
 
 def _bands(item):

@@ -9,7 +9,7 @@ from django.db.models import OuterRef, Subquery
 from alignment.geometry.axis import Axis
 from alignment.geometry.culprit import Culprit, Deviation, explain_bad_chain
 from alignment.geometry.placing import Link, offset_in_frame, place_stations
-from alignment.geometry.quantity import OFFSET, TIR
+from alignment.geometry.tolerance import offset_allowed_um
 
 from .models import Check
 from .standing import standing_of
@@ -121,17 +121,9 @@ def _link(station, check, tilt):
 def _deviation(link, checks, stations):
     station = next(station for station in stations if station.name == link.station)
     right_um, up_um = offset_in_frame(link)
-    tolerance = _tolerance(checks[station.pk])
-    return Deviation(right_um, up_um, np.asarray(link.covariance)[:2, :2], tolerance)
-
-
-def _tolerance(check):
-    """How far off a station may be by the limits its check was held against, None if unsaid."""
-    limits = [abs(float(um)) for um in (check.upper_um, check.lower_um) if um]
-    if not limits:
-        return None
-    halved = 2 if check.item.quantity == TIR else 1
-    return (limits[0] if check.item.quantity in (OFFSET, TIR) else min(limits)) / halved
+    check = checks[station.pk]
+    allowed_um = offset_allowed_um(check.item.quantity, check.lower_um, check.upper_um)
+    return Deviation(right_um, up_um, np.asarray(link.covariance)[:2, :2], allowed_um)
 
 
 def _placed(station, checks, placement, first, names):

@@ -14,6 +14,7 @@ from alignment.geometry.quantity import (
     TIR,
     UP,
 )
+from alignment.geometry.tolerance import offset_allowed_um
 
 from . import shown
 from .axes import axis_names
@@ -264,7 +265,7 @@ def hints(asked, measured, sweeps, unit, *, expected_um=None, day=None):
             f"{where}{warning.sentence} {warning.what_to_do}"
             for warning in sweep_warnings(
                 fit,
-                tolerance_um=_tolerance(asked, item),
+                tolerance_um=offset_allowed_um(item.quantity, asked.lower_um, asked.upper_um),
                 sag_um=float(sweeps[0].sag_um),
                 reading_u_um=conditions.reading_u_um,
                 expected_um=expected_um if len(measured.fits) == 1 else None,
@@ -295,11 +296,3 @@ def _of_readings(item, measured, conditions):
             "1.4 times this one."
         )
     return said
-
-
-def _tolerance(asked, item):
-    """The offset allowed, for holding the sag against it; None where no offset is asked for."""
-    upper = None if asked.upper_um is None else float(asked.upper_um)
-    if upper is None or upper <= 0 or item.is_tilt:
-        return None
-    return upper / 2 if item.quantity == TIR else upper

@@ -1,5 +1,6 @@
 """What the triage of an incident needs to know of the machine's chain and its sheet."""
 
+from alignment.geometry.tolerance import offset_allowed_um
 from machines.engineering.datum_chain import Station as ChainStation
 
 from .models import AcceptanceItem
@@ -29,15 +30,7 @@ def _tolerances(machine):
     tightest = {}
     items = AcceptanceItem.objects.filter(sheet__machine=machine, sheet__is_current=True)
     for item in items:
-        allowed = offset_allowed_um(item)
-        if allowed > 0:
+        if allowed := offset_allowed_um(item.quantity, item.lower_um, item.upper_um):
             so_far = tightest.get(item.station_id, allowed)
             tightest[item.station_id] = min(so_far, allowed)
     return tightest
-
-
-def offset_allowed_um(item):
-    """How far off an item's limits let the axis be: half of a TIR, else the farther limit."""
-    limits = [abs(float(limit)) for limit in (item.upper_um, item.lower_um) if limit is not None]
-    half = item.quantity == AcceptanceItem.Quantity.TIR
-    return max(limits) / 2 if half else max(limits)

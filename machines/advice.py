@@ -6,6 +6,8 @@ from datetime import date
 from django.conf import settings
 from django.utils.module_loading import import_string
 
+from shop.once import asking_once
+
 from .models import Bearing, Belt, Part, Recommendation
 
 ORDER = list(Recommendation.Urgency.values)
@@ -67,8 +69,9 @@ def _day(advice):
 def advise(machine, visit):
     """What all `REPLACEMENT_RULES` say of a machine at a visit, one line for each thing."""
     merged = {}
-    for path in settings.REPLACEMENT_RULES:
-        for advice in import_string(path)(machine, visit):
-            key = (advice.subject, advice.what)
-            merged[key] = _merged(merged[key], advice) if key in merged else advice
+    with asking_once():
+        for path in settings.REPLACEMENT_RULES:
+            for advice in import_string(path)(machine, visit):
+                key = (advice.subject, advice.what)
+                merged[key] = _merged(merged[key], advice) if key in merged else advice
     return sorted(merged.values(), key=lambda advice: ORDER.index(advice.urgency))

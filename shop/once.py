@@ -1,5 +1,6 @@
-"""What a page that only reads asks for again and again, kept for as long as the page is made."""
+"""What is asked for again and again while nothing changes, kept for as long as that lasts."""
 
+from contextlib import contextmanager
 from contextvars import ContextVar
 
 READING = ("GET", "HEAD")
@@ -15,15 +16,23 @@ class AskOnce:
     def __call__(self, request):
         if request.method not in READING:
             return self.get_response(request)
-        token = _kept.set({})
-        try:
+        with asking_once():
             return self.get_response(request)
-        finally:
-            _kept.reset(token)
+
+
+@contextmanager
+def asking_once():
+    """Keep what `once` is asked for until the block ends; nothing it tells of may change in it."""
+    kept = _kept.get()
+    token = _kept.set({} if kept is None else kept)
+    try:
+        yield
+    finally:
+        _kept.reset(token)
 
 
 def once(key, ask):
-    """What `ask()` comes to; asked anew each time where no page is made that only reads."""
+    """What `ask()` comes to; asked anew each time outside `asking_once` and pages that only read."""
     kept = _kept.get()
     if kept is None:
         return ask()

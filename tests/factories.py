@@ -7,6 +7,7 @@ inspections, incidents) goes through the services in tests too; the helpers at t
 import math
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 import factory
 from django.contrib.auth.hashers import make_password
@@ -37,6 +38,7 @@ from shop.models import (
 )
 from shop.planning.services import closed_why
 
+ZURICH = "Europe/Zurich"
 PASSWORD = "brass-drift-and-indicator"
 
 
@@ -89,7 +91,7 @@ class ShopFactory(factory.django.DjangoModelFactory):
 
     name = factory.Sequence(lambda n: f"Shop {n}")
     address = "2 Mill Street\nOldbridge"
-    time_zone = "Europe/Zurich"
+    time_zone = ZURICH
     length_unit = "mm"
 
 
@@ -350,6 +352,11 @@ def typed_sweep(right_um=0.0, up_um=0.0, *, surface="bore", angles=(0, 90, 180, 
 def at(day, hour=9, minute=0, month=3, year=2025):
     """A moment in UTC; March 2025 unless told otherwise."""
     return datetime(year, month, day, hour, minute, tzinfo=UTC)
+
+
+def today():
+    """The day it is at the tests' shops, which may be another than the server's."""
+    return timezone.localdate(timezone=ZoneInfo(ZURICH))
 
 
 def workday(shop, days_ahead):

@@ -73,10 +73,8 @@ def drifts(machines, *, lenders=None, until=None, changes=False, asked_risk=None
 
 def _risks(machines):
     """Shop pk to the risk it has chosen; one query."""
-    chosen = Thresholds.objects.filter(shop__in={machine.shop_id for machine in machines})
-    risks = defaultdict(lambda: Thresholds().drift_risk)
-    risks.update({one.shop_id: one.drift_risk for one in chosen})
-    return risks
+    shops = {machine.shop_id for machine in machines}
+    return {pk: one.drift_risk for pk, one in Thresholds.of_shops(shops).items()}
 
 
 @dataclass(frozen=True)

@@ -15,8 +15,25 @@ import numpy as np
 from scipy import special
 
 from .outside import outside_circle, outside_limits, outside_round
+from .quantity import OFFSET, RIGHT, TIR, UP
 
 _TABLE = 2000
+
+
+def offset_allowed_um(quantity: str, lower_um=None, upper_um=None) -> float | None:
+    """How far off an axis may stand, whichever way, by the limits (µm) of one of its figures.
+
+    The nearest limit going out from zero: 5 for -5 to +20, 20 for 0 to +20 and for +5 to +20. Half
+    of it for a TIR, since the TIR of a pure offset is twice the offset. None where the limits end
+    nowhere, and for a tilt or a figure of a bar, which are no offsets. An offset of which the
+    direction is unknown lies within for certain no further out (ISO 14253-1's side of caution).
+    """
+    if quantity not in (OFFSET, TIR, RIGHT, UP):
+        return None
+    upwards = [float(upper_um)] if upper_um is not None and upper_um > 0 else []
+    downwards = [-float(lower_um)] if lower_um is not None and lower_um < 0 else []
+    nearest = min(upwards + downwards, default=None)
+    return nearest / 2 if nearest and quantity == TIR else nearest
 
 
 @dataclass(frozen=True)

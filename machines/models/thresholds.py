@@ -6,6 +6,7 @@ from django.db.models import F, Q
 
 from machines.engineering.bearing_condition import DEFAULT_LIMITS, ZoneLimits
 from shop.models import Shop
+from shop.once import once
 
 COMMON_PRACTICE = "common practice, no source"
 
@@ -97,8 +98,15 @@ class Thresholds(models.Model):
 
     @classmethod
     def of(cls, shop):
-        """The shop's thresholds, unsaved defaults where it has set none; runs SQL."""
-        return cls.objects.filter(shop=shop).first() or cls(shop=shop)
+        """The shop's thresholds, unsaved defaults where it has set none; runs SQL, once for a page
+        that only reads and for all the rules that advise."""
+        return once(("thresholds", shop.pk), lambda: cls.of_shops([shop.pk])[shop.pk])
+
+    @classmethod
+    def of_shops(cls, pks):
+        """{shop pk: its thresholds}, unsaved defaults where it has set none; one query."""
+        found = {one.shop_id: one for one in cls.objects.filter(shop__in=pks)}
+        return {pk: found.get(pk) or cls(shop_id=pk) for pk in pks}
 
     @property
     def drift_risk(self):

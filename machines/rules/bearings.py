@@ -2,6 +2,7 @@
 
 from machines.engineering.bearing_condition import ZONE_MEANINGS
 from machines.engineering.bearings import life_used
+from shop.once import once
 from shop.wording import day_text
 
 from ..advice import Advice
@@ -12,7 +13,12 @@ Urgency = Recommendation.Urgency
 
 
 def _looks(machine):
-    """The standing looks at each present bearing, oldest first, by bearing; one query."""
+    """The looks at each present bearing that count, oldest first, by bearing; one query, once for
+    all rules."""
+    return once(("bearing looks", machine.pk), lambda: _looks_that_count(machine))
+
+
+def _looks_that_count(machine):
     looks = {}
     inspections = (
         BearingInspection.objects.filter(bearing__machine=machine)
@@ -23,7 +29,7 @@ def _looks(machine):
     )
     for inspection in inspections:
         looks.setdefault(inspection.bearing_id, []).append(inspection)
-    return looks.values()
+    return list(looks.values())
 
 
 def _replace(bearing, rule, urgency, reason, evidence, *, safety_relevant=False):

@@ -1,6 +1,7 @@
 """When a belt is to be replaced or its tension set."""
 
 from machines.engineering.belts import summarise_teeth
+from shop.once import once
 from shop.wording import day_text
 
 from ..advice import Advice
@@ -15,7 +16,12 @@ SPENT = (ToothCondition.MARKED, ToothCondition.WORN)
 
 
 def _latest_inspections(machine):
-    """The newest standing inspection of each belt, with its belt and findings; two queries."""
+    """The newest inspection of each belt that counts, with its belt and findings; two queries, once
+    for all rules."""
+    return once(("newest belt looks", machine.pk), lambda: _newest_looks(machine))
+
+
+def _newest_looks(machine):
     newest = {}
     inspections = (
         BeltInspection.objects.filter(belt__machine=machine)
@@ -27,7 +33,7 @@ def _latest_inspections(machine):
     )
     for inspection in inspections:
         newest[inspection.belt_id] = inspection
-    return newest.values()
+    return list(newest.values())
 
 
 def _teeth(inspection, conditions):

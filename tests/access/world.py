@@ -235,7 +235,7 @@ class World:
             what=f"{self.mark} way oil",
             kind="lubrication",
             weeks=1,
-            starts_on=timezone.localdate(),
+            starts_on=factories.today(),
         )
         self.closing = mark_done(self.plan, self.machine, made_by=self.owner)
         self.proposal = ahead.propose(
@@ -258,5 +258,5 @@ class World:
 
 
 def _a_monday_ahead():
-    day = timezone.localdate() + timedelta(days=30)
+    day = factories.today() + timedelta(days=30)
     return day + timedelta(days=-day.weekday() % 7)

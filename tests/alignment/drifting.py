@@ -11,7 +11,7 @@ from tests import factories
 
 def day(days_ago, clock=9):
     """A moment on the day that was so long ago, in the zone tests are run in."""
-    when = timezone.localdate() - timedelta(days=days_ago)
+    when = factories.today() - timedelta(days=days_ago)
     return timezone.make_aware(datetime.combine(when, time(clock)))
 
 

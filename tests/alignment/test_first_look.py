@@ -8,9 +8,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from alignment.models import AcceptanceItem, Station
+from alignment.models import Station
 from alignment.services import log_incident_at, save_check
-from alignment.triage import chain_of, offset_allowed_um
+from alignment.triage import chain_of
 from machines.engineering.triage_rules import EVENTS, SEVERITIES, STATION_KINDS
 from machines.firstlook import first_look
 from machines.followup import tick_line
@@ -72,21 +72,6 @@ def test_a_tenth_of_an_inch_is_never_run_on_whatever_the_operator_said(log):
     look = first_look(log("sub-spindle", severity="touch", may_run=True, offset_seen_um="2540"))
     assert look.stop
     assert any(reason.startswith("Never run on") for reason in look.stop_reasons)
-
-
-def test_half_of_a_tir_counts_as_the_offset_allowed(machine):
-    """TIR of a pure offset is twice the offset (design conventions; Carrier manual p.216)."""
-    assert offset_allowed_um(item_of(machine, "headstock")) == 2.5
-
-
-@pytest.mark.parametrize(
-    ("lower", "upper", "allowed"), [("-20", "20", 20.0), ("-5", "30", 30.0), (None, "8", 8.0)]
-)
-def test_the_farther_limit_of_a_signed_item_is_allowed(lower, upper, allowed):
-    item = AcceptanceItem(
-        quantity="right", lower_um=lower and Decimal(lower), upper_um=Decimal(upper)
-    )
-    assert offset_allowed_um(item) == allowed
 
 
 def test_a_station_s_tolerance_is_its_tightest(log):

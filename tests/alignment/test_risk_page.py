@@ -87,7 +87,7 @@ def test_a_stranger_sees_nothing_of_it(client, stranger, fleet):
 
 
 def test_a_machine_out_of_service_is_not_ranked(rows):
-    Machine.objects.filter(number="fast").update(out_of_service_on=timezone.localdate())
+    Machine.objects.filter(number="fast").update(out_of_service_on=factories.today())
     assert "fast" not in {row.machine.number for row in rows()}
 
 
@@ -168,7 +168,7 @@ class TestPlansByRisk:
         machine = fleet["slow"].station.machine
         on = risk_dates([machine], 0.2)[machine.pk]
         ((_bucket, (item,)),) = self._due(client, owner, machine, 20).context["buckets"]
-        assert item.due.on == on > timezone.localdate()
+        assert item.due.on == on > factories.today()
         assert "20 %" in item.due.reason
 
     def test_past_the_risk_it_is_overdue(self, client, owner, fleet):
@@ -177,7 +177,7 @@ class TestPlansByRisk:
 
     def test_a_knock_makes_it_due_from_its_day_on(self, fleet):
         machine = fleet["knocked"].station.machine
-        assert risk_dates([machine], 0.05)[machine.pk] == timezone.localdate() - timedelta(days=1)
+        assert risk_dates([machine], 0.05)[machine.pk] == factories.today() - timedelta(days=1)
 
     def test_with_nothing_to_forecast_from_it_waits(self, client, owner, fleet):
         response = self._due(client, owner, fleet["once"].station.machine, 5)

@@ -20,7 +20,7 @@ from shop.planning.services import close_days
 from shop.planning.times import Slot
 from shop.quoting import Priced, issue_quote, quotables
 from shop.services import correct_visit, issue_report, open_visit
-from tests.factories import PartFactory, item_of, station_of, typed_sweep, workday
+from tests.factories import PartFactory, item_of, station_of, today, typed_sweep, workday
 from tests.fuzz.nasty import files
 
 
@@ -69,7 +69,7 @@ def _work(shop, machine, people):
         assembly=Assembly.objects.filter(machine=machine).first(),
         made_by=by,
         visit=visit,
-        rebuilt_on=timezone.localdate(),
+        rebuilt_on=today(),
         who=by.name,
         fitted="both bearings",
         feel_before="gritty",
@@ -95,8 +95,8 @@ def _offer(shop, firm, by):
 def _look_ahead(shop, people):
     owner, by = people[Role.OWNER], people[Role.CONTRACTOR]
     firm = shop.memberships.filter(user=by).get().firm
-    today = timezone.localdate(timezone=shop.zone)
-    close_days(shop=shop, first=today, last=today, why="holiday", made_by=owner)
+    day = timezone.localdate(timezone=shop.zone)
+    close_days(shop=shop, first=day, last=day, why="holiday", made_by=owner)
     items = open_items(shop)
     pairs = chosen(items, [key_of(item) for item in items[:2]])
     slots = [Slot(workday(shop, days)) for days in (9, 13)]

@@ -5,7 +5,6 @@ import uuid
 from datetime import timedelta
 
 from django.urls import reverse
-from django.utils import timezone
 from icalendar import Calendar
 
 from alignment.models import AcceptanceItem
@@ -45,13 +44,13 @@ def plan_half_yearly_checks(client, owner, shop, machines):
             "every": 6,
             "unit": "months",
             "counts_from": "day done",
-            "starts_on": (timezone.localdate() - timedelta(days=170)).isoformat(),
+            "starts_on": (factories.today() - timedelta(days=170)).isoformat(),
         },
     )
 
 
 def propose_and_accept(client, owner, contractor, shop, firm, work):
-    day = timezone.localdate() + timedelta(days=7)
+    day = factories.today() + timedelta(days=7)
     day += timedelta(days=(7 - day.weekday()) % 7)  # a Monday
     client.force_login(owner)
     proposed = client.post(
@@ -85,5 +84,5 @@ def test_a_year_is_planned_seen_and_kept_up_by_what_is_done(
     sign_visit(visit, contractor=("A", "service"), customer=("B", "owner"))
     after = checks_due(client, contractor, machines[0])
     assert PlanClosing.objects.get().plan == plan
-    assert min(after) > timezone.localdate() + timedelta(days=175)
+    assert min(after) > factories.today() + timedelta(days=175)
     assert min(after) != min(before)

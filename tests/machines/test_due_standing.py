@@ -57,7 +57,7 @@ def test_it_follows_all_that_happens_to_a_plan(machine, owner, visit):
 
 
 def test_it_follows_the_days(machine, owner, monkeypatch):
-    plan_for(machine, owner, days=3, starts_on=timezone.localdate())
+    plan_for(machine, owner, days=3, starts_on=factories.today())
     assert in_the_table()[0].bucket != "overdue"
     later = timezone.now() + timedelta(days=5)
     monkeypatch.setattr(timezone, "now", lambda: later)
@@ -90,7 +90,7 @@ def busy(owner):
         shop = factories.ShopFactory(name=f"Shop {number}")
         for n in range(12):
             machine = factories.MachineFactory(shop=shop)
-            plan_for(machine, owner, days=30 + 31 * n + number, starts_on=timezone.localdate())
+            plan_for(machine, owner, days=30 + 31 * n + number, starts_on=factories.today())
     return ALL().filter(name__startswith="Shop ")
 
 
@@ -116,8 +116,8 @@ def test_of_much_work_a_trip_names_the_first_and_takes_all_along(busy, monkeypat
 
 def test_a_crowded_day_tells_how_many_more_there_are_and_where(client, owner, shop):
     for _ in range(7):
-        plan_for(factories.MachineFactory(shop=shop), owner, days=3, starts_on=timezone.localdate())
-    day = timezone.localdate() + timedelta(days=3)
+        plan_for(factories.MachineFactory(shop=shop), owner, days=3, starts_on=factories.today())
+    day = factories.today() + timedelta(days=3)
     found = due_days(owner, day, day, 4)
     assert [entry.short for entry in found if entry.of_many] == ["and 3 more"]
     assert len(found) == 5
@@ -128,8 +128,8 @@ def test_a_crowded_day_tells_how_many_more_there_are_and_where(client, owner, sh
 
 
 def test_far_ahead_the_calendar_works_out_what_no_table_holds(machine, owner):
-    plan_for(machine, owner, years=1, starts_on=timezone.localdate())
-    first = timezone.localdate() + timedelta(days=3 * 365 - 5)
+    plan_for(machine, owner, years=1, starts_on=factories.today())
+    first = factories.today() + timedelta(days=3 * 365 - 5)
     found = due_days(owner, first, first + timedelta(days=10))
     assert [entry.kind for entry in found] == ["due"]
 

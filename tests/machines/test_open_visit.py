@@ -5,7 +5,6 @@ from datetime import timedelta
 
 import pytest
 from django.urls import reverse
-from django.utils import timezone
 
 from machines.models import VisitedMachine
 from machines.services import bring_to_visit
@@ -61,14 +60,14 @@ def test_another_machines_incident_is_refused_at_the_field(client, contractor, m
 
 
 def test_a_plan_for_a_day_that_has_passed_is_refused_at_the_field(client, contractor, machine):
-    yesterday = timezone.localdate() - timedelta(days=2)
+    yesterday = factories.today() - timedelta(days=2)
     response = send(client, contractor, machine, planned_for=yesterday.isoformat())
     assert "has passed" in str(response.context["form"].errors["planned_for"])
     assert response.context["form"]["purpose"].value() == "Realign after the crash"
 
 
 def test_a_visit_may_be_planned_ahead(client, contractor, machine):
-    ahead = timezone.localdate() + timedelta(days=30)
+    ahead = factories.today() + timedelta(days=30)
     send(client, contractor, machine, planned_for=ahead.isoformat())
     assert Visit.objects.get().planned_for == ahead
 

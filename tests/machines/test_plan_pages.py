@@ -21,7 +21,7 @@ def plan(machine, owner):
         what="Way oil",
         kind="lubrication",
         weeks=1,
-        starts_on=timezone.localdate() - timedelta(days=30),
+        starts_on=factories.today() - timedelta(days=30),
     )
 
 
@@ -247,7 +247,7 @@ def test_a_contractor_sees_what_goes_together_over_all_shops(client, contractor,
     there = factories.MachineFactory(shop=other)
     make_plan(
         shop=other, machine=there, made_by=contractor, what="Belts", kind="belt", days=40,
-        starts_on=timezone.localdate(),
+        starts_on=factories.today(),
     )  # fmt: skip
     client.force_login(contractor)
     page = client.get(reverse("machines:trips")).content.decode()

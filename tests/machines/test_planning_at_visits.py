@@ -4,7 +4,6 @@ from datetime import timedelta
 
 import pytest
 from django.urls import reverse
-from django.utils import timezone
 
 from alignment.models import AcceptanceItem
 from alignment.services import save_check
@@ -16,7 +15,7 @@ from machines.planning.plans import make_plan, mark_done, take_back, want_at
 from machines.services import inspect_belt
 from shop.errors import Refused
 from shop.services import sign_visit
-from tests.factories import FirmFactory, MembershipFactory, item_of, typed_sweep
+from tests.factories import FirmFactory, MembershipFactory, item_of, today, typed_sweep
 
 
 @pytest.fixture(autouse=True)
@@ -25,7 +24,7 @@ def _nothing_lacking(settings):
 
 
 def plan_for(machine, user, **fields):
-    given = {"what": "planned", "starts_on": timezone.localdate() - timedelta(days=400)}
+    given = {"what": "planned", "starts_on": today() - timedelta(days=400)}
     return make_plan(shop=machine.shop, machine=machine, made_by=user, **(given | fields))
 
 
@@ -47,7 +46,7 @@ def test_a_station_checked_at_a_visit_sets_the_next_day_by_itself(visit, machine
     sign(visit)
     closing = PlanClosing.objects.get()
     assert (closing.plan, closing.visit, closing.counted_from) == (plan, visit, check.made_at)
-    assert find_item(plan, machine).due.on > timezone.localdate() + timedelta(days=180)
+    assert find_item(plan, machine).due.on > today() + timedelta(days=180)
 
 
 def test_a_plan_of_two_stations_waits_for_both(visit, machine, contractor):

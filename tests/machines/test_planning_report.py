@@ -10,6 +10,7 @@ from pypdf import PdfReader
 from machines.planning.plans import make_plan, mark_done, skip
 from machines.services import inspect_belt, read_meter
 from shop.reporting import build_report
+from tests import factories
 
 
 @pytest.fixture
@@ -25,7 +26,7 @@ def text_of(visit):
 def plan_for(machine, user, what, **fields):
     return make_plan(
         shop=machine.shop, machine=machine, made_by=user, what=what, weeks=1,
-        starts_on=timezone.localdate(), **fields,
+        starts_on=factories.today(), **fields,
     )  # fmt: skip
 
 

@@ -5,7 +5,6 @@ from datetime import date, time, timedelta
 
 import pytest
 from django.urls import reverse
-from django.utils import timezone
 
 from machines.planning import ahead
 from machines.planning.plans import make_plan
@@ -17,7 +16,7 @@ from tests import factories
 
 
 def working_day(ahead_days):
-    day = timezone.localdate() + timedelta(days=ahead_days)
+    day = factories.today() + timedelta(days=ahead_days)
     return day + timedelta(days=(7 - day.weekday()) % 7 if day.weekday() > 4 else 0)
 
 
@@ -25,7 +24,7 @@ def working_day(ahead_days):
 def plan(machine, owner):
     return make_plan(
         shop=machine.shop, machine=machine, made_by=owner, what="Way oil", kind="lubrication",
-        weeks=1, starts_on=timezone.localdate(),
+        weeks=1, starts_on=factories.today(),
     )  # fmt: skip
 
 

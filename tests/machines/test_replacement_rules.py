@@ -160,3 +160,18 @@ def test_a_guide_bushing_past_its_hours_is_renewed(machine, owner):
         feel_after="smooth",
     )
     assert "2,500 of 2,000 h" in said(machine)["guide bushing overdue"].reason
+
+
+def test_one_look_reads_the_shop_s_thresholds_once(belt, operator, django_assert_max_num_queries):
+    with django_assert_max_num_queries(36) as asked:
+        inspect_belt(belt=belt, made_by=operator, teeth={1: "marked", 2: "worn"})
+    told = [query["sql"] for query in asked.captured_queries]
+    assert sum('FROM "machines_thresholds"' in sql for sql in told) == 1
+
+
+def test_a_threshold_changed_between_two_looks_holds_from_the_second(belt, operator):
+    """What is kept while the rules are asked is not kept until they are asked again."""
+    inspect_belt(belt=belt, made_by=operator, teeth={1: "marked"})
+    assert said(belt.machine) == {}
+    Thresholds.objects.create(shop=belt.machine.shop, damaged_teeth=1)
+    assert "marked or worn teeth" in said(belt.machine)

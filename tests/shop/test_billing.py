@@ -19,7 +19,7 @@ from shop.errors import Refused
 from shop.freezing import MESSAGE
 from shop.models import Charge, NumberSeries, Payment, Statement, StatementLine
 from shop.services import sign_visit
-from tests.factories import RateFactory, TaxCategoryFactory, VisitFactory, at
+from tests.factories import RateFactory, TaxCategoryFactory, VisitFactory, at, today
 from tests.together import together
 
 NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
@@ -344,9 +344,7 @@ def test_the_database_refuses_another_line_on_what_was_issued(statement):
 
 
 def test_the_database_refuses_to_change_a_payment(statement, contractor):
-    billing.record_payment(
-        statement, made_by=contractor, amount=Decimal(100), paid_on=timezone.localdate()
-    )
+    billing.record_payment(statement, made_by=contractor, amount=Decimal(100), paid_on=today())
     with refused(), transaction.atomic():
         Payment.objects.update(amount=Decimal(1000))
 

@@ -20,7 +20,7 @@ from tests import factories
 
 
 def day(ahead):
-    return timezone.localdate() + timedelta(days=ahead)
+    return factories.today() + timedelta(days=ahead)
 
 
 def a_visit(shop, firm, contractor, slot, purpose="planned checks"):

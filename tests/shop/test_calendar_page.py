@@ -5,7 +5,6 @@ from datetime import date, time, timedelta
 import pytest
 from django.db import IntegrityError, transaction
 from django.urls import reverse
-from django.utils import timezone
 
 from shop.errors import Refused
 from shop.models import ClosedDays, Visit
@@ -20,7 +19,7 @@ FAR = 30
 
 
 def day(ahead=FAR):
-    found = timezone.localdate() + timedelta(days=ahead)
+    found = factories.today() + timedelta(days=ahead)
     return found + timedelta(days=(7 - found.weekday()) % 7)  # a Monday
 
 
@@ -60,7 +59,7 @@ def test_a_stranger_sees_nothing_of_it(client, stranger, visit):
 @pytest.mark.parametrize("month", ["2026-13", "soon", "0000-01", "99999-01", "2026-02-30"])
 def test_a_month_that_is_none_shows_the_present_one(client, owner, month):
     page = month_page(client, owner, month=month).content.decode()
-    assert f"{timezone.localdate():%B %Y}" in page
+    assert f"{factories.today():%B %Y}" in page
 
 
 def test_a_month_is_laid_out_in_weeks_from_monday():

@@ -85,6 +85,7 @@ from tests.factories import (
     VisitFactory,
     item_of,
     station_of,
+    today,
     typed_sweep,
 )
 
@@ -210,7 +211,7 @@ def worked(visit, machine, contractor, operator, settings):
         what="fill up way oil",
         kind="lubrication",
         weeks=1,
-        starts_on=timezone.localdate(),
+        starts_on=today(),
     )
     want_at(visit, [(plan, machine)])
     mark_done(plan, machine, made_by=contractor, visit=visit)

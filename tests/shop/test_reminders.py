@@ -29,7 +29,7 @@ def told(owner):
 def overdue(machine, owner):
     return make_plan(
         shop=machine.shop, machine=machine, made_by=owner, what="Way oil", kind="lubrication",
-        weeks=1, starts_on=timezone.localdate() - timedelta(days=30),
+        weeks=1, starts_on=factories.today() - timedelta(days=30),
     )  # fmt: skip
 
 
@@ -63,7 +63,7 @@ def test_a_digest_marks_what_is_new_and_repeats_what_is_still_open(told, overdue
     run()
     make_plan(
         shop=machine.shop, machine=machine, made_by=told, what="Belts", kind="belt",
-        weeks=1, starts_on=timezone.localdate(),
+        weeks=1, starts_on=factories.today(),
     )  # fmt: skip
     run()
     body = mail.outbox[1].body
@@ -133,7 +133,7 @@ def test_from_many_places_at_once_each_thing_is_sent_once():
         make_plan(
             shop=shop, machine=factories.MachineFactory(shop=shop), made_by=owner,
             what=f"oil {number}", kind="lubrication", weeks=1,
-            starts_on=timezone.localdate() - timedelta(days=30),
+            starts_on=factories.today() - timedelta(days=30),
         )  # fmt: skip
     ran = together(*[reminders.remind_everybody] * 4)
     assert [one for one in ran if isinstance(one, Exception)] == []

@@ -103,7 +103,7 @@ def test_the_subjects_of_a_plan_count_as_the_plan(client, machine, owner):
         what="Look at belts",
         kind=Plan.Kind.BELT,
         weeks=26,
-        starts_on=timezone.localdate(),
+        starts_on=factories.today(),
         subjects=["belt A"],
     )
     client.force_login(owner)
