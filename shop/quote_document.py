@@ -29,6 +29,8 @@ def build_quote(quote, items, taxed, check=None):
     sections.append(Section("", _sums(quote, taxed)))
     if quote.note:
         sections.append(Section("", [heading("Note", 2), paragraph(quote.note)]))
+    if quote.firm.quote_text:
+        sections.append(Section("", [paragraph(quote.firm.quote_text)]))
     if check:
         sections.append(Section("", [check_block(check.address, check.code, check.chain)]))
     return build_document(_meta(quote), sections)
@@ -82,6 +84,7 @@ def _meta(quote):
             ("Valid until", day_text(quote.valid_until)),
             ("From", quote.made_by.name),
         ],
+        paper=quote.firm.paper_size,
         subject=f"Quote {quote.number} to {quote.shop.name}",
         stamped_at=quote.made_at,
     )

@@ -109,10 +109,12 @@ def _meta(report):
             ("Shop", f"{visit.shop.name}\n{visit.shop.address}"),
             ("Visit", f"{visit.number}: {visit.purpose}"),
             ("Service contractor", visit.contractor.name),
+            *([("Day agreed", visit.day_told.in_words)] if visit.day_told else []),
             ("On site", f"{report.when(visit.arrived_at)} to {report.when(visit.left_at)}"),
         ],
         subject=f"Visit {visit.number} to {visit.shop.name}",
         draft=not visit.is_signed,
+        paper=firm.paper_size,
         corrects=f"report SR-{visit.corrects.number}" if visit.corrects else "",
         stamped_at=visit.signed_at or visit.arrived_at or visit.made_at,
     )

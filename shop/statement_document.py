@@ -93,9 +93,11 @@ def _afterwards(statement):
     """Why it was credited, or how to pay."""
     if statement.is_credit_note:
         return [heading("Why", 2), paragraph(statement.reason)]
-    if not statement.payment_note:
-        return []
-    return [heading("How to pay", 2), paragraph(statement.payment_note)]
+    pay, text = statement.payment_note, statement.firm.statement_text
+    return [
+        *([heading("How to pay", 2), paragraph(pay)] if pay else []),
+        *([paragraph(text)] if text else []),
+    ]
 
 
 def _taken_back(statement):
@@ -128,5 +130,6 @@ def _meta(statement):
         subject=f"{statement.about}, {statement.buyer_name}",
         draft=draft,
         draft_words="DRAFT, not issued",
+        paper=statement.firm.paper_size,
         stamped_at=statement.made_at,
     )

@@ -93,6 +93,7 @@ def _meta(history, number, made_by, firm):
             ("Told up to", history.when(history.until)),
             ("Issued by", made_by.name),
         ],
+        paper=(firm or shop).paper_size,
         subject=f"History of machine {machine} up to {day_text(history.until)}",
         stamped_at=history.until,
     )

@@ -11,10 +11,11 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
-from ..access import demand, demand_work, find, role_at
+from ..access import demand_owner, demand_work, find, owns, role_at
 from ..editing import editing, stamped
 from ..errors import Refused
 from ..models import ClosedDays, Role, Shop, Visit
+from ..served import absolute
 from . import feed as feeds
 from . import services
 from .entries import entries, today_of
@@ -74,10 +75,10 @@ def _day_of(text, today):
 def closed_days(request, pk):
     """The days on which a shop is closed: seen by all its people, kept by its owner."""
     shop = find(Shop.objects, request.user, pk=pk)
-    may_change = role_at(request.user, shop) == Role.OWNER
+    may_change = owns(request.user, shop)
     form = ClosedDaysForm(request.POST or None)
     if request.method == "POST":
-        demand(request.user, shop, {Role.OWNER})
+        demand_owner(request.user, shop)
         if form.is_valid():
             services.close_days(shop=shop, made_by=request.user, **form.cleaned_data)
             return redirect("shop:closed_days", shop.pk)
@@ -99,7 +100,7 @@ def closed_days(request, pk):
 def closed_weekdays(request, pk):
     """Which days of the week are without work."""
     shop = find(Shop.objects, request.user, pk=pk)
-    demand(request.user, shop, {Role.OWNER})
+    demand_owner(request.user, shop)
     form = WeekdaysForm(request.POST)
     if form.is_valid():
         shop.closed_weekdays = "".join(sorted(form.cleaned_data["weekdays"]))
@@ -112,7 +113,7 @@ def closed_weekdays(request, pk):
 def open_again(request, pk):
     """Take closed days off the record."""
     found = find(ClosedDays.objects.select_related("shop"), request.user, pk=pk)
-    demand(request.user, found.shop, {Role.OWNER})
+    demand_owner(request.user, found.shop)
     shop = found.shop
     found.delete()
     messages.success(request, f"{shop} is open on those days.")
@@ -187,7 +188,7 @@ def feed_address(request):
             messages.success(request, "The old address no longer works.")
             return redirect("shop:feed_address")
         secret = feeds.make_address(request.user)
-    address = request.build_absolute_uri(reverse("shop:feed", args=[secret])) if secret else ""
+    address = absolute(reverse("shop:feed", args=[secret])) if secret else ""
     return render(
         request,
         "shop/feed_address.html",
