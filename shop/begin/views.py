@@ -6,14 +6,13 @@ from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
-from django.http import FileResponse, Http404
+from django.http import FileResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_safe
 
 from ..errors import Refused
-from ..served import site_address
 from . import services
 from .certificate import AUTHORITY, fingerprint
 from .forms import BeginForm
@@ -28,7 +27,7 @@ BACKEND = "django.contrib.auth.backends.ModelBackend"
 def begin(request, token=""):
     """Who you are and what your firm or shop is; closed for good once somebody has begun."""
     if not services.is_unbegun():
-        raise Http404("this site has people already")
+        return redirect("shop:home")
     if not (services.is_token(token) or services.is_at_the_machine(request)):
         return render(request, "shop/begin_elsewhere.html", status=403)
     form = BeginForm(request.POST or None)
@@ -48,17 +47,16 @@ def begin(request, token=""):
 
 
 def _authority():
-    """The certificate that phones are to trust; Http404 where the site has none of its own."""
-    if not settings.OWN_CERTIFICATE:
-        raise Http404("this site has no certificate of its own making")
-    return Path(settings.OWN_CERTIFICATE) / AUTHORITY
+    """The certificate that phones are to trust; None where the site has none of its own making."""
+    return Path(settings.OWN_CERTIFICATE) / AUTHORITY if settings.OWN_CERTIFICATE else None
 
 
 @login_not_required
 @require_safe
 def trust(request):
     """How a phone is told, once, to trust this site."""
-    context = {"address": site_address(), "fingerprint": fingerprint(_authority())}
+    own = _authority()
+    context = {"address": settings.SITE_ADDRESS, "fingerprint": own and fingerprint(own)}
     return render(request, "shop/trust.html", context)
 
 
@@ -66,8 +64,11 @@ def trust(request):
 @require_safe
 def authority(request):
     """The certificate itself, as phones take it."""
+    own = _authority()
+    if own is None:
+        return redirect("shop:trust")
     return FileResponse(
-        _authority().open("rb"),
+        own.open("rb"),
         content_type="application/x-x509-ca-cert",
         as_attachment=True,
         filename="sweepbook.crt",

@@ -106,9 +106,7 @@ class VisitAheadForm(EntryForm):
         self.fields.update(slot_fields())
         self.fields.update(told_fields(required=False))
         self.fields["told_by"].label = "The day was agreed by"
-        self.fields[
-            "told_by"
-        ].help_text = "Who of the shop said yes by phone, mail or on paper."
+        self.fields["told_by"].help_text = "Who of the shop said yes by phone, mail or on paper."
         self.order_fields(self.field_order)
         self.fields["work"].choices = work
         if not work:
