@@ -12,7 +12,7 @@ from .documents import (
     paragraph,
 )
 from .reporting import letterhead
-from .wording import day_text
+from .wording import dates_written, day_text
 
 COLUMNS = [
     Column("What", 3.4),
@@ -25,6 +25,11 @@ COLUMNS = [
 
 def build_quote(quote, items, taxed, check=None):
     """A quote as PDF bytes. items: (item, its lines) pairs; taxed: what each category comes to."""
+    with dates_written(quote.firm.date_form):
+        return _built(quote, items, taxed, check)
+
+
+def _built(quote, items, taxed, check):
     sections = [Section("", _item(quote, item, lines)) for item, lines in items]
     sections.append(Section("", _sums(quote, taxed)))
     if quote.note:

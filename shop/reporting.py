@@ -10,7 +10,7 @@ from .documents import DocumentMeta, Letterhead, Section, build_document
 from .issuing import CheckMark
 from .lengths import format_length
 from .models import Visit
-from .wording import day_text, time_text
+from .wording import dates_written, day_text, time_text
 
 
 class InWords:
@@ -72,9 +72,10 @@ def report_writer(visit):
 
 
 def _written(report):
-    made = (import_string(path)(report) for path in settings.REPORT_SECTIONS)
-    sections = [Section("", flowables) for flowables in made if flowables]
-    return build_document(_meta(report), sections)
+    with dates_written(report.visit.firm.date_form):
+        made = (import_string(path)(report) for path in settings.REPORT_SECTIONS)
+        sections = [Section("", flowables) for flowables in made if flowables]
+        return build_document(_meta(report), sections)
 
 
 def letterhead(firm):

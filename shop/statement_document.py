@@ -15,7 +15,7 @@ from .documents import (
     paragraph,
 )
 from .reporting import logo_of
-from .wording import day_text
+from .wording import dates_written, day_text
 
 COLUMNS = [
     Column("", 0.42, "right"),
@@ -29,6 +29,11 @@ COLUMNS = [
 
 def build_statement(statement, lines, taxes, check=None):
     """A statement or credit note as PDF bytes; a draft while it has no number."""
+    with dates_written(statement.firm.date_form):
+        return _built(statement, lines, taxes, check)
+
+
+def _built(statement, lines, taxes, check):
     sums = _sums(statement, taxes)
     sections = [
         Section("", [Bookmark("Lines"), _lines(statement, lines, sums)]),

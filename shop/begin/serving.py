@@ -20,11 +20,16 @@ ANYWHERE = ("192.0.2.1", 9)
 
 @dataclass(frozen=True)
 class Served:
-    """What a site is reached by. `warnings` are sentences for whoever starts it."""
+    """What a site is reached by.
+
+    https: with a certificate of its own making. given: the whole address, where it was told with
+    its scheme and somebody else speaks TLS. `warnings` are sentences for whoever starts the site.
+    """
 
     host: str
     port: int
     https: bool
+    given: str = ""
     warnings: tuple[str, ...] = ()
 
     @property
@@ -35,6 +40,8 @@ class Served:
     def address(self):
         """What links, labels and QR codes begin with."""
         host = _bracketed(self.host)
+        if self.given:
+            return self.given
         if self.https:
             return f"https://{host}:{self.https_port}"
         return f"http://{host}" if self.port == 80 else f"http://{host}:{self.port}"
@@ -83,10 +90,11 @@ def served_by(address, port, https=False):
     """The `Served` of an address as typed, 'shop.example' or 'http://10.0.0.5:8000', or found."""
     parts = urlsplit(address if address and "//" in address else f"//{address or ''}")
     host = parts.hostname or own_address() or "127.0.0.1"
-    https = https or parts.scheme == "https"
-    if parts.port:
-        port = parts.port - HTTPS_OFFSET if https else parts.port
-    return Served(host, port, https, tuple(_warnings(host, given=bool(address))))
+    elsewhere = parts.scheme == "https" and not https
+    if parts.port and not elsewhere:
+        port = parts.port - HTTPS_OFFSET if parts.scheme == "https" else parts.port
+    given = f"https://{parts.netloc}" if elsewhere else ""
+    return Served(host, port, https, given, tuple(_warnings(host, given=bool(address))))
 
 
 def own_address():

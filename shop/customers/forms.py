@@ -93,10 +93,9 @@ class NewShopForm(ShopForm):
         fields = [name for name in ShopForm.Meta.fields if name not in REGION]
 
     def __init__(self, *args, firm, **kwargs):
-        start = {
-            name: getattr(firm, name)
-            for name in ("country", "time_zone", "length_unit", "currency")
-        }
+        start = {name: getattr(firm, name) for name in ("country", "length_unit", "currency")}
+        if firm.country:  # else nobody has said yet where the firm is
+            start["time_zone"] = firm.time_zone
         kwargs["initial"] = start | (kwargs.get("initial") or {})
         super().__init__(*args, **kwargs)
 

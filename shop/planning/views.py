@@ -33,7 +33,11 @@ def calendar(request):
     """A month of visits, proposals, due work and closed days, as a sheet or as a list; or a day."""
     today = today_of(request.user)
     day = _day_of(request.GET.get("day"), today)
-    month = Month(day.replace(day=1)) if day else Month.named(request.GET.get("month"), today)
+    roles = dict(request.user.memberships.current().values_list("shop", "role"))
+    shops = list(Shop.objects.filter(pk__in=roles))
+    starts = _week_starts_on(shops)
+    asked = request.GET.get("month")
+    month = Month(day.replace(day=1), starts) if day else Month.named(asked, today, starts)
     as_list = day is not None or request.GET.get("view") == "list"
     if day is not None:
         found = entries(request.user, day, day)
@@ -41,8 +45,6 @@ def calendar(request):
         found = entries(request.user, month.first, month.last, MOST_ON_LIST)
     else:
         found = entries(request.user, month.weeks[0][0], month.weeks[-1][-1], MOST_ON_SHEET)
-    roles = dict(request.user.memberships.current().values_list("shop", "role"))
-    shops = list(Shop.objects.filter(pk__in=roles))
     return render(
         request,
         "shop/calendar.html",
@@ -61,6 +63,12 @@ def calendar(request):
             "served_shops": [shop for shop in shops if roles[shop.pk] == Role.CONTRACTOR],
         },
     )
+
+
+def _week_starts_on(shops):
+    """The day on which all the shops' weeks start; a Monday (1) where they differ."""
+    starts = {shop.week_starts_on for shop in shops}
+    return starts.pop() if len(starts) == 1 else 1
 
 
 def _day_of(text, today):

@@ -1,6 +1,7 @@
 """The firm in one place, with what each part changes on paper."""
 
 import io
+from datetime import date
 from decimal import Decimal
 
 import pypdf
@@ -12,6 +13,7 @@ from shop.models import NumberSeries
 from shop.numbering import SERIES, count_on, last_numbers
 from shop.reporting import build_report
 from shop.services import next_number
+from shop.wording import day_text
 from tests import factories
 
 
@@ -71,6 +73,21 @@ def test_letter_paper_and_the_firm_s_own_words_stand_on_the_report(client, contr
     assert "We answer for twelve months." in " ".join(one.extract_text() for one in pages)
     firm.refresh_from_db()
     assert (firm.time_zone, firm.length_unit) == ("America/Chicago", "in")
+
+
+PAPER_DATES = [("dmy", "10 Mar 2025"), ("mdy", "Mar 10, 2025"), ("ymd", "2025-03-10")]
+
+
+@pytest.mark.parametrize(("form", "written"), PAPER_DATES)
+def test_days_on_paper_are_written_as_the_firm_writes_them(firm, visit, form, written):
+    firm.date_form = form
+    firm.save()
+    visit.planned_for = date(2025, 3, 10)
+    visit.save()
+    visit.firm.refresh_from_db()
+    pages = pypdf.PdfReader(io.BytesIO(build_report(visit))).pages
+    assert written in pages[0].extract_text()
+    assert day_text(date(2025, 3, 10)) == "10 Mar 2025"
 
 
 def test_a4_is_the_paper_unless_another_is_chosen(visit):

@@ -7,7 +7,7 @@ from django.conf import settings as site_settings
 from django.test import override_settings
 
 from shop.begin import serving
-from shop.begin.serving import OWN_DATA, own_address, prepare, served_by
+from shop.begin.serving import OWN_DATA, Served, own_address, prepare, served_by
 from shop.issuing import check_address
 from shop.served import absolute, served_at, site_address
 
@@ -22,8 +22,8 @@ ADDRESSES = [
     ("10.0.0.5", "http://10.0.0.5:8000"),
     ("http://10.0.0.5:9000", "http://10.0.0.5:9000"),
     ("http://10.0.0.5/", "http://10.0.0.5:8000"),
-    ("https://10.0.0.5", "https://10.0.0.5:8443"),
-    ("https://10.0.0.5:9443", "https://10.0.0.5:9443"),
+    # Somebody else speaks TLS in front of it.
+    ("https://shop.example", "https://shop.example"),
 ]
 
 
@@ -32,8 +32,21 @@ def test_an_address_is_taken_as_typed(typed, address):
     assert served_by(typed, 8000).address == address
 
 
+@pytest.mark.parametrize(
+    ("typed", "address"),
+    [("10.0.0.5", "https://10.0.0.5:8443"), ("https://10.0.0.5:9443", "https://10.0.0.5:9443")],
+)
+def test_a_certificate_of_its_own_has_a_port_of_its_own(typed, address):
+    assert served_by(typed, 8000, https=True).address == address
+
+
 def test_port_80_is_left_out_of_links():
     assert served_by("10.0.0.5", 80).address == "http://10.0.0.5"
+
+
+def test_an_address_of_version_six_stands_between_brackets():
+    # RFC 3986, 3.2.2.
+    assert Served("fd00::5", 8000, https=False).address == "http://[fd00::5]:8000"
 
 
 def test_this_machine_alone_is_said_to_be_out_of_a_phone_s_reach():

@@ -20,7 +20,7 @@ from shop.begin.certificate import AUTHORITY, ensure_certificate, fingerprint
 from shop.begin.services import is_unbegun, new_token
 from shop.begin.serving import ROOT, add_options, served_by
 
-GUNICORN = [sys.executable, "-m", "gunicorn", "--worker-class", "gthread", "--threads", "4"]
+GUNICORN = [sys.executable, "-m", "gunicorn", "-c", "python:shop.begin.workers"]
 
 
 class Command(BaseCommand):

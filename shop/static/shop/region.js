@@ -31,6 +31,8 @@
     if (event.target.name === "length_unit") delete event.target.dataset.filledIn;
   });
   country.addEventListener("change", followCountry);
+  // Of a record that is there nothing is guessed.
+  if (form.dataset.guess === undefined) return;
   if (!country.value) {
     const region = (navigator.language || "").split("-")[1];
     if (region && usual[region.toUpperCase()]) country.value = region.toUpperCase();
