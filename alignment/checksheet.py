@@ -80,6 +80,7 @@ def _build(machine, firm, unit, points, day, number, check):
             ("Held against", _sheet_words(sheet)),
             ("Serial number", machine.serial),
         ],
+        paper=(firm or machine.shop).paper_size,
         subject=f"Blank check sheet of machine {machine.number}",
         stamped_at=datetime.combine(day, time(), tzinfo=machine.shop.zone),
     )

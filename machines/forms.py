@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from shop.forms import EntryForm
 from shop.models import Role, Visit
+from shop.telling import told_fields, told_today
 
 from .drive.tension import Measured
 from .fields import measure
@@ -223,6 +224,25 @@ class StepForm(EntryForm):
         if given.get("state") in NEEDS_REASON and not given.get("note"):
             self.add_error("note", "Say why: the reason is kept with it.")
         return given
+
+
+class ToldStepForm(StepForm):
+    """What the owner decided, told to the contractor: at which price, by whom, how and when."""
+
+    price = forms.DecimalField(
+        label="Price of one, as agreed",
+        required=False,
+        min_value=0,
+        max_digits=10,
+        decimal_places=2,
+        help_text="With an approval; empty: as it stands above.",
+    )
+
+    def __init__(self, *args, shop, **kwargs):
+        kwargs["initial"] = told_today(shop) | (kwargs.get("initial") or {})
+        super().__init__(*args, states=STEPS_OF[Role.OWNER], **kwargs)
+        self.fields["state"].label = "The owner's decision"
+        self.fields.update(told_fields())
 
 
 class FollowUpForm(EntryForm):

@@ -172,6 +172,7 @@ def recommendations(machine):
         .select_related(
             "recommendation", "made_by", "fitting__part", "fitting__belt", "fitting__bearing"
         )
+        .with_told()
     )
     return [Past(made, "made_at", _advice), Past(steps, "made_at", _advice_step)]
 
@@ -206,6 +207,7 @@ def _told(step):
         if step.state == RecommendationStep.State.APPROVED and step.unit_price is not None
         else "",
         step.note,
+        f"{capfirst(step.told.in_words)}." if step.told else "",
     ]
     return " ".join(words for words in said if words)
 

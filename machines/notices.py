@@ -1,30 +1,34 @@
 """Mail about machines."""
 
-from django.conf import settings
+from functools import partial
+
 from django.core.mail import send_mail
 from django.db import transaction
 
 from shop.models import Role, User
+from shop.served import absolute
 from shop.wording import one_line, time_text
 
+from .contacts import contractors_looking_after
 
-def tell_owners_it_stopped(stop, *, by=None):
-    """Mail the shop's owners, once the stop is saved, that a machine does not run; runs SQL.
+
+def tell_it_stopped(stop, *, by=None):
+    """Mail the shop's owners and the contractor who looks after it, once the stop is saved, that a
+    machine does not run; runs SQL.
 
     Whoever stopped it is not told. Trouble with the mail goes to the log and stops nothing.
     """
     machine = stop.machine
     owners = User.objects.filter(
         memberships__in=machine.shop.memberships.current().filter(role=Role.OWNER)
-    ).exclude(email="")
-    to = [owner.email for owner in owners if owner != by]
+    )
+    told = {*owners, *contractors_looking_after(machine)} - {by}
+    to = sorted({person.email for person in told if person.email})
     if to:
         subject, body = one_line(f"Machine {machine} is stopped"), _body(stop, by)
 
-        def tell():
-            send_mail(subject, body, None, to)
-
-        transaction.on_commit(tell, robust=True)
+        for address in to:
+            transaction.on_commit(partial(send_mail, subject, body, None, [address]), robust=True)
 
 
 def _body(stop, by):
@@ -39,4 +43,4 @@ def _body(stop, by):
     if by:
         lines.append(f"Logged by {by.name}.")
     page = (incident or machine).get_absolute_url()
-    return "\n".join([*lines, "", f"{settings.SITE_ADDRESS}{page}", ""])
+    return "\n".join([*lines, "", f"{absolute(page)}", ""])

@@ -18,8 +18,14 @@ from .models import Assembly, Bearing, Belt, Machine, RecommendationStep
 from .visited import machines_at
 
 MACHINES = Machine.objects.select_related("shop").with_standing()
+STEPS = Prefetch("steps", RecommendationStep.objects.with_told())
 INCIDENTS_SHOWN = 5
 MACHINES_ON_HOME = 12
+
+
+def has_machines(user):
+    """Whether any machine of the person's shops is on record; one query."""
+    return Machine.objects.visible_to(user).exists()
 
 
 def home_machines(request):
@@ -72,14 +78,14 @@ def drive_train(machine, request):
 @stands
 def recommendations(machine, request):
     """What should be replaced and is not settled yet, the most urgent first."""
-    advice = machine.recommendations.open().prefetch_related("evidence__record", "steps")
+    advice = machine.recommendations.open().prefetch_related("evidence__record", STEPS)
     declined = machine.recommendations.declined_but_safety_relevant()
     return Panel(
         "machines/panels/recommendations.html",
         {
             "machine": machine,
             "recommendations": list(advice.most_urgent_first()),
-            "declined": list(declined.prefetch_related("steps__made_by")),
+            "declined": list(declined.prefetch_related(STEPS)),
             "may_recommend": role_at(request.user, machine.shop) in DESK,
         },
     )
@@ -162,7 +168,7 @@ def visit_recommendations(visit, request):
         visit.recommendations.select_related("machine")
         .prefetch_related(
             "evidence__record",
-            Prefetch("steps", RecommendationStep.objects.select_related("made_by")),
+            STEPS,
         )
         .most_urgent_first()
     )

@@ -63,6 +63,7 @@ def approve(answer):
             RecommendationStep.State.APPROVED,
             made_by=answer.made_by,
             note=note_of(answer.item.quote.number),
+            told=answer.told,
         )
     except Refused as refusal:
         raise Refused(f"{answer.item.what}: {refusal}") from refusal

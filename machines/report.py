@@ -22,6 +22,7 @@ from .models import (
 )
 
 State = RecommendationStep.State
+STEPS = Prefetch("steps", RecommendationStep.objects.with_told())
 MAP_WIDTH = 280  # points; wide enough for the numbers of the teeth to be read
 MAP_CAPTION = "Counted from the belt's mark in its running direction."
 
@@ -291,7 +292,7 @@ def replacements(report):
     advice = (
         report.visit.recommendations.exclude(steps__state=State.WITHDRAWN)
         .select_related("part", "machine")
-        .prefetch_related("evidence", "steps")
+        .prefetch_related("evidence", STEPS)
         .most_urgent_first()
     )
     rows = [_replacement(one) for one in advice]
@@ -320,7 +321,8 @@ def _answer(steps):
     if not steps:
         return "open"
     last = steps[-1]
-    return f"{last.get_state_display()}{f': {last.note}' if last.note else ''}"
+    note = f": {last.note}" if last.note else ""
+    return f"{last.get_state_display()}{last.told_words}{note}"
 
 
 def declined(report):
@@ -330,7 +332,7 @@ def declined(report):
         .exclude(visit=report.visit)
         .declined_but_safety_relevant()
         .select_related("machine")
-        .prefetch_related("steps__made_by")
+        .prefetch_related(STEPS)
         .distinct()
     )
     told = [paragraph(_declined(report, one)) for one in advice]
@@ -341,5 +343,5 @@ def _declined(report, advice):
     last = [step for step in advice.steps.all() if step.state == State.DECLINED][-1]
     return (
         f"{advice.what}, machine {advice.machine.number}: {advice.reason} Declined by "
-        f"{last.made_by.name} on {report.day(last.made_at)}: {last.note}"
+        f"{last.made_by.name} on {report.day(last.made_at)}{last.told_words}: {last.note}"
     )

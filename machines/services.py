@@ -30,7 +30,7 @@ from .models import (
     ToothFinding,
     VisitedMachine,
 )
-from .notices import tell_owners_it_stopped
+from .notices import tell_it_stopped
 
 # What settles a recommendation by what somebody decided or did.
 State = RecommendationStep.State
@@ -66,7 +66,7 @@ def stop_machine(machine, *, incident=None, by=None, at=None):
         defaults={"incident": incident, "began_at": at or timezone.now()},
     )
     if is_new:
-        tell_owners_it_stopped(stop, by=by)
+        tell_it_stopped(stop, by=by)
     return stop
 
 
@@ -325,10 +325,15 @@ def take_step(
     note="",
     fitting=None,
     carried_over=None,
+    told=None,
+    price=None,
     entry_id=None,
     made_at=None,
 ):
     """Add what became of a recommendation; a settled one takes no further step.
+
+    told: the `ToldAnswer` it stands in, where the owner did not enter it; price: of one, where
+    another was agreed than the register has.
 
     fitting: what was fitted, with 'fitted' of a belt or bearing. An approval keeps the price that
     was approved. carried_over: the same answer to an earlier recommendation, whose price it keeps.
@@ -341,6 +346,8 @@ def take_step(
     if state == State.FITTED and locked.place is not None and fitting is None:
         raise Refused("Say what was fitted, so that the life of the old one closes.")
     agreed = carried_over.unit_price if carried_over else _price_agreed(locked, state)
+    if price is not None and state == State.APPROVED:
+        agreed = price
     return RecommendationStep.objects.create(
         recommendation=locked,
         state=state,
@@ -348,6 +355,7 @@ def take_step(
         note=note.strip(),
         fitting=fitting,
         unit_price=agreed,
+        told=told or (carried_over and carried_over.told),
         made_at=made_at or timezone.now(),
         **identified(entry_id),
     )

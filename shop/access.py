@@ -34,6 +34,20 @@ def demand(user, shop, roles):
         raise PermissionDenied
 
 
+def owns(user, shop):
+    """Whether the person may do what the shop's owners do: as one of them, or as one of the firm
+    that keeps the shop until an owner comes; runs SQL as `place_at`."""
+    place = place_at(user, shop.pk)
+    return place is not None and place.acts_as_owner_of(shop)
+
+
+def demand_owner(user, shop):
+    """Raise PermissionDenied (403) unless the person `owns` the shop. What only an owner can
+    answer, such as a quote, asks for the role instead: the firm writes down what it was told."""
+    if not owns(user, shop):
+        raise PermissionDenied
+
+
 def works_at(user, visit):
     """Whether the person works at the visit's shop for the visit's own firm; runs SQL as
     `place_at`."""

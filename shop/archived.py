@@ -41,11 +41,14 @@ RULES = {
     "shop.Payment": Goes("statement__shop"),
     "shop.Document": Goes("shop"),
     "shop.Sending": Goes("document__shop"),
+    "shop.ToldAnswer": Goes("shop"),
+    "shop.ToldReply": Goes("told__shop"),
     "shop.ClosedDays": Goes("shop"),
     "shop.Proposal": Goes("shop"),
     "shop.ProposedDay": Goes("proposal__shop"),
     "shop.ProposalStep": Goes("proposal__shop"),
     "shop.FirmMembership": Stays("who belongs to a firm and looks after it is for the firm to say"),
+    "shop.Customer": Stays("what a firm keeps about a shop is for its own eyes"),
     "shop.Invitation": Stays("a way into this site; whoever is to come elsewhere is invited there"),
     "shop.SharedDevice": Stays("a device knows this site by a secret; it is set up anew elsewhere"),
     "shop.Pin": Stays("a secret, though hashed"),
@@ -76,6 +79,8 @@ RULES = {
 OF_MACHINE = {
     "shop.User": Named(carries=("username", "first_name", "last_name")),
     "shop.Firm": Named(carries=("name",)),
+    "shop.ToldAnswer": Goes("recommendation_steps__recommendation__machine"),
+    "shop.ToldReply": Goes("told__recommendation_steps__recommendation__machine"),
     "shop.Visit": Goes(
         "visited__machine",
         only={"state": "signed"},

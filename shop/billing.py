@@ -52,7 +52,7 @@ def fill_in(visit, *, made_by):
     Lines somebody edited or left out stay as they are; so do those entered by hand.
     """
     visit = _open_for_charges(visit)
-    usual = usual_tax(visit.firm)
+    usual = usual_tax(visit.firm, visit.shop)
     there = {charge.source: charge for charge in visit.charges.exclude(source="")}
     known = {filled.source: filled for filled in known_charges(visit)}
     changed = 0
@@ -78,9 +78,11 @@ def known_charges(visit):
     return [one for path in settings.CHARGE_SOURCES for one in import_string(path)(visit)]
 
 
-def usual_tax(firm):
-    """The firm's usual tax category, the first where none is called so; Refused without any."""
-    found = firm.tax_categories.first()
+def usual_tax(firm, shop):
+    """The tax category that a firm charges a shop by: the one chosen for this customer, else the
+    firm's usual one, the first where none is called so; Refused without any."""
+    chosen = firm.customers.filter(shop=shop, tax__isnull=False).select_related("tax").first()
+    found = chosen.tax if chosen else firm.tax_categories.first()
     if found is None:
         raise Refused(f"{firm} has no tax category yet; enter one with the firm's prices.")
     return found
@@ -237,7 +239,7 @@ def _statement(visit, totals: Totals, on):
         seller_contact="\n".join(line for line in (firm.phone, firm.email) if line),
         seller_tax_number=firm.tax_number,
         buyer_name=shop.name,
-        buyer_address=shop.address,
+        buyer_address=_buyer_address(shop),
         about=f"Visit {visit.number} on {day_text(visit.day)}: {visit.purpose}",
         payment_note=firm.payment_note,
         lines_total=totals.lines,
@@ -246,6 +248,11 @@ def _statement(visit, totals: Totals, on):
         tax=totals.tax,
         gross=totals.gross,
     )
+
+
+def _buyer_address(shop):
+    number = f"Tax registration number {shop.tax_number}" if shop.tax_number else ""
+    return "\n".join(line for line in (shop.address, number) if line)
 
 
 def _lines(priced, discounts):

@@ -4,16 +4,13 @@ import uuid
 from decimal import Decimal
 
 from django import forms
-from django.core.files.uploadedfile import UploadedFile
 from django.forms.renderers import TemplatesSetting
 
 from .fields import DayField, ShopTimeField
-from .images import as_file, picture_of
-from .models import Charge, Firm, Rate, TaxCategory, User, Visit, WorkSpell
+from .models import Charge, Rate, TaxCategory, User, Visit, WorkSpell
 from .strokes import read_strokes
 
 LARGEST_DOCUMENT = 60_000_000
-LONGEST_LOGO_SIDE_PX = 1200
 
 
 class Renderer(TemplatesSetting):
@@ -240,40 +237,6 @@ class CreditForm(EntryForm):
         if self.cleaned_data["what"] == self.ALL:
             return None
         return {one.line.pk: self.cleaned_data[name] for name, one in self.left.items()}
-
-
-class FirmForm(forms.ModelForm):
-    """What stands on the firm's documents and how it charges."""
-
-    class Meta:
-        model = Firm
-        fields = [
-            "address",
-            "phone",
-            "email",
-            "logo",
-            "tax_number",
-            "currency",
-            "payment_days",
-            "payment_note",
-            "parts_markup_percent",
-            "normal_day_h",
-        ]
-        widgets = {
-            "address": forms.Textarea(attrs={"rows": 3}),
-            "payment_note": forms.Textarea(attrs={"rows": 3}),
-        }
-        error_messages = {
-            "logo": {"invalid_image": "That is not an image; expected JPEG, PNG or WebP."}
-        }
-
-    def clean_logo(self):
-        """A new logo made anew as a PNG; the one there is, and none, stay as they are."""
-        logo = self.cleaned_data["logo"]
-        if not isinstance(logo, UploadedFile):
-            return logo
-        picture = picture_of(logo, longest_side_px=LONGEST_LOGO_SIDE_PX, mode="RGBA")
-        return as_file(picture, "PNG", "logo.png")
 
 
 class RateForm(forms.ModelForm):

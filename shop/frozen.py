@@ -27,6 +27,8 @@ RULES = [
     Freeze("shop_sending", ALWAYS, inserts=False),
     Freeze("shop_payment", ALWAYS, inserts=False),
     Freeze("shop_quoteanswer", ALWAYS, inserts=False),
+    Freeze("shop_toldanswer", ALWAYS, inserts=False),
+    Freeze("shop_toldreply", ALWAYS, inserts=False),
     # A statement and a quote are sealed once all their lines are in.
     Freeze("shop_statement", "{row}.sealed", inserts=False),
     Freeze("shop_statementline", statement_sealed("{row}.statement_id")),

@@ -2,7 +2,6 @@
 
 from datetime import timedelta
 
-from django.conf import settings
 from django.core import signing
 from django.core.mail import EmailMessage
 from django.db import transaction
@@ -13,6 +12,7 @@ from django.utils import timezone
 from .errors import Refused
 from .models import Firm, FirmMembership, Invitation, Role
 from .places import is_firm_admin, is_owner, join_firm, take_role
+from .served import absolute
 from .services import entered_once, identified
 from .wording import one_line
 
@@ -54,6 +54,11 @@ def token_of(invitation):
     return _signer.sign(str(invitation.pk))
 
 
+def link_of(invitation):
+    """The whole address that takes the place: whoever holds it may."""
+    return absolute(reverse("shop:invitation", args=[token_of(invitation)]))
+
+
 def send(invitation):
     """Mail the link, once; returns False when the mail could not be handed over."""
     mine = Invitation.objects.filter(pk=invitation.pk, mailed_at=None)
@@ -68,8 +73,7 @@ def send(invitation):
 
 
 def _mail(invitation):
-    path = reverse("shop:invitation", args=[token_of(invitation)])
-    context = {"invitation": invitation, "link": settings.SITE_ADDRESS + path}
+    context = {"invitation": invitation, "link": link_of(invitation)}
     return EmailMessage(
         subject=one_line(f"Invitation to {invitation.shop or invitation.firm}"),
         body=render_to_string("shop/invitation.txt", context),

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import count
 
-from django.conf import settings
 from django.core.files.base import ContentFile
 from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
 from .models import Document, Shop
+from .served import absolute
 from .trail.head import head
 
 # Sixteen hexadecimal digits, 64 bits: two documents share one by chance in one of 10^19 cases.
@@ -43,7 +43,7 @@ def short_code(digest):
 
 def check_address(code):
     """The whole address of the page that says whether a file is the one that was issued."""
-    return settings.SITE_ADDRESS.rstrip("/") + reverse("shop:check", args=[code])
+    return absolute(reverse("shop:check", args=[code]))
 
 
 @transaction.atomic

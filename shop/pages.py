@@ -4,6 +4,8 @@ from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from . import health, offline
+from .begin import views as begin
+from .customers import views as customers
 from .devices import views as devices
 from .planning import views as planning
 from .signing_in import views as signing_in
@@ -17,12 +19,17 @@ from .views import (
     people,
     quotes,
     statements,
+    told,
     visits,
 )
 
 app_name = "shop"
 urlpatterns = [
     path("", visits.home, name="home"),
+    path("begin/", begin.begin, name="begin"),
+    path("begin/<str:token>/", begin.begin, name="begin_with"),
+    path("trust/", begin.trust, name="trust"),
+    path("trust/sweepbook.crt", begin.authority, name="authority"),
     path("sign-in/", signing_in.SignInView.as_view(), name="sign_in"),
     path("sign-in/code/", signing_in.sign_in_code, name="sign_in_code"),
     path("forgotten/", signing_in.ForgotPassword.as_view(), name="forgotten"),
@@ -57,14 +64,26 @@ urlpatterns = [
     path("quotes/<int:pk>/plan/", quotes.plan, name="plan_quote"),
     path("shops/<int:pk>/quotes/new/", quotes.new, name="new_quote"),
     path("firms/<int:pk>/", firms.firm, name="firm"),
+    path("firms/<int:pk>/numbers/", firms.numbers, name="numbers"),
+    path("firms/<int:pk>/change/<slug:part>/", firms.firm_form, name="firm_form"),
     path("firms/<int:pk>/rates/new/", firms.add_rate, name="add_rate"),
     path("rates/<int:pk>/", firms.rate, name="rate"),
     path("firms/<int:pk>/taxes/new/", firms.add_tax, name="add_tax"),
     path("taxes/<int:pk>/", firms.tax, name="tax"),
+    path("firms/<int:pk>/customers/", customers.customers, name="customers"),
+    path("firms/<int:pk>/customers/new/", customers.new_customer, name="new_customer"),
+    path("shops/<int:pk>/", customers.shop, name="shop"),
+    path("shops/<int:pk>/change/", customers.edit_shop, name="edit_shop"),
+    path("shops/<int:pk>/customer/", customers.customer, name="customer"),
+    path("shops/<int:pk>/close/", customers.close_customer, name="close_customer"),
+    path("shops/<int:pk>/reopen/", customers.reopen_customer, name="reopen_customer"),
+    path("shops/<int:pk>/told-answers/", told.told_answers, name="told_answers"),
+    path("told-answers/<int:pk>/", told.told_answer, name="told_answer"),
     path("shops/<int:pk>/people/", people.people, name="people"),
     path("firms/<int:pk>/people/", people.firm_people, name="firm_people"),
     path("memberships/<int:pk>/", people.membership, name="membership"),
     path("firm-memberships/<int:pk>/", people.firm_membership, name="firm_membership"),
+    path("invitations/<int:pk>/link/", people.invitation_link, name="invitation_link"),
     path("invitations/<int:pk>/send/", people.resend, name="resend_invitation"),
     path("invitations/<int:pk>/take-back/", people.revoke, name="revoke_invitation"),
     path("invitation/<str:token>/", people.invitation, name="invitation"),

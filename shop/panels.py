@@ -4,10 +4,12 @@ import uuid
 
 from .access import DESK, role_at
 from .composing import Panel
-from .models import Document, Quote, Role, Statement, Visit
+from .models import Document, Quote, Role, Statement, ToldAnswer, Visit
 from .models.charges import billed_to
 from .standing.pages import stands
 from .worktime import work_time
+
+TOLD_ON_HOME = 10
 
 
 def clock(visit, request):
@@ -65,6 +67,14 @@ def documents(visit, request):
             "may_send": role_at(request.user, visit.shop) == Role.CONTRACTOR,
         },
     )
+
+
+def home_told(request):
+    """Answers that a firm entered for the owner and nobody has replied to, the oldest first; one
+    query."""
+    waiting = ToldAnswer.objects.waiting_for(request.user).select_related("shop")
+    shown = list(waiting.order_by("made_at", "pk")[:TOLD_ON_HOME])
+    return Panel("shop/panels/home_told.html", {"waiting": shown}) if shown else None
 
 
 def home_money(request):

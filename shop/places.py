@@ -19,8 +19,9 @@ def is_firm_admin(user, firm):
 
 
 def is_owner(user, shop):
-    """Whether a person owns the shop today; runs SQL."""
-    return user.memberships.current().filter(shop=shop, role=Role.OWNER).exists()
+    """Whether a person owns the shop today, or is of the firm that keeps it; runs SQL."""
+    place = user.memberships.current().filter(shop=shop).first()
+    return place is not None and place.acts_as_owner_of(shop)
 
 
 def may_end(user, membership):
@@ -44,9 +45,26 @@ def take_role(user, shop, role, *, firm=None):
     """Give a person a role at a shop; a contractor becomes one of the firm's people too."""
     if user.memberships.current().filter(shop=shop).exists():
         raise Refused(f"{user.name} belongs to {shop} already; end that first.")
+    if role == Role.OWNER:
+        _release_to_owner(shop)
     if firm is not None and not user.firm_memberships.current().filter(firm=firm).exists():
         FirmMembership.objects.create(user=user, firm=firm)
     return Membership.objects.create(user=user, shop=shop, role=role, firm=firm)
+
+
+def _release_to_owner(shop):
+    """From the first owner on, owners decide: no firm keeps the shop any more."""
+    kept = Shop.objects.select_for_update().get(pk=shop.pk)
+    if kept.kept_by_id is None:
+        return
+    if Shop.objects.filter(name__iexact=kept.name, kept_by=None).exists():
+        raise Refused(
+            f"Another shop of this site is called {kept.name}. Ask {kept.kept_by} to add the town "
+            "to the name, then open this link again."
+        )
+    kept.kept_by, kept.closed_on, kept.closed_why = None, None, ""
+    kept.save(update_fields=["kept_by", "closed_on", "closed_why"])
+    shop.kept_by = None
 
 
 @transaction.atomic
@@ -74,6 +92,7 @@ def end_membership(membership, *, at=None):
     membership = _locked(membership)
     if membership.ended_at is None:
         _refuse_last_owner(membership)
+        _refuse_last_keeper(membership.user, membership.firm_id, shop=membership.shop_id)
         _end(membership, at)
     return membership
 
@@ -106,6 +125,7 @@ def end_firm_membership(place_in_firm, *, at=None):
             "Invite another one for that first."
         )
     user = place_in_firm.user
+    _refuse_last_keeper(user, place_in_firm.firm_id)
     at = at or timezone.now()
     user.memberships.current().filter(firm=place_in_firm.firm_id).update(ended_at=at)
     _end(place_in_firm, at)
@@ -127,6 +147,19 @@ def _refuse_last_owner(membership):
             f"{membership.user.name} is the last owner of {membership.shop}. "
             "Invite another owner first: a shop without one could be looked after by nobody."
         )
+
+
+def _refuse_last_keeper(user, firm_pk, **where):
+    """A shop that a firm keeps is left to somebody of the firm."""
+    kept = Shop.objects.filter(kept_by=firm_pk, kept_by__isnull=False)
+    mine = user.memberships.current().filter(firm=firm_pk, shop__in=kept, **where)
+    for membership in mine.select_related("shop"):
+        others = membership.shop.memberships.current().filter(firm=firm_pk)
+        if not others.exclude(pk=membership.pk).exists():
+            raise Refused(
+                f"{user.name} is the last of the firm at {membership.shop}, which has no owner "
+                "yet. Let somebody else of the firm serve it first, or invite its owner."
+            )
 
 
 def _end(place, at):

@@ -12,7 +12,7 @@ from .documents import (
     paragraph,
 )
 from .reporting import letterhead
-from .wording import day_text
+from .wording import dates_written, day_text
 
 COLUMNS = [
     Column("What", 3.4),
@@ -25,10 +25,17 @@ COLUMNS = [
 
 def build_quote(quote, items, taxed, check=None):
     """A quote as PDF bytes. items: (item, its lines) pairs; taxed: what each category comes to."""
+    with dates_written(quote.firm.date_form):
+        return _built(quote, items, taxed, check)
+
+
+def _built(quote, items, taxed, check):
     sections = [Section("", _item(quote, item, lines)) for item, lines in items]
     sections.append(Section("", _sums(quote, taxed)))
     if quote.note:
         sections.append(Section("", [heading("Note", 2), paragraph(quote.note)]))
+    if quote.firm.quote_text:
+        sections.append(Section("", [paragraph(quote.firm.quote_text)]))
     if check:
         sections.append(Section("", [check_block(check.address, check.code, check.chain)]))
     return build_document(_meta(quote), sections)
@@ -82,6 +89,7 @@ def _meta(quote):
             ("Valid until", day_text(quote.valid_until)),
             ("From", quote.made_by.name),
         ],
+        paper=quote.firm.paper_size,
         subject=f"Quote {quote.number} to {quote.shop.name}",
         stamped_at=quote.made_at,
     )

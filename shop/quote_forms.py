@@ -4,6 +4,7 @@ from django import forms
 
 from .forms import EntryForm
 from .quoting import Priced
+from .telling import told_fields, told_today
 
 
 class OfferForm(EntryForm):
@@ -63,9 +64,14 @@ class AnswerForm(forms.Form):
 
     note = forms.CharField(label="A word with it", required=False, max_length=200)
 
-    def __init__(self, *args, items, **kwargs):
+    def __init__(self, *args, items, told_at=None, **kwargs):
+        """told_at: the shop whose owner told the answers, where the firm writes them down."""
+        if told_at is not None:
+            kwargs["initial"] = told_today(told_at)
         super().__init__(*args, **kwargs)
         self.items = items
+        self.told_boxes = told_fields() if told_at is not None else {}
+        self.fields.update(self.told_boxes)
         for item in items:
             self.fields[f"item_{item.pk}"] = forms.ChoiceField(
                 label=item.what,
@@ -83,6 +89,10 @@ class AnswerForm(forms.Form):
         if not any(given.get(f"item_{item.pk}") for item in self.items):
             self.add_error(None, "Answer at least one item.")
         return given
+
+    def told_rows(self):
+        """The boxes of who told it, for the page; empty where the owner answers."""
+        return [self[name] for name in self.told_boxes]
 
     def answers(self):
         """Item pk to (accepted, note), of the items answered."""

@@ -21,6 +21,7 @@ from .models import Charge, Document, Quote, QuoteAnswer, QuoteItem, QuoteLine, 
 from .money import Amount, Tax, add_up, line_net
 from .quote_document import build_quote
 from .services import entered_once, identified, next_number, open_visit
+from .telling import enter
 from .wording import day_text
 
 VALID_DAYS = 30
@@ -65,7 +66,7 @@ def issue_quote(*, shop, firm, made_by, offered, note="", valid_days=VALID_DAYS,
     """
     if not offered:
         raise Refused("Choose at least one thing to quote.")
-    drawn = [_item(place, one, firm) for place, one in enumerate(offered, start=1)]
+    drawn = [_item(place, one, firm, shop) for place, one in enumerate(offered, start=1)]
     totals = add_up(_amount(line) for _, lines in drawn for line in lines)
     today = timezone.localdate(timezone=shop.zone)
     quote = Quote.objects.create(
@@ -101,9 +102,9 @@ def issue_quote(*, shop, firm, made_by, offered, note="", valid_days=VALID_DAYS,
     return quote
 
 
-def _item(position, offer, firm):
+def _item(position, offer, firm, shop):
     """An item and its lines, not saved."""
-    lines = [line for line in (_part_line(offer, firm), _labour_line(offer, firm)) if line]
+    lines = [line for line in (_part_line(offer, firm, shop), _labour_line(offer, firm)) if line]
     if not lines:
         raise Refused(f"{offer.quotable.what}: give the price of the part, or hours of labour.")
     for place, line in enumerate(lines, start=1):
@@ -118,10 +119,10 @@ def _item(position, offer, firm):
     return item, lines
 
 
-def _part_line(offer, firm):
+def _part_line(offer, firm, shop):
     if offer.part_price is None:
         return None
-    quotable, tax = offer.quotable, usual_tax(firm)
+    quotable, tax = offer.quotable, usual_tax(firm, shop)
     return _line(
         Charge.Kind.PART,
         quotable.part,
@@ -164,24 +165,29 @@ def _amount(line):
 
 
 @transaction.atomic
-def answer_quote(quote, answers, *, made_by):
+def answer_quote(quote, answers, *, made_by, told=None):
     """Keep what the owner said to items of a quote, each said once.
 
-    answers: item pk to (accepted, note). What an accepted item leads to is done at once. Raises
-    Refused once the quote is no longer valid, and for an item that was answered before.
+    answers: item pk to (accepted, note). told: the `Told` that the firm writes down, None where the
+    owner answers. What an accepted item leads to is done at once. Raises Refused once the quote is
+    no longer valid (on the day it was told), and for an item that was answered before.
     """
     quote = Quote.objects.select_for_update(of=("self",)).select_related("shop").get(pk=quote.pk)
-    if timezone.localdate(timezone=quote.shop.zone) > quote.valid_until:
+    said_on = told.told_on if told else timezone.localdate(timezone=quote.shop.zone)
+    if said_on > quote.valid_until:
         raise Refused(
             f"This quote was valid until {day_text(quote.valid_until)}; ask for a new one."
         )
+    accepted = sum(accepts for accepts, _note in answers.values())
+    what = f"{quote}: {accepted} of {len(answers)} answered items accepted"
+    record = enter(told, shop=quote.shop, what=what, made_by=made_by)
     kept = []
     for item in quote.items.filter(pk__in=answers).select_related("quote"):
         if QuoteAnswer.objects.filter(item=item).exists():
             raise Refused(f"{item.what} was answered already.")
         accepted, note = answers[item.pk]
         answer = QuoteAnswer.objects.create(
-            item=item, accepted=accepted, note=note.strip(), made_by=made_by
+            item=item, accepted=accepted, note=note.strip(), made_by=made_by, told=record
         )
         kept.append(answer)
         if accepted:

@@ -31,6 +31,12 @@ def cautions(report):
     ]
 
 
+def closing_text(report):
+    """What the firm always says at the end of its reports."""
+    text = report.visit.firm.report_text
+    return [documents.paragraph(text)] if text else []
+
+
 def check(report):
     """Where a reader can see whether the file is the one that was issued; not on a draft."""
     if report.check is None:

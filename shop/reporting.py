@@ -10,7 +10,7 @@ from .documents import DocumentMeta, Letterhead, Section, build_document
 from .issuing import CheckMark
 from .lengths import format_length
 from .models import Visit
-from .wording import day_text, time_text
+from .wording import dates_written, day_text, time_text
 
 
 class InWords:
@@ -72,9 +72,10 @@ def report_writer(visit):
 
 
 def _written(report):
-    made = (import_string(path)(report) for path in settings.REPORT_SECTIONS)
-    sections = [Section("", flowables) for flowables in made if flowables]
-    return build_document(_meta(report), sections)
+    with dates_written(report.visit.firm.date_form):
+        made = (import_string(path)(report) for path in settings.REPORT_SECTIONS)
+        sections = [Section("", flowables) for flowables in made if flowables]
+        return build_document(_meta(report), sections)
 
 
 def letterhead(firm):
@@ -109,10 +110,12 @@ def _meta(report):
             ("Shop", f"{visit.shop.name}\n{visit.shop.address}"),
             ("Visit", f"{visit.number}: {visit.purpose}"),
             ("Service contractor", visit.contractor.name),
+            *([("Day agreed", visit.day_told.in_words)] if visit.day_told else []),
             ("On site", f"{report.when(visit.arrived_at)} to {report.when(visit.left_at)}"),
         ],
         subject=f"Visit {visit.number} to {visit.shop.name}",
         draft=not visit.is_signed,
+        paper=firm.paper_size,
         corrects=f"report SR-{visit.corrects.number}" if visit.corrects else "",
         stamped_at=visit.signed_at or visit.arrived_at or visit.made_at,
     )

@@ -74,10 +74,13 @@ def open_visit(
     planned_from=None,
     planned_until=None,
     corrects=None,
+    day_told=None,
     entry_id=None,
     made_at=None,
 ):
-    """Open a visit with the next number of the firm's year."""
+    """Open a visit with the next number of the firm's year; Refused to a shop that is closed."""
+    if shop.closed_on is not None and corrects is None:
+        raise Refused(f"{shop} is closed as a customer: {shop.closed_why}. Open it again first.")
     made_at = made_at or timezone.now()
     year = timezone.localdate(made_at, timezone=shop.zone).year
     return Visit.objects.create(
@@ -90,6 +93,7 @@ def open_visit(
         planned_from=planned_from,
         planned_until=planned_until,
         corrects=corrects,
+        day_told=day_told,
         made_by=made_by,
         made_at=made_at,
         **identified(entry_id),

@@ -38,7 +38,12 @@ DEBUG = _flag("SWEEPBOOK_DEBUG")
 ALLOWED_HOSTS = os.environ.get("SWEEPBOOK_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
 HTTPS = _flag("SWEEPBOOK_HTTPS")
 # Where the site is reached from: printed on documents and put into mail.
-SITE_ADDRESS = os.environ.get("SWEEPBOOK_ADDRESS", "http://127.0.0.1:8000").rstrip("/")
+# While a page is made and no address is set, the one that the page was asked at counts instead
+# (`shop.served`).
+ADDRESS_IS_SET = bool(os.environ.get("SWEEPBOOK_ADDRESS"))
+SITE_ADDRESS = (os.environ.get("SWEEPBOOK_ADDRESS") or "http://127.0.0.1:8000").rstrip("/")
+# The folder of the certificate that `manage.py begin --https` made; None where there is none.
+OWN_CERTIFICATE = os.environ.get("SWEEPBOOK_CERTIFICATE")
 
 INSTALLED_APPS = [
     "shop",
@@ -64,6 +69,7 @@ MIDDLEWARE = [
     "shop.requestlog.RequestLog",
     "django.middleware.security.SecurityMiddleware",
     "shop.headers.SafetyHeaders",
+    "shop.served.ServedAddress",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -213,7 +219,12 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
 # The watchman asks from the machine itself, where nothing speaks TLS.
 SECURE_REDIRECT_EXEMPT = [r"^healthz$"]
-SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+if OWN_CERTIFICATE:
+    # Read by a phone that does not trust the certificate yet.
+    SECURE_REDIRECT_EXEMPT += [r"^trust/", r"^static/"]
+    SECURE_SSL_HOST = os.environ.get("SWEEPBOOK_SSL_HOST")
+# A browser that was told once to insist would not show the page about trust any more.
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS and not OWN_CERTIFICATE else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
 # Preloading is a promise about a whole domain in every browser; it is not this site's to give.
 SILENCED_SYSTEM_CHECKS = ["security.W021"]
@@ -237,12 +248,15 @@ PERMISSIONS_POLICY = "camera=(self), geolocation=(), microphone=(), payment=(), 
 
 # What gathers from all three apps is listed here, in the order it appears.
 HOME_PANELS = [
+    "shop.panels.home_told",
     "machines.panels.home_machines",
     "machines.planning.panels.home_due",
     "alignment.panels.home_drift",
     "shop.panels.home_money",
     "shop.planning.panels.proposals_waiting",
 ]
+# Whether anything stands on a person's floors yet: functions (user) -> bool.
+ON_RECORD = ["machines.panels.has_machines"]
 MACHINE_PANELS = [
     "alignment.panels.chain",
     "machines.panels.incidents",
@@ -281,6 +295,8 @@ CHARGE_SOURCES = ["shop.charging.hours", "machines.charging.fitted_parts"]
 # What can be quoted to a shop, and what follows from what the owner accepts.
 QUOTE_SOURCES = ["machines.quoting.open_advice"]
 AFTER_ACCEPTING = ["machines.quoting.approve"]
+# What follows when an owner objects to an answer that was entered for them: functions (reply).
+AFTER_OBJECTING = ["machines.objections.advise_again"]
 AFTER_PLANNING_QUOTED = ["machines.quoting.bring_machines"]
 AFTER_SIGNING = [
     "machines.services.look_at_incidents",
@@ -375,6 +391,7 @@ REPORT_SECTIONS = [
     "machines.report.declined",
     "shop.report.come_back",
     "shop.report.cautions",
+    "shop.report.closing_text",
     "shop.report.signatures",
     "shop.report.signed_records",
     "shop.report.check",

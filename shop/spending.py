@@ -38,6 +38,9 @@ def _day_of(item, zone):
 
 
 def usual_currency(shop):
-    """The currency of the firm that serves a shop, empty when none does; one query."""
+    """The currency a shop reckons in, else that of the firm that serves it, empty when none does;
+    at most one query."""
+    if shop.currency:
+        return shop.currency
     serving = Firm.objects.filter(memberships__shop=shop, memberships__ended_at=None)
     return serving.order_by("pk").values_list("currency", flat=True).first() or ""

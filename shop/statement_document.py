@@ -15,7 +15,7 @@ from .documents import (
     paragraph,
 )
 from .reporting import logo_of
-from .wording import day_text
+from .wording import dates_written, day_text
 
 COLUMNS = [
     Column("", 0.42, "right"),
@@ -29,6 +29,11 @@ COLUMNS = [
 
 def build_statement(statement, lines, taxes, check=None):
     """A statement or credit note as PDF bytes; a draft while it has no number."""
+    with dates_written(statement.firm.date_form):
+        return _built(statement, lines, taxes, check)
+
+
+def _built(statement, lines, taxes, check):
     sums = _sums(statement, taxes)
     sections = [
         Section("", [Bookmark("Lines"), _lines(statement, lines, sums)]),
@@ -93,9 +98,11 @@ def _afterwards(statement):
     """Why it was credited, or how to pay."""
     if statement.is_credit_note:
         return [heading("Why", 2), paragraph(statement.reason)]
-    if not statement.payment_note:
-        return []
-    return [heading("How to pay", 2), paragraph(statement.payment_note)]
+    pay, text = statement.payment_note, statement.firm.statement_text
+    return [
+        *([heading("How to pay", 2), paragraph(pay)] if pay else []),
+        *([paragraph(text)] if text else []),
+    ]
 
 
 def _taken_back(statement):
@@ -128,5 +135,6 @@ def _meta(statement):
         subject=f"{statement.about}, {statement.buyer_name}",
         draft=draft,
         draft_words="DRAFT, not issued",
+        paper=statement.firm.paper_size,
         stamped_at=statement.made_at,
     )

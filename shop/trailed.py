@@ -1,7 +1,7 @@
 """How the tables of this app are trailed: see `shop.trail.tables`."""
 
-from .access import role_at
-from .models import Role, Shop
+from .access import owns
+from .models import Shop
 from .models.charges import billed_to
 
 EXEMPT = {
@@ -38,6 +38,8 @@ PARTS_OF = {
     "Membership": ["shop"],
     "FirmMembership": ["firm"],
     "Document": ["statement", "quote", "visit", "shop"],
+    "Customer": ["firm"],
+    "ToldAnswer": ["shop"],
 }
 CHAINED = [
     "Signature",
@@ -57,7 +59,7 @@ def concerns_money(user, visit):
 
 def invites(user, place):
     """Whether the person is one of those who invite to a shop; to a firm, all its people see."""
-    return not isinstance(place, Shop) or role_at(user, place) == Role.OWNER
+    return not isinstance(place, Shop) or owns(user, place)
 
 
 # Parts that fewer people may see than the record they belong to: functions (user, record).

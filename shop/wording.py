@@ -1,5 +1,8 @@
 """Clock positions, days and times in words, the same on the page and in print."""
 
+from contextlib import contextmanager
+from contextvars import ContextVar
+
 
 def clock_position(deg):
     """An angle clockwise from the top as the clock's hour and minute hand would say it.
@@ -11,8 +14,26 @@ def clock_position(deg):
     return f"{hour}:{minutes % 60:02d}"
 
 
+# How days are written on the paper that is being made; on pages, always the usual way.
+_form = ContextVar("date_form", default="dmy")
+
+
+@contextmanager
+def dates_written(form):
+    """While this lasts, days are written as 'dmy', 'mdy' or 'ymd' says."""
+    token = _form.set(form)
+    try:
+        yield
+    finally:
+        _form.reset(token)
+
+
 def day_text(day):
-    """A day as '5 Mar 2026'."""
+    """A day as '5 Mar 2026'; on paper that is made for it, 'Mar 5, 2026' or '2026-03-05'."""
+    if _form.get() == "mdy":
+        return f"{day:%b} {day.day}, {day:%Y}"
+    if _form.get() == "ymd":
+        return f"{day:%Y-%m-%d}"
     return f"{day.day} {day:%b %Y}"
 
 

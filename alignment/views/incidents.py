@@ -8,6 +8,7 @@ from alignment.cautions import AFTER_A_CRASH
 from alignment.forms import IncidentForm
 from alignment.models import Station
 from alignment.services import log_incident_at
+from machines.contacts import contacts_of
 from machines.models import Machine
 from shop.access import ANYONE, demand, find
 from shop.errors import Refused
@@ -33,6 +34,7 @@ def log_incident(request, pk):
         "form": form,
         "cautions": AFTER_A_CRASH,
         "belts": machine.belts.all(),
+        "contacts": contacts_of(machine.shop, machine),
         "axes": machine.axes.all(),
         "last_stations": _last_stations(machine),
     }

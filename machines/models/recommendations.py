@@ -6,7 +6,8 @@ from django.db import models
 from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 
-from shop.models import Entry, Visit
+from shop.models import Entry, ToldAnswer, Visit
+from shop.models.told import TOLD
 from shop.wording import day_text
 
 from .drive import Bearing
@@ -131,6 +132,12 @@ class Evidence(models.Model):
         return self.sentence
 
 
+class StepQuerySet(models.QuerySet):
+    def with_told(self):
+        """With who entered it, and how it came where the owner told it."""
+        return self.select_related("made_by", *(f"told__{name}" for name in TOLD))
+
+
 class RecommendationStep(Entry):
     """What became of a recommendation; steps are added, never changed."""
 
@@ -156,9 +163,23 @@ class RecommendationStep(Entry):
     fitting = models.OneToOneField(
         Fitting, on_delete=models.PROTECT, null=True, blank=True, related_name="step"
     )
+    told = models.ForeignKey(
+        ToldAnswer,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="recommendation_steps",
+    )
+
+    objects = StepQuerySet.as_manager()
 
     class Meta:
         ordering = ["made_at", "pk"]
 
     def __str__(self):
         return f"{self.recommendation}: {self.state}"
+
+    @property
+    def told_words(self):
+        """', told by ...' where the owner did not enter it, else nothing."""
+        return f", {self.told.in_words}" if self.told else ""

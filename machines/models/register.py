@@ -30,7 +30,10 @@ class MachineQuerySet(models.QuerySet):
 
     def in_service(self, day):
         """Those not taken out of service by `day`."""
-        return self.filter(Q(out_of_service_on__isnull=True) | Q(out_of_service_on__gt=day))
+        return self.filter(
+            Q(out_of_service_on__isnull=True) | Q(out_of_service_on__gt=day),
+            Q(shop__closed_on__isnull=True) | Q(shop__closed_on__gt=day),
+        )
 
     def with_standing(self):
         """Annotate `stopped_since` (None while it may run), so that lists need no further query."""

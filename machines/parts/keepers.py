@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from shop.models import Firm, Role, Shop
 
@@ -36,7 +36,7 @@ class Keeper:
 def keepers_for(user):
     """The registers a person may write in: shops they own, the firm they work for."""
     current = user.memberships.current().select_related("shop", "firm")
-    shops = {one.shop for one in current if one.role == Role.OWNER}
+    shops = {one.shop for one in current if one.acts_as_owner_of(one.shop)}
     firms = {one.firm for one in current if one.role == Role.CONTRACTOR}
     return [
         *(Keeper(firm=firm) for firm in sorted(firms, key=str)),
@@ -48,5 +48,7 @@ def may_write(user, part):
     """Whether a person may change a part; runs SQL."""
     current = user.memberships.current()
     return current.filter(
-        Q(role=Role.OWNER, shop=part.shop_id) | Q(role=Role.CONTRACTOR, firm=part.firm_id)
+        Q(role=Role.OWNER, shop=part.shop_id)
+        | Q(role=Role.CONTRACTOR, firm=part.firm_id)
+        | Q(shop=part.shop_id, firm=F("shop__kept_by"))
     ).exists()

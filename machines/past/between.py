@@ -155,7 +155,7 @@ def advice(between):
 
     Advice renewed at a visit stayed open: it is known by what it is about, not by its record.
     """
-    steps = RecommendationStep.objects.filter(state__in=SETTLED).select_related("made_by")
+    steps = RecommendationStep.objects.filter(state__in=SETTLED).with_told()
     given = between.machine.recommendations.filter(made_at__lte=between.end).order_by(
         "made_at", "pk"
     )

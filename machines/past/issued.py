@@ -15,7 +15,7 @@ from shop.issuing import CheckMark, issue
 from shop.models import Document, Firm
 from shop.reporting import InWords, letterhead
 from shop.services import entered_once, identified
-from shop.wording import day_text
+from shop.wording import dates_written, day_text
 
 from ..models import IssuedHistory, Machine
 
@@ -75,9 +75,10 @@ def build_history(
         zone=machine.shop.zone,
         check=check,
     )
-    made = (import_string(path)(history) for path in settings.MACHINE_HISTORY_SECTIONS)
-    sections = [Section("", flowables) for flowables in made if flowables]
-    return build_document(_meta(history, number, made_by, firm), sections)
+    with dates_written((firm or machine.shop).date_form):
+        made = (import_string(path)(history) for path in settings.MACHINE_HISTORY_SECTIONS)
+        sections = [Section("", flowables) for flowables in made if flowables]
+        return build_document(_meta(history, number, made_by, firm), sections)
 
 
 def _meta(history, number, made_by, firm):
@@ -93,6 +94,7 @@ def _meta(history, number, made_by, firm):
             ("Told up to", history.when(history.until)),
             ("Issued by", made_by.name),
         ],
+        paper=(firm or shop).paper_size,
         subject=f"History of machine {machine} up to {day_text(history.until)}",
         stamped_at=history.until,
     )

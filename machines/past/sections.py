@@ -225,7 +225,7 @@ ADVICE_COLUMNS = [
 def open_advice(history):
     """What should be replaced or looked at and is not settled, the most urgent first."""
     advice = _open_advice(history).prefetch_related(
-        Prefetch("steps", RecommendationStep.objects.select_related("made_by"))
+        Prefetch("steps", RecommendationStep.objects.with_told())
     )
     rows = [
         [
@@ -251,7 +251,8 @@ def _answer(history, steps):
         return "none yet"
     last = steps[-1]
     note = f": {last.note}" if last.note else ""
-    return f"{last.get_state_display()} on {history.day(last.made_at)}, {last.made_by.name}{note}"
+    when = f"on {history.day(last.made_at)}, {last.made_by.name}{last.told_words}"
+    return f"{last.get_state_display()} {when}{note}"
 
 
 VISIT_COLUMNS = [

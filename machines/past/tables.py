@@ -1,7 +1,8 @@
 """Lists of a machine's past, for taking out."""
 
 import django_tables2 as tables
-from django.conf import settings
+
+from shop.served import absolute
 
 
 class HistoryTable(tables.Table):
@@ -22,7 +23,7 @@ class HistoryTable(tables.Table):
         return f"{value.astimezone(self.zone):%Y-%m-%d %H:%M}"
 
     def value_url(self, value):
-        return f"{settings.SITE_ADDRESS.rstrip('/')}{value}" if value else ""
+        return absolute(value) if value else ""
 
 
 class DowntimeTable(tables.Table):

@@ -70,9 +70,9 @@ def accept(proposal, *, day, made_by):
 
 
 @transaction.atomic
-def agree(proposal, *, made_by):
+def agree(proposal, *, made_by, told=None):
     """Agree to the day a proposal was moved to; what was wanted is planned for the visit."""
-    return _take_up(proposal, services.agree(proposal, made_by=made_by))
+    return _take_up(proposal, services.agree(proposal, made_by=made_by, told=told))
 
 
 def _take_up(proposal, visit):

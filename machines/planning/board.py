@@ -169,8 +169,8 @@ def _since(plan, machine, closing):
 
 
 def _in_service(machine, now):
-    out = machine.out_of_service_on
-    return out is None or now.astimezone(machine.shop.zone).date() < out
+    ends = [day for day in (machine.out_of_service_on, machine.shop.closed_on) if day is not None]
+    return not ends or now.astimezone(machine.shop.zone).date() < min(ends)
 
 
 def _readings(pairs, since):

@@ -3,18 +3,20 @@
 from datetime import timedelta
 
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from shop.access import CONTRACTOR, DESK, demand, find, role_at
+from shop.access import CONTRACTOR, DESK, demand, find, place_at, role_at
 from shop.errors import Refused
 from shop.listing import OpenPage, whole_number
 from shop.models import Proposal, Role, Shop
 from shop.planning import services
-from shop.planning.forms import ProposalForm, ReasonForm, SlotForm, VisitAheadForm
+from shop.planning.forms import AgreedForm, ProposalForm, ReasonForm, SlotForm, VisitAheadForm
 from shop.planning.views import warn
+from shop.telling import told_in
 
 from ..planning import ahead
 
@@ -75,9 +77,11 @@ def plan_visit(request, pk):
     if form.is_valid():
         given = form.cleaned_data
         try:
+            firm = place_at(request.user, shop.pk).firm
             visit = ahead.plan_visit(
                 shop=shop,
-                firm=request.user.memberships.current().get(shop=shop).firm,
+                firm=firm,
+                told=told_in(form, firm),
                 contractor=request.user,
                 purpose=given["purpose"],
                 slot=given["slot"],
@@ -109,6 +113,8 @@ def _page(request, found, **forms):
         "wanted": found.wanted.select_related("plan", "machine"),
         "steps": found.steps.select_related("made_by"),
         "may_answer": role == Role.CONTRACTOR and found.state == state.WITH_CONTRACTOR,
+        "agreed_form": AgreedForm(shop=found.shop, prefix="agreed"),
+        "may_say_agreed": role == Role.CONTRACTOR and found.state == state.WITH_OWNER,
         "may_agree": role == Role.OWNER and found.state == state.WITH_OWNER,
         "may_withdraw": role == Role.OWNER and found.is_open,
         "move_form": SlotForm(prefix="move"),
@@ -144,6 +150,18 @@ def _accept(request, found):
 
 def _agree(request, found):
     return _planned(request, ahead.agree(found, made_by=request.user))
+
+
+def _agreed(request, found):
+    """The owner agreed and told the contractor, who writes it down."""
+    form = AgreedForm(request.POST, shop=found.shop, prefix="agreed")
+    if not form.is_valid():
+        return _page(request, found, agreed_form=form)
+    firm = place_at(request.user, found.shop_id).firm
+    if firm != found.firm:
+        raise PermissionDenied
+    visit = ahead.agree(found, made_by=request.user, told=told_in(form, firm))
+    return _planned(request, visit)
 
 
 def _planned(request, visit):
@@ -186,6 +204,7 @@ ANSWERS = {
     "move": (CONTRACTOR, _move),
     "decline": (CONTRACTOR, _decline),
     "agree": (OWNER, _agree),
+    "agreed": (CONTRACTOR, _agreed),
     "withdraw": (OWNER, _withdraw),
 }
 

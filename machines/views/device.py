@@ -9,6 +9,7 @@ from django.views.decorators.http import require_safe
 
 from shop.devices.sessions import SINCE
 
+from ..contacts import contacts_of
 from ..models import BeltInspection, Incident, Machine
 
 
@@ -28,6 +29,7 @@ def at_device(request):
             "device": device,
             "shop": device.shop,
             "machines": machines.select_related("shop").order_by("number"),
+            "contacts": contacts_of(device.shop),
             "incidents": _own(Incident, request.user, since, machine__shop=device.shop),
             "inspections": _own(
                 BeltInspection, request.user, since, belt__machine__shop=device.shop

@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.utils.text import capfirst
 from django.views.decorators.http import require_safe
 
-from shop.access import ANYONE, CONTRACTOR, DESK, OWNER, demand, find, role_at
+from shop.access import ANYONE, CONTRACTOR, DESK, demand, find, owns, role_at
 from shop.composing import history as history_of
 from shop.composing import panels
 from shop.errors import Refused
@@ -33,8 +33,8 @@ def machines(request):
     table = arrange(request, MachineTable(rows))
     if wants_csv(request):
         return csv_of(table, "machines")
-    owned = request.user.memberships.current().filter(role__in=OWNER).select_related("shop")
-    shops = [membership.shop for membership in owned]
+    places = request.user.memberships.current().select_related("shop")
+    shops = [place.shop for place in places if place.acts_as_owner_of(place.shop)]
     return render(request, "machines/machines.html", {"table": table, "owned": shops})
 
 
@@ -53,7 +53,7 @@ def machine(request, pk):
             "panels": panels(settings.MACHINE_PANELS, found, request),
             "may_release": role in DESK,
             "may_open_visit": role in CONTRACTOR,
-            "may_hand_over": role in OWNER,
+            "may_hand_over": owns(request.user, found.shop),
         },
     )
 

@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.utils.text import slugify
 
-from shop.access import OWNER, demand, find
+from shop.access import demand_owner, find
 from shop.archive.answer import package_answer
 from shop.errors import Refused
 from shop.models import Shop
@@ -17,7 +17,7 @@ from ..models import Machine
 def hand_over_machine(request, pk):
     """Say what goes and what stays; sent, it answers with the file."""
     found = find(Machine.objects.select_related("shop"), request.user, pk=pk)
-    demand(request.user, found.shop, OWNER)
+    demand_owner(request.user, found.shop)
     refusal = ""
     if request.method == "POST":
         name = f"machine-{slugify(found.number) or found.pk}.zip"
@@ -31,7 +31,7 @@ def hand_over_machine(request, pk):
 def take_over_machine(request, pk):
     """Take the record of a machine into a shop."""
     shop = find(Shop.objects, request.user, pk=pk)
-    demand(request.user, shop, OWNER)
+    demand_owner(request.user, shop)
     form = TakeOverForm(request.POST or None, request.FILES or None)
     if form.is_valid():
         try:

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_POST, require_safe
 from shop.access import CONTRACTOR, DESK, demand, demand_work, find, role_at
 from shop.errors import Refused
 
+from ..contacts import contacts_of
 from ..firstlook import first_look
 from ..followup import close_incident, look_at_incident, tick_line
 from ..forms import CheckLineForm, FollowUpForm
@@ -41,6 +42,7 @@ def incident(request, pk):
             "steps": found.steps.select_related("made_by"),
             "form": form if is_open or (form and form.is_bound) else None,
             "may_open_visit": role in CONTRACTOR and is_open,
+            "contacts": contacts_of(found.machine.shop, found.machine),
             "may_stop": is_open and not found.machine.is_stopped,
         },
     )

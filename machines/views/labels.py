@@ -4,8 +4,8 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from shop.access import ANYONE, demand, find, role_at
-from shop.models import Role
+from shop.access import ANYONE, demand, find, owns
+from shop.served import absolute
 
 from .. import labels
 from ..labelling import issue_label, label_of
@@ -35,9 +35,9 @@ def label(request, pk):
         {
             "machine": machine,
             "machine_url": machine.get_absolute_url(),
-            "address": label_of(machine, request.build_absolute_uri).address,
+            "address": label_of(machine, absolute).address,
             "sizes": labels.CHOICES,
-            "may_allow": role_at(request.user, machine.shop) == Role.OWNER,
+            "may_allow": owns(request.user, machine.shop),
         },
     )
 
@@ -50,4 +50,4 @@ def print_label(request, pk):
     size = request.POST.get("size", "")
     if size not in labels.CHOICES:
         raise Http404("no label of that size")
-    return redirect(issue_label(machine, size, request.build_absolute_uri))
+    return redirect(issue_label(machine, size, absolute))

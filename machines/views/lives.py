@@ -5,10 +5,10 @@ from django.core.paginator import Paginator
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
-from shop.access import ANYONE, demand, find, role_at
+from shop.access import demand_owner, find, owns
 from shop.editing import editing, stamped
 from shop.listing import PAGE_SIZE
-from shop.models import Role, Shop
+from shop.models import Shop
 from shop.standing import standing_of_all
 
 from ..drive.fleet import fleet_lives
@@ -45,7 +45,8 @@ def lives(request):
 def thresholds(request, pk):
     """From when on a finding leads to advice at one shop; the owner sets it."""
     shop = find(Shop.objects, request.user, pk=pk)
-    demand(request.user, shop, ANYONE if request.method == "GET" else {Role.OWNER})
+    if request.method != "GET":
+        demand_owner(request.user, shop)
     if request.method == "POST":
         Thresholds.objects.get_or_create(shop=shop)
     found = Thresholds.of(shop)
@@ -54,7 +55,7 @@ def thresholds(request, pk):
         form.save()
         messages.success(request, "The thresholds are saved; they hold from the next look on.")
         return redirect("machines:thresholds", shop.pk)
-    may_change = role_at(request.user, shop) == Role.OWNER
+    may_change = owns(request.user, shop)
     if not may_change:
         for field in form.fields.values():
             field.disabled = True

@@ -2,23 +2,31 @@
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
+from django.db import transaction
+from django.db.models import Prefetch
 from django.shortcuts import redirect, render
 
-from shop.access import DESK, demand, demand_work, find, role_at
+from shop.access import DESK, demand, demand_work, find, place_at, role_at
 from shop.editing import editing, stamped
 from shop.errors import Refused
 from shop.models import Role
+from shop.telling import enter, told_in
 
 from ..drive.forms import AdviceForm, FitForm
 from ..drive.services import advise_by_hand, fit_advised
-from ..forms import STEPS_OF, FindingsForm, StepForm
+from ..forms import STEPS_OF, FindingsForm, StepForm, ToldStepForm
 from ..models import Machine, Recommendation, RecommendationStep, Removal, VisitedMachine
 from ..services import note_findings, take_step
 
 RECOMMENDATIONS = Recommendation.objects.select_related(
     "machine__shop", "visit", "part", "belt", "bearing", "made_by"
-).prefetch_related("evidence__record", "steps__made_by", "steps__fitting__part")
+).prefetch_related(
+    "evidence__record",
+    Prefetch("steps", RecommendationStep.objects.with_told().select_related("fitting__part")),
+)
 State = RecommendationStep.State
+# The form of what the owner decided and told; the others go by the state they lead to.
+TOLD_DECISION = "told"
 
 
 def recommendation(request, pk):
@@ -64,12 +72,16 @@ def _forms(request, recommendation, role):
     if role == Role.OWNER:
         return {"decide": StepForm(request.POST or None, states=STEPS_OF[role])}
     fitted = State.DONE if recommendation.place is None else State.FITTED
-    forms = {State.ORDERED.value: _step_form(request, sent, State.ORDERED)}
+    told = request.POST if sent in STEPS_OF[Role.OWNER] else None
+    forms = {
+        TOLD_DECISION: ToldStepForm(told, shop=recommendation.machine.shop),
+        State.ORDERED.value: _step_form(request, sent, State.ORDERED),
+    }
     if fitted == State.FITTED:
         forms[fitted.value] = _fit_form(request, recommendation, sent)
     else:
         forms[fitted.value] = _step_form(request, sent, fitted)
-    if sent is not None and sent not in forms:
+    if sent is not None and told is None and sent not in forms:
         forms[State.ORDERED.value] = StepForm(request.POST, states=[State.ORDERED])
     return forms
 
@@ -108,7 +120,9 @@ def _taken(request, recommendation, name, form):
         "entry_id": given["entry_id"],
     }
     try:
-        if name == State.FITTED:
+        if name == TOLD_DECISION:
+            step = _told_step(request, recommendation, form, entered)
+        elif name == State.FITTED:
             step = fit_advised(recommendation, visit=given.get("visit"), **entered, **form.what)
         else:
             step = take_step(recommendation, given["state"], **entered)
@@ -117,6 +131,16 @@ def _taken(request, recommendation, name, form):
         return False
     messages.success(request, f"{recommendation.what}: {step.get_state_display()}.")
     return True
+
+
+@transaction.atomic
+def _told_step(request, recommendation, form, entered):
+    """The step that the owner decided and told; the answer and the step are kept together."""
+    given, shop = form.cleaned_data, recommendation.machine.shop
+    firm = place_at(request.user, shop.pk).firm
+    what = f"{recommendation.what}, machine {recommendation.machine.number}: {given['state']}"
+    told = enter(told_in(form, firm), shop=shop, what=what, made_by=request.user)
+    return take_step(recommendation, given["state"], told=told, price=given["price"], **entered)
 
 
 def recommend(request, pk):

@@ -1,17 +1,25 @@
 """The demo's shops, firm and people, all invented."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from shop.models import Firm, FirmMembership, Membership, Role, Shop, User
 
 PASSWORD = "brass-drift"
+ZONE = "America/Chicago"
+PLACE = {
+    "country": "US",
+    "time_zone": ZONE,
+    "paper_size": "Letter",
+    "date_form": "mdy",
+    "week_starts_on": 7,
+}
 FIRM = {
     "name": "Tresk & Orrin Spindle Service",
     "address": "4 Weighbridge Yard\nFallowmere",
     "phone": "555 0142",
     "email": "desk@tresk-orrin.example",
+    **PLACE,
 }
-ZONE = "America/Chicago"
 
 
 @dataclass(frozen=True)
@@ -21,6 +29,8 @@ class DemoShop:
     name: str
     address: str
     length_unit: str
+    contact: str
+    phone: str
 
 
 @dataclass(frozen=True)
@@ -42,8 +52,12 @@ class Person:
 
 
 SHOPS = {
-    "quarlow": DemoShop("Quarlow Turned Parts", "17 Kiln Road\nFallowmere", "mm"),
-    "pintlow": DemoShop("Pintlow Screw Works", "2 Sluice Lane\nNether Quay", "in"),
+    "quarlow": DemoShop(
+        "Quarlow Turned Parts", "17 Kiln Road\nFallowmere", "mm", "Bea Sorrel", "555 0117"
+    ),
+    "pintlow": DemoShop(
+        "Pintlow Screw Works", "2 Sluice Lane\nNether Quay", "in", "Ulla Fenn", "555 0166"
+    ),
 }
 PEOPLE = [
     Person(
@@ -66,9 +80,7 @@ def introduce(scene):
     """Enter the firm, the shops, the people and what each may do where."""
     scene.firm = Firm.objects.create(**FIRM)
     for key, shop in SHOPS.items():
-        scene.shops[key] = Shop.objects.create(
-            name=shop.name, address=shop.address, length_unit=shop.length_unit, time_zone=ZONE
-        )
+        scene.shops[key] = Shop.objects.create(**asdict(shop), **PLACE)
     for person in PEOPLE:
         scene.people[person.username] = _person(scene, person)
 

@@ -13,21 +13,21 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
-from ..access import demand, find
+from ..access import demand_owner, find
 from ..errors import Refused
 from ..models import Pin, Role, SharedDevice, Shop
+from ..served import absolute
 from . import services
 from .forms import CodeForm, DeviceForm, NewPinForm, PinForm
 from .sessions import COOKIE, begin, is_stay, keep_secret
 
-OWNER = frozenset({Role.OWNER})
 DEVICES = SharedDevice.objects.select_related("shop", "made_by")
 
 
 def devices(request, pk):
     """The devices the shop's people may share, and the form to allow one more."""
     shop = find(Shop.objects, request.user, pk=pk)
-    demand(request.user, shop, OWNER)
+    demand_owner(request.user, shop)
     form = DeviceForm(request.POST or None)
     if form.is_valid():
         try:
@@ -64,7 +64,7 @@ def _with_code(request, device):
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect("shop:devices", device.shop_id)
-    address = request.build_absolute_uri(reverse("shop:device_set_up", args=[code]))
+    address = absolute(reverse("shop:device_set_up", args=[code]))
     picture = segno.make(address, error="m").svg_inline(omitsize=True, border=4, light="#fff")
     return render(
         request,
@@ -74,7 +74,7 @@ def _with_code(request, device):
             "shop": device.shop,
             "code": f"{code[:5]} {code[5:]}",
             "address": address,
-            "typed_at": request.build_absolute_uri(reverse("shop:device")),
+            "typed_at": absolute(reverse("shop:device")),
             "picture": mark_safe(picture),
             "minutes": int(services.CODE_LASTS.total_seconds() // 60),
         },
@@ -92,7 +92,7 @@ def take_back(request, pk):
 
 def _owned(request, pk):
     device = find(DEVICES, request.user, pk=pk)
-    demand(request.user, device.shop, OWNER)
+    demand_owner(request.user, device.shop)
     return device
 
 

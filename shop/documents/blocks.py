@@ -16,7 +16,7 @@ from .flowables import Verdict
 from .tables import LEAST_OF_A_ROW, keep_rows, padding
 from .text import Text
 
-TALLEST_FIGURE = styles.PAGE_HEIGHT - styles.TOP_LATER - styles.BOTTOM - 60
+TALLEST_FIGURE = styles.SHORTEST_PAGE - styles.TOP_LATER - styles.BOTTOM - 60
 CAUTION_INDENT = 32
 
 

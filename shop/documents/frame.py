@@ -36,7 +36,7 @@ HEADER_SIZE = 8
 # How much of what follows a heading must stand with it on the page.
 LINES_KEPT = 3
 ROWS_KEPT = 2
-TALLEST_KEPT = styles.PAGE_HEIGHT - styles.TOP_LATER - styles.BOTTOM - 20
+TALLEST_KEPT = styles.SHORTEST_PAGE - styles.TOP_LATER - styles.BOTTOM - 20
 
 # A typeface keeps its place in its file while it is read: one document at a time.
 writing = threading.Lock()
@@ -48,6 +48,7 @@ class DocumentMeta:
 
     ``date`` is as it is to be printed; ``about`` are (label, value) pairs such as shop and
     machine; ``corrects`` names what this document corrects, such as 'report 2025-014';
+    ``paper`` is 'A4' or 'Letter';
     ``stamped_at`` goes into the file as its time of creation; it is given, not read from the
     clock, so that the same input gives the same bytes.
     """
@@ -62,6 +63,7 @@ class DocumentMeta:
     draft: bool = False
     draft_words: str = DRAFT_WORDS
     corrects: str = ""
+    paper: str = "A4"
     stamped_at: datetime = datetime(2000, 1, 1, tzinfo=UTC)
 
 
@@ -137,9 +139,11 @@ class _Template(BaseDocTemplate):
 
     def __init__(self, file, meta):
         self.meta = meta
+        self.paper_width, self.paper_height = paper = styles.PAPER_SIZES[meta.paper]
+        self.side = (self.paper_width - styles.TEXT_WIDTH) / 2
         super().__init__(
             file,
-            pagesize=(styles.PAGE_WIDTH, styles.PAGE_HEIGHT),
+            pagesize=paper,
             title=f"{printable(meta.title)} {printable(meta.number)}",
             author=printable(meta.firm.name),
             subject=printable(meta.subject or meta.title),
@@ -152,8 +156,8 @@ class _Template(BaseDocTemplate):
         )
         self.addPageTemplates(
             [
-                _page("first", styles.TOP_FIRST, self._draw_first),
-                _page("later", styles.TOP_LATER, self._draw_later),
+                self._page("first", styles.TOP_FIRST, self._draw_first),
+                self._page("later", styles.TOP_LATER, self._draw_later),
             ]
         )
 
@@ -201,59 +205,50 @@ class _Template(BaseDocTemplate):
         canvas.saveState()
         canvas.setFillColor(styles.DRAFT)
         canvas.setFont(BOLD, DRAFT_SIZE)
-        canvas.translate(styles.PAGE_WIDTH / 2, styles.PAGE_HEIGHT / 2)
+        canvas.translate(self.paper_width / 2, self.paper_height / 2)
         canvas.rotate(DRAFT_TURN)
         canvas.drawCentredString(0, -DRAFT_SIZE / 3, self.meta.draft_words)
         canvas.restoreState()
 
     def _header(self, canvas):
-        y = styles.HEADER_AT
+        y = self.paper_height - styles.HEADER_BELOW_TOP
         title = f"{self.meta.title} {self.meta.number}"
-        _line_of_text(canvas, y, self.meta.firm.name, title, bold_right=True)
-        _rule(canvas, y - 6)
+        _line_of_text(canvas, self.side, y, self.meta.firm.name, title, bold_right=True)
+        _rule(canvas, self.side, y - 6)
 
     def _footer(self, canvas, page):
         y = styles.FOOTER_AT
-        _rule(canvas, y + 11)
+        _rule(canvas, self.side, y + 11)
         draft = f", {self.meta.draft_words}" if self.meta.draft else ""
         where = f"{self.meta.number}{draft} · page {page} of {self.page}"
-        _line_of_text(canvas, y, self.meta.date, where)
+        _line_of_text(canvas, self.side, y, self.meta.date, where)
+
+    def _page(self, name, top, draw):
+        height = self.paper_height - top - styles.BOTTOM
+        none = dict.fromkeys(["leftPadding", "rightPadding", "topPadding", "bottomPadding"], 0)
+        frame = Frame(self.side, styles.BOTTOM, styles.TEXT_WIDTH, height, **none)
+        return PageTemplate(name, [frame], onPage=draw)
 
 
 def _footer_name(page):
     return f"footer-{page}"
 
 
-def _page(name, top, draw):
-    height = styles.PAGE_HEIGHT - top - styles.BOTTOM
-    frame = Frame(
-        styles.SIDE,
-        styles.BOTTOM,
-        styles.TEXT_WIDTH,
-        height,
-        leftPadding=0,
-        rightPadding=0,
-        topPadding=0,
-        bottomPadding=0,
-    )
-    return PageTemplate(name, [frame], onPage=draw)
-
-
-def _rule(canvas, y):
+def _rule(canvas, side, y):
     canvas.setStrokeColor(styles.RULE)
     canvas.setLineWidth(styles.THIN)
-    canvas.line(styles.SIDE, y, styles.SIDE + styles.TEXT_WIDTH, y)
+    canvas.line(side, y, side + styles.TEXT_WIDTH, y)
 
 
-def _line_of_text(canvas, y, left, right, bold_right=False):
+def _line_of_text(canvas, side, y, left, right, bold_right=False):
     """One line with words at both ends; the left ones give way when there is not room for both."""
     right = visual_line(" ".join(printable(right).split()))
     canvas.setFillColor(styles.MUTED)
     canvas.setFont(BOLD if bold_right else REGULAR, HEADER_SIZE)
-    canvas.drawRightString(styles.SIDE + styles.TEXT_WIDTH, y, right)
+    canvas.drawRightString(side + styles.TEXT_WIDTH, y, right)
     room = styles.TEXT_WIDTH - text_width(right, HEADER_SIZE, bold_right) - 12
     canvas.setFont(REGULAR, HEADER_SIZE)
-    canvas.drawString(styles.SIDE, y, visual_line(fitted(printable(left), room, HEADER_SIZE)))
+    canvas.drawString(side, y, visual_line(fitted(printable(left), room, HEADER_SIZE)))
 
 
 def stamp(canvas, when):

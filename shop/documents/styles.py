@@ -2,20 +2,23 @@
 
 from reportlab.lib.colors import HexColor, white
 from reportlab.lib.enums import TA_CENTER, TA_RIGHT
-from reportlab.lib.pagesizes import A4
+from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 
 from shop.fonts import BOLD, REGULAR
 
+# What stands on a page is as wide on each paper; the margins and the height take up the rest.
+PAPER_SIZES = {"A4": A4, "Letter": LETTER}
 PAGE_WIDTH, PAGE_HEIGHT = A4
+SHORTEST_PAGE = min(height for _width, height in PAPER_SIZES.values())
 SIDE = 20 * mm
 TOP_FIRST = 16 * mm
 TOP_LATER = 27 * mm
 BOTTOM = 22 * mm
 TEXT_WIDTH = PAGE_WIDTH - 2 * SIDE
 FOOTER_AT = 12 * mm
-HEADER_AT = PAGE_HEIGHT - 17 * mm
+HEADER_BELOW_TOP = 17 * mm
 
 INK = HexColor("#111315")
 MUTED = HexColor("#4d555d")

@@ -3,10 +3,20 @@
 from .base import Entry, SentForm
 from .charges import Charge
 from .clock import WorkSpell
+from .customers import Customer
 from .devices import Pin, PinTries, SharedDevice
 from .documents import Document, Sending
 from .invitations import Invitation
-from .people import Firm, FirmMembership, Membership, Role, Shop, User
+from .people import (
+    DateForm,
+    Firm,
+    FirmMembership,
+    Membership,
+    PaperSize,
+    Role,
+    Shop,
+    User,
+)
 from .prices import Rate, TaxCategory
 from .quotes import Quote, QuoteAnswer, QuoteItem, QuoteLine
 from .schedule import (
@@ -22,6 +32,7 @@ from .signins import SignIn
 from .standing import Stir, WorkedOut
 from .statements import Payment, Statement, StatementLine, StatementTax
 from .tallies import Tally
+from .told import ToldAnswer, ToldReply
 from .trail import ChainHead, ChainLink, Change
 from .visits import NumberSeries, Signature, SignedRecord, Visit
 
@@ -32,6 +43,8 @@ __all__ = [
     "Change",
     "Charge",
     "ClosedDays",
+    "Customer",
+    "DateForm",
     "Document",
     "Entry",
     "FeedAddress",
@@ -40,6 +53,7 @@ __all__ = [
     "Invitation",
     "Membership",
     "NumberSeries",
+    "PaperSize",
     "Payment",
     "Pin",
     "PinTries",
@@ -66,6 +80,8 @@ __all__ = [
     "Stir",
     "Tally",
     "TaxCategory",
+    "ToldAnswer",
+    "ToldReply",
     "User",
     "Visit",
     "WorkSpell",

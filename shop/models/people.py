@@ -31,6 +31,42 @@ def validate_currency(code):
         raise ValidationError(f"{code} is not counted in hundredths; amounts here are.")
 
 
+class PaperSize(models.TextChoices):
+    A4 = "A4", "A4 (210 × 297 mm)"
+    LETTER = "Letter", "Letter (8.5 × 11 in)"
+
+
+class DateForm(models.TextChoices):
+    DAY_FIRST = "dmy", "30 Nov 2026"
+    MONTH_FIRST = "mdy", "Nov 30, 2026"
+    YEAR_FIRST = "ymd", "2026-11-30"
+
+
+WEEK_STARTS = [(1, "Monday"), (6, "Saturday"), (7, "Sunday")]
+
+
+class Regional(models.Model):
+    """Where somebody is, and how things are written there; the country sets the rest at first
+    (`shop.regions`), and each can be changed."""
+
+    # The names of countries come and go; a form offers those that `shop.regions` knows.
+    country = models.CharField(
+        max_length=2,
+        blank=True,
+        validators=[RegexValidator(r"^[A-Z]{2}$", "Expected two letters, such as US.")],
+    )
+    paper_size = models.CharField(max_length=6, choices=PaperSize, default=PaperSize.A4)
+    date_form = models.CharField(
+        "dates on paper", max_length=3, choices=DateForm, default=DateForm.DAY_FIRST
+    )
+    week_starts_on = models.PositiveSmallIntegerField(
+        "the week starts on", choices=WEEK_STARTS, default=1
+    )
+
+    class Meta:
+        abstract = True
+
+
 class Role(models.TextChoices):
     OWNER = "owner", "shop owner"
     OPERATOR = "operator", "operator"
@@ -61,8 +97,11 @@ class FirmQuerySet(models.QuerySet):
         )
 
 
-class Firm(models.Model):
-    """A service contractor's business, as it stands on the letterhead."""
+class Firm(Regional):
+    """A service contractor's business, as it stands on the letterhead.
+
+    Its unit and time zone are what its new customers begin with.
+    """
 
     # Not unique: refusing a name would tell a stranger that there is a firm called so.
     name = models.CharField(max_length=120)
@@ -106,6 +145,11 @@ class Firm(models.Model):
         validators=[MinValueValidator(0), MaxValueValidator(24)],
         help_text="What a person works beyond them on a day is overtime.",
     )
+    time_zone = models.CharField(max_length=60, default="UTC", validators=[validate_zone])
+    length_unit = models.CharField("lengths in", max_length=2, choices=LENGTH_UNITS, default="mm")
+    report_text = models.TextField("at the end of service reports", blank=True, max_length=2000)
+    quote_text = models.TextField("at the end of quotes", blank=True, max_length=2000)
+    statement_text = models.TextField("at the end of statements", blank=True, max_length=2000)
 
     objects = FirmQuerySet.as_manager()
 
@@ -119,11 +163,37 @@ class ShopQuerySet(models.QuerySet):
         return self.filter(pk__in=user.memberships.current().values("shop"))
 
 
-class Shop(models.Model):
-    """A shop whose machines are kept true."""
+class Shop(Regional):
+    """A shop whose machines are kept true.
 
-    name = models.CharField(max_length=120, unique=True)
+    kept_by: the firm that made it, until an owner accepts an invitation; meanwhile its people at
+    the shop do what an owner does. closed_on: that firm works there no more, and nothing falls due.
+    """
+
+    name = models.CharField(max_length=120)
     address = models.TextField()
+    contact = models.CharField("whom to ask for", max_length=120, blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    email = models.EmailField("mail address", blank=True)
+    tax_number = models.CharField(
+        "tax registration number", max_length=40, blank=True, help_text="Printed on statements."
+    )
+    currency = models.CharField(
+        max_length=3,
+        blank=True,
+        validators=[validate_currency],
+        help_text="What the shop reckons its own costs in; empty: as its service firm does.",
+    )
+    kept_by = models.ForeignKey(
+        Firm,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="kept_shops",
+        editable=False,
+    )
+    closed_on = models.DateField(null=True, blank=True, editable=False)
+    closed_why = models.CharField(max_length=200, blank=True, editable=False)
     time_zone = models.CharField(max_length=60, default="UTC", validators=[validate_zone])
     length_unit = models.CharField(
         "lengths in reports", max_length=2, choices=LENGTH_UNITS, default="mm"
@@ -141,6 +211,24 @@ class Shop(models.Model):
 
     class Meta:
         ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["name"],
+                condition=Q(kept_by__isnull=True),
+                name="one_shop_with_owners_per_name",
+                violation_error_message="Another shop is called so; add the town to the name.",
+            ),
+            models.UniqueConstraint(
+                fields=["kept_by", "name"],
+                name="one_customer_of_a_firm_per_name",
+                violation_error_message="Another customer is called so; add the town to the name.",
+            ),
+            models.CheckConstraint(
+                condition=Q(closed_on__isnull=True, closed_why="")
+                | Q(closed_on__isnull=False, kept_by__isnull=False),
+                name="only_a_firm_s_customer_is_closed",
+            ),
+        ]
 
     def __str__(self):
         return self.name
@@ -195,6 +283,11 @@ class Membership(models.Model):
 
     def __str__(self):
         return f"{self.user.name}, {self.get_role_display()} at {self.shop}"
+
+    def acts_as_owner_of(self, shop):
+        """Whether this place, which is at `shop`, lets its person do what owners do."""
+        kept = shop.kept_by_id is not None and shop.kept_by_id == self.firm_id
+        return self.role == Role.OWNER or kept
 
 
 class FirmMembership(models.Model):

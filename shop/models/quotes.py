@@ -7,6 +7,7 @@ from django.urls import reverse
 from .base import Entry
 from .charges import Charge, billed_to
 from .people import Firm, Shop
+from .told import ToldAnswer
 
 
 def _money():
@@ -122,6 +123,9 @@ class QuoteAnswer(Entry):
     item = models.OneToOneField(QuoteItem, on_delete=models.PROTECT, related_name="answer")
     accepted = models.BooleanField()
     note = models.CharField(max_length=200, blank=True)
+    told = models.ForeignKey(
+        ToldAnswer, on_delete=models.PROTECT, null=True, blank=True, related_name="quote_answers"
+    )
 
     class Meta:
         ordering = ["pk"]

@@ -88,6 +88,16 @@ class Visit(Entry):
         help_text="The quote whose accepted work it was planned for.",
     )
 
+    day_told = models.ForeignKey(
+        "shop.ToldAnswer",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="visits",
+        verbose_name="day agreed",
+    )
+
     objects = VisitQuerySet.as_manager()
 
     class Meta:

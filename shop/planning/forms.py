@@ -4,6 +4,7 @@ from django import forms
 
 from ..forms import EntryForm
 from ..models import WEEKDAYS, Firm, Role
+from ..telling import check_told, told_fields, told_today
 from .services import MOST_DAYS_THAT_SUIT
 from .times import Slot
 
@@ -103,6 +104,9 @@ class VisitAheadForm(EntryForm):
     def __init__(self, *args, work=(), **kwargs):
         super().__init__(*args, **kwargs)
         self.fields.update(slot_fields())
+        self.fields.update(told_fields(required=False))
+        self.fields["told_by"].label = "The day was agreed by"
+        self.fields["told_by"].help_text = "Who of the shop said yes by phone, mail or on paper."
         self.order_fields(self.field_order)
         self.fields["work"].choices = work
         if not work:
@@ -111,7 +115,17 @@ class VisitAheadForm(EntryForm):
     def clean(self):
         given = super().clean()
         given["slot"] = take_slot(self)
+        check_told(self)
         return given
+
+
+class AgreedForm(forms.Form):
+    """That the owner agreed to a day, told to the contractor."""
+
+    def __init__(self, *args, shop, **kwargs):
+        kwargs["initial"] = told_today(shop)
+        super().__init__(*args, **kwargs)
+        self.fields.update(told_fields())
 
 
 class ProposalForm(EntryForm):

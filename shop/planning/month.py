@@ -9,7 +9,6 @@ from dateutil.relativedelta import relativedelta
 
 # What falls due is worked out one time after the other, so nobody looks a century ahead.
 YEARS_TO_LOOK_AT = 10
-MONDAY_FIRST = calendar.Calendar(firstweekday=0)
 
 
 @dataclass(frozen=True)
@@ -24,19 +23,20 @@ class Day:
 
 @dataclass(frozen=True)
 class Month:
-    """A month to look at."""
+    """A month to look at; its weeks start on a Monday (1) or another day."""
 
     first: date
+    week_starts_on: int = 1
 
     @classmethod
-    def named(cls, text, today):
+    def named(cls, text, today, week_starts_on=1):
         """The month '2026-03' names; the present one for anything else, or too far off."""
         try:
             year, month = map(int, (text or "").split("-"))
             near = abs(year - today.year) <= YEARS_TO_LOOK_AT
-            return cls((date(year, month, 1) if near else today).replace(day=1))
+            return cls((date(year, month, 1) if near else today).replace(day=1), week_starts_on)
         except ValueError:
-            return cls(today.replace(day=1))
+            return cls(today.replace(day=1), week_starts_on)
 
     @property
     def last(self):
@@ -44,8 +44,9 @@ class Month:
 
     @property
     def weeks(self):
-        """Lists of seven dates, Monday first, that cover the month."""
-        return MONDAY_FIRST.monthdatescalendar(self.first.year, self.first.month)
+        """Lists of seven dates that cover the month, from the day on which weeks start."""
+        sheet = calendar.Calendar(firstweekday=self.week_starts_on - 1)
+        return sheet.monthdatescalendar(self.first.year, self.first.month)
 
     @property
     def before(self):

@@ -18,6 +18,7 @@ from django.utils import timezone
 from django.utils.module_loading import import_string
 
 from ..models import Proposal, ReminderSent, Role, User
+from ..served import site_address
 
 OVERDUE, SOON, WAITING = "Overdue", "Due soon", "Waiting for your answer"
 GROUPS = (OVERDUE, SOON, WAITING)
@@ -121,7 +122,7 @@ def digest(user, reminders, new):
     context = {
         "user": user,
         "groups": [(group, these) for group, these in groups if these],
-        "site": settings.SITE_ADDRESS.rstrip("/"),
+        "site": site_address(),
     }
     return EmailMessage(
         subject=_subject(reminders),

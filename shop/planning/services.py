@@ -8,15 +8,20 @@ from django.utils import timezone
 from ..errors import Refused
 from ..models import ClosedDays, Proposal, ProposalStep, ProposedDay, Visit
 from ..services import entered_once, identified, open_visit
+from ..telling import enter
 from .times import Slot, overlap
 
 MOST_DAYS_THAT_SUIT = 3
 
 
 @entered_once(Visit)
-def plan_visit(*, shop, firm, contractor, purpose, slot, made_by, entry_id=None):
-    """Plan a visit for a day to come; Refused for one that has passed."""
+def plan_visit(*, shop, firm, contractor, purpose, slot, made_by, told=None, entry_id=None):
+    """Plan a visit for a day to come; Refused for one that has passed.
+
+    told: the `Told` by which the day was agreed, where the owner did not enter it.
+    """
     _refuse_past(shop, slot)
+    what = f"A visit on {slot.in_words}: {purpose}"
     return open_visit(
         shop=shop,
         firm=firm,
@@ -25,6 +30,7 @@ def plan_visit(*, shop, firm, contractor, purpose, slot, made_by, entry_id=None)
         planned_for=slot.day,
         planned_from=slot.start,
         planned_until=slot.end,
+        day_told=enter(told, shop=shop, what=what, made_by=made_by),
         made_by=made_by,
         entry_id=entry_id,
     )
@@ -49,6 +55,7 @@ def move_visit(visit, *, slot, reason):
     visit = _locked_ahead(visit)
     _refuse_past(visit.shop, slot)
     visit.planned_for, visit.planned_from, visit.planned_until = slot.day, slot.start, slot.end
+    visit.day_told = None  # it was of another day
     return _changed(visit, reason)
 
 
@@ -134,16 +141,15 @@ def move(proposal, *, slot, reason, made_by):
 
 
 @transaction.atomic
-def agree(proposal, *, made_by):
-    """Agree to the day the contractor moved it to."""
+def agree(proposal, *, made_by, told=None):
+    """Agree to the day the contractor moved it to; told: how, where the contractor was told."""
     proposal = _locked(proposal, Proposal.State.WITH_OWNER)
     contractor = proposal.steps.last().made_by
-    return _agree(
-        proposal, proposal.days.get(by_contractor=True), contractor=contractor, made_by=made_by
-    )
+    day = proposal.days.get(by_contractor=True)
+    return _agree(proposal, day, contractor=contractor, made_by=made_by, told=told)
 
 
-def _agree(proposal, day, *, contractor, made_by):
+def _agree(proposal, day, *, contractor, made_by, told=None):
     slot = Slot(day.day, day.time_from, day.time_until)
     proposal.visit = plan_visit(
         shop=proposal.shop,
@@ -152,8 +158,10 @@ def _agree(proposal, day, *, contractor, made_by):
         purpose=proposal.purpose,
         slot=slot,
         made_by=made_by,
+        told=told,
     )
-    _step(proposal, Proposal.State.AGREED, made_by, slot.in_words)
+    how = f", {proposal.visit.day_told}" if told else ""
+    _step(proposal, Proposal.State.AGREED, made_by, f"{slot.in_words}{how}"[:200])
     return proposal.visit
 
 

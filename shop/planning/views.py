@@ -11,10 +11,11 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
-from ..access import demand, demand_work, find, role_at
+from ..access import demand_owner, demand_work, find, owns, role_at
 from ..editing import editing, stamped
 from ..errors import Refused
 from ..models import ClosedDays, Role, Shop, Visit
+from ..served import absolute
 from . import feed as feeds
 from . import services
 from .entries import entries, today_of
@@ -32,7 +33,11 @@ def calendar(request):
     """A month of visits, proposals, due work and closed days, as a sheet or as a list; or a day."""
     today = today_of(request.user)
     day = _day_of(request.GET.get("day"), today)
-    month = Month(day.replace(day=1)) if day else Month.named(request.GET.get("month"), today)
+    roles = dict(request.user.memberships.current().values_list("shop", "role"))
+    shops = list(Shop.objects.filter(pk__in=roles))
+    starts = _week_starts_on(shops)
+    asked = request.GET.get("month")
+    month = Month(day.replace(day=1), starts) if day else Month.named(asked, today, starts)
     as_list = day is not None or request.GET.get("view") == "list"
     if day is not None:
         found = entries(request.user, day, day)
@@ -40,8 +45,6 @@ def calendar(request):
         found = entries(request.user, month.first, month.last, MOST_ON_LIST)
     else:
         found = entries(request.user, month.weeks[0][0], month.weeks[-1][-1], MOST_ON_SHEET)
-    roles = dict(request.user.memberships.current().values_list("shop", "role"))
-    shops = list(Shop.objects.filter(pk__in=roles))
     return render(
         request,
         "shop/calendar.html",
@@ -62,6 +65,12 @@ def calendar(request):
     )
 
 
+def _week_starts_on(shops):
+    """The day on which all the shops' weeks start; a Monday (1) where they differ."""
+    starts = {shop.week_starts_on for shop in shops}
+    return starts.pop() if len(starts) == 1 else 1
+
+
 def _day_of(text, today):
     """The day an address names; None for none, or one too far off."""
     try:
@@ -74,10 +83,10 @@ def _day_of(text, today):
 def closed_days(request, pk):
     """The days on which a shop is closed: seen by all its people, kept by its owner."""
     shop = find(Shop.objects, request.user, pk=pk)
-    may_change = role_at(request.user, shop) == Role.OWNER
+    may_change = owns(request.user, shop)
     form = ClosedDaysForm(request.POST or None)
     if request.method == "POST":
-        demand(request.user, shop, {Role.OWNER})
+        demand_owner(request.user, shop)
         if form.is_valid():
             services.close_days(shop=shop, made_by=request.user, **form.cleaned_data)
             return redirect("shop:closed_days", shop.pk)
@@ -99,7 +108,7 @@ def closed_days(request, pk):
 def closed_weekdays(request, pk):
     """Which days of the week are without work."""
     shop = find(Shop.objects, request.user, pk=pk)
-    demand(request.user, shop, {Role.OWNER})
+    demand_owner(request.user, shop)
     form = WeekdaysForm(request.POST)
     if form.is_valid():
         shop.closed_weekdays = "".join(sorted(form.cleaned_data["weekdays"]))
@@ -112,7 +121,7 @@ def closed_weekdays(request, pk):
 def open_again(request, pk):
     """Take closed days off the record."""
     found = find(ClosedDays.objects.select_related("shop"), request.user, pk=pk)
-    demand(request.user, found.shop, {Role.OWNER})
+    demand_owner(request.user, found.shop)
     shop = found.shop
     found.delete()
     messages.success(request, f"{shop} is open on those days.")
@@ -187,7 +196,7 @@ def feed_address(request):
             messages.success(request, "The old address no longer works.")
             return redirect("shop:feed_address")
         secret = feeds.make_address(request.user)
-    address = request.build_absolute_uri(reverse("shop:feed", args=[secret])) if secret else ""
+    address = absolute(reverse("shop:feed", args=[secret])) if secret else ""
     return render(
         request,
         "shop/feed_address.html",

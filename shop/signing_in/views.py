@@ -5,7 +5,6 @@ import time
 from base64 import b32encode
 
 import segno
-from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login, views
 from django.contrib.auth.decorators import login_not_required
@@ -19,6 +18,7 @@ from django_otp import login as verified_by
 
 from ..editing import editing, stamped
 from ..models import SignIn, User
+from ..served import site_address
 from . import second_factor, sessions
 from .forms import AccountForm, CodeForm, SetUpForm
 from .limits import may_mail_link
@@ -34,6 +34,11 @@ class SignInView(LoginView):
 
     template_name = "shop/sign_in.html"
     redirect_authenticated_user = True
+
+    def get(self, request, *args, **kwargs):
+        if not User.objects.exists():
+            return redirect("shop:begin")
+        return super().get(request, *args, **kwargs)
 
     def form_valid(self, form):
         user = form.get_user()
@@ -115,9 +120,9 @@ class ForgotPassword(PasswordResetView):
     email_template_name = "shop/reset.txt"
     subject_template_name = "shop/reset_subject.txt"
     success_url = reverse_lazy("shop:forgotten_sent")
-    extra_email_context = {"site": settings.SITE_ADDRESS}
 
     def form_valid(self, form):
+        self.extra_email_context = {"site": site_address()}
         if not may_mail_link(self.request, form.cleaned_data["email"]):
             return redirect(self.get_success_url())
         return super().form_valid(form)

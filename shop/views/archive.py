@@ -3,7 +3,7 @@
 from django.shortcuts import render
 from django.utils.text import slugify
 
-from ..access import OWNER, demand, find
+from ..access import demand_owner, find
 from ..archive.answer import package_answer
 from ..archive.taking_out import take_out
 from ..errors import Refused
@@ -13,7 +13,7 @@ from ..models import Shop
 def take_out_shop(request, pk):
     """Say what goes and what stays; sent, it answers with the archive."""
     shop = find(Shop.objects, request.user, pk=pk)
-    demand(request.user, shop, OWNER)
+    demand_owner(request.user, shop)
     refusal = ""
     if request.method == "POST":
         name = f"{slugify(shop.name) or shop.pk}.zip"

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_safe
 from ..access import CONTRACTOR, demand, find
 from ..forms import CheckFileForm, SendForm
 from ..issuing import is_the_issued_file
+from ..mailing import mail_is_printed, on_its_way
 from ..models import Document
 from ..sending import send_document
 from ..wording import day_text
@@ -54,7 +55,8 @@ def send(request, pk):
             if one.trouble:
                 messages.error(request, f"Not sent to {one.to_address}: {one.trouble}")
             else:
-                messages.success(request, f"Sent to {one.to_address}.")
+                said = f"Sent to {one.to_address}."
+                messages.success(request, on_its_way(one.to_address) if mail_is_printed() else said)
         return redirect("shop:send", pk=found.pk)
     log = found.sendings.select_related("made_by")
     return render(request, "shop/send.html", {"document": found, "form": form, "log": log})

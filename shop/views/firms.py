@@ -1,33 +1,80 @@
-"""Pages of a service firm: what stands on its documents, its prices and its tax categories."""
+"""Pages of a service firm: everything of it in one place, with what each part changes on paper."""
+
+from datetime import timedelta
+from decimal import Decimal
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from ..access import find
 from ..editing import editing, stamped
-from ..forms import FirmForm, RateForm, TaxCategoryForm
+from ..firm_forms import LetterheadForm, NumbersForm, RegionForm, TermsForm, TextsForm
+from ..forms import RateForm, TaxCategoryForm
 from ..models import Firm, Rate, TaxCategory
+from ..money import percent_of
+from ..numbering import SERIES, count_on, last_numbers
 from ..sent import sent_once, with_id
+
+# Part of the page to its title and form.
+PARTS = {
+    "letterhead": ("Letterhead", LetterheadForm),
+    "terms": ("Payment terms", TermsForm),
+    "texts": ("Texts on papers", TextsForm),
+    "region": ("Country, paper and units", RegionForm),
+}
+HUNDRED = Decimal(100)
+
+
+@require_safe
+def firm(request, pk):
+    """The firm in one place: a part for each thing, beside it what it changes on paper."""
+    found = find(Firm.objects, request.user, pk=pk)
+    today = timezone.localdate(timezone=timezone.get_default_timezone())
+    taxes = list(found.tax_categories.all())
+    last = last_numbers(found, today.year)
+    context = {
+        "firm": found,
+        "rates": list(found.rates.select_related("tax")),
+        "taxes": taxes,
+        "tax_of_hundred": percent_of(HUNDRED, taxes[0].percent) if taxes else None,
+        "people": found.people.current().select_related("user").order_by("user__last_name", "pk"),
+        "numbers": [(one.what, one.number(today.year, last[one.kind] + 1)) for one in SERIES],
+        "due_on": today + timedelta(days=found.payment_days),
+    }
+    return render(request, "shop/firm.html", context)
 
 
 @editing
-def firm(request, pk):
-    """The firm's letterhead and terms, and the lists of its prices and tax categories."""
+def firm_form(request, pk, part):
+    """Change one part of what stands on the firm's papers."""
     found = find(Firm.objects, request.user, pk=pk)
-    form = FirmForm(request.POST or None, request.FILES or None, instance=found)
+    if part not in PARTS:
+        raise Http404("a firm has no such part")
+    title, form_class = PARTS[part]
+    form = form_class(request.POST or None, request.FILES or None, instance=found)
     stamped(request, form, found)
     if form.is_valid():
         form.save()
         messages.success(request, "Saved. Documents issued from now on say so.")
         return redirect("shop:firm", pk=found.pk)
-    context = {
-        "firm": found,
-        "form": form,
-        "rates": found.rates.select_related("tax"),
-        "taxes": found.tax_categories.all(),
-    }
-    return render(request, "shop/firm.html", context)
+    context = {"form": form, "firm": found, "heading": title}
+    return render(request, "shop/firm_part.html", context)
+
+
+def numbers(request, pk):
+    """Let the numbers of papers count on from those of papers made elsewhere."""
+    found = find(Firm.objects, request.user, pk=pk)
+    form = NumbersForm(request.POST or None, firm=found)
+    if form.is_valid():
+        count_on(found, timezone.localdate().year, form.wanted())
+        messages.success(request, "Saved. The next papers bear these numbers.")
+        return redirect("shop:firm", pk=found.pk)
+    context = {"form": form, "firm": found, "heading": "Numbering"}
+    return render(request, "shop/firm_part.html", context)
 
 
 @sent_once
@@ -70,7 +117,8 @@ def _edit(request, form_class, record, what):
     if form.is_valid() and _fits(form, record):
         form.save()
         return redirect("shop:firm", pk=record.firm_id)
-    context = {"form": form, "firm": record.firm, "what": what, "is_new": record.pk is None}
+    heading = f"{'Change' if record.pk else 'Add'} {what}"
+    context = {"form": form, "firm": record.firm, "heading": heading}
     return render(request, "shop/firm_part.html", context)
 
 

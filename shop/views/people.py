@@ -1,20 +1,26 @@
 """Pages of who belongs where: a shop's people, a firm's people, invitations."""
 
+import segno
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import mark_safe
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from .. import inviting, places
-from ..access import demand, find, role_at
+from ..access import demand_owner, find, owns, role_at
 from ..errors import Refused
-from ..models import Firm, FirmMembership, Invitation, Membership, Role, Shop, User
+from ..mailing import mail_is_printed
+from ..models import Firm, FirmMembership, Invitation, Membership, Shop, User
 from ..people_forms import (
     BroughtFirm,
     FirmInviteForm,
@@ -24,7 +30,6 @@ from ..people_forms import (
     RoleForm,
 )
 
-OWNER = frozenset({Role.OWNER})
 ADD, INVITE = "place", "invite"
 # Accounts made here sign in by the site's own backend, not by the one that counts failures.
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -33,9 +38,9 @@ BACKEND = "django.contrib.auth.backends.ModelBackend"
 def people(request, pk):
     """Who may do what at a shop; its owner invites people and ends their places."""
     shop = find(Shop.objects, request.user, pk=pk)
-    owns = role_at(request.user, shop) == Role.OWNER
+    may_invite = owns(request.user, shop)
     if request.method == "POST":
-        demand(request.user, shop, OWNER)
+        demand_owner(request.user, shop)
     form = InviteForm(request.POST or None)
     if form.is_valid() and _invited(request, form, shop=shop):
         return redirect("shop:people", shop.pk)
@@ -46,9 +51,9 @@ def people(request, pk):
         "shop": shop,
         "current": members.current(),
         "left": members.exclude(ended_at=None).order_by("-ended_at")[:20],
-        "owns": owns,
-        "form": form if owns else None,
-        "invitations": shop.invitations.open().select_related("made_by") if owns else (),
+        "owns": may_invite,
+        "form": form if may_invite else None,
+        "invitations": shop.invitations.open().select_related("made_by") if may_invite else (),
     }
     return render(request, "shop/people.html", context)
 
@@ -87,13 +92,22 @@ def _invited(request, form, **place):
     except Refused as refusal:
         form.add_error("email", str(refusal))
         return False
-    if inviting.send(invitation):
+    _send(request, invitation)
+    return True
+
+
+def _send(request, invitation):
+    """Mail the invitation and say what became of it; without a mail server only its link goes."""
+    if mail_is_printed():
+        link = reverse("shop:invitation_link", args=[invitation.pk])
+        words = "No mail server is set, so nothing was mailed to {}. Give the link yourself: {}"
+        there = format_html('<a href="{}">show the link</a>', link)
+        messages.warning(request, format_html(words, invitation.email, there))
+    elif inviting.send(invitation):
         messages.success(request, f"The invitation is on its way to {invitation.email}.")
     else:
-        messages.error(
-            request, f"The mail to {invitation.email} could not be sent. Press 'Send it' to retry."
-        )
-    return True
+        words = f"The mail to {invitation.email} could not be sent. Press 'Send it' to retry."
+        messages.error(request, words)
 
 
 def _placed(request, form, firm):
@@ -111,11 +125,21 @@ def _placed(request, form, firm):
 def resend(request, pk):
     """Send an invitation whose mail could not be handed over."""
     invitation = _own_invitation(request, pk)
-    if inviting.send(invitation):
-        messages.success(request, f"The invitation is on its way to {invitation.email}.")
-    else:
-        messages.error(request, f"The mail to {invitation.email} could not be sent.")
+    _send(request, invitation)
     return _back(invitation)
+
+
+@require_safe
+@never_cache
+def invitation_link(request, pk):
+    """The link of an open invitation, to copy or to scan: whoever holds it takes the place."""
+    found = _own_invitation(request, pk)
+    if not Invitation.objects.open().filter(pk=found.pk).exists():
+        raise Http404("this invitation is no longer open")
+    address = inviting.link_of(found)
+    picture = segno.make(address, error="m").svg_inline(omitsize=True, border=4, light="#fff")
+    context = {"invitation": found, "address": address, "picture": mark_safe(picture)}
+    return render(request, "shop/invitation_link.html", context)
 
 
 @require_POST
@@ -132,7 +156,7 @@ def _own_invitation(request, pk):
     mine = Invitation.objects.visible_to(request.user).select_related("shop", "firm")
     invitation = get_object_or_404(mine, pk=pk)
     if invitation.shop:
-        demand(request.user, invitation.shop, OWNER)
+        demand_owner(request.user, invitation.shop)
     elif not places.is_firm_admin(request.user, invitation.firm):
         raise PermissionDenied
     return invitation
@@ -149,8 +173,7 @@ def membership(request, pk):
     found = find(Membership.objects.select_related("user", "shop", "firm"), request.user, pk=pk)
     if not places.may_end(request.user, found):
         raise PermissionDenied
-    owns = places.is_owner(request.user, found.shop)
-    changes = owns and found.role in places.OWN_ROLES
+    changes = places.is_owner(request.user, found.shop) and found.role in places.OWN_ROLES
     form = RoleForm(request.POST if "role" in request.POST else None, initial={"role": found.role})
     try:
         if request.method == "POST" and "end" in request.POST:

@@ -6,12 +6,14 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from .. import quoting
-from ..access import CONTRACTOR, demand, find, role_at
+from ..access import CONTRACTOR, demand, find, role_at, works_at
 from ..errors import Refused
 from ..listing import arrange, csv_of, wants_csv
 from ..models import Quote, Role, Shop
+from ..models.told import TOLD
 from ..quote_forms import AnswerForm, OfferForm
 from ..tables import QuoteTable
+from ..telling import told_in
 
 QUOTES = Quote.objects.select_related("shop", "firm", "made_by", "document")
 
@@ -57,20 +59,29 @@ def new(request, pk):
 
 
 def quote(request, pk):
-    """A quote item by item; the shop's owner accepts or leaves each."""
+    """A quote item by item; the shop's owner accepts or leaves each, or tells the firm, which
+    writes it down."""
     found = find(QUOTES, request.user, pk=pk)
     role = role_at(request.user, found.shop)
-    if request.method == "POST" and role != Role.OWNER:
+    writes_down = works_at(request.user, found)
+    if request.method == "POST" and not (role == Role.OWNER or writes_down):
         raise PermissionDenied
-    items = list(found.items.select_related("answer__made_by").prefetch_related("lines"))
+    items = list(
+        found.items.select_related(
+            "answer__made_by", *(f"answer__told__{name}" for name in TOLD)
+        ).prefetch_related("lines")
+    )
     waiting = [item for item in items if not hasattr(item, "answer")]
     form = None
-    if role == Role.OWNER and (waiting or request.method == "POST"):
-        form = AnswerForm(request.POST or None, items=waiting)
+    if (role == Role.OWNER or writes_down) and (waiting or request.method == "POST"):
+        told_at = found.shop if writes_down else None
+        form = AnswerForm(request.POST or None, items=waiting, told_at=told_at)
     if form is not None and form.is_valid():
         try:
-            quoting.answer_quote(found, form.answers(), made_by=request.user)
-            messages.success(request, "Your answers are kept, and the firm sees them.")
+            told = told_in(form, found.firm) if writes_down else None
+            quoting.answer_quote(found, form.answers(), made_by=request.user, told=told)
+            reader = "the owner" if writes_down else "the firm"
+            messages.success(request, f"The answers are kept, and {reader} sees them.")
             return redirect(found)
         except Refused as refusal:
             form.add_error(None, str(refusal))

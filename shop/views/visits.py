@@ -13,9 +13,11 @@ from ..access import DESK, demand_work, find, role_at, works_at
 from ..composing import panels
 from ..editing import editing, stamped
 from ..errors import Refused
+from ..first_steps import first_steps
 from ..forms import ComeBackForm, CorrectForm, SignForm
 from ..listing import arrange, csv_of, wants_csv
 from ..models import Shop, Visit
+from ..models.told import TOLD
 from ..reporting import build_report
 from ..standing import with_generation
 from ..standing.pages import standing_as_read, standing_for
@@ -30,7 +32,15 @@ def home(request):
     """Where the person stands today: what the home panels say, and the visits not signed yet."""
     person = request.user
     today = standing_for(person).keep(lambda: _today(request), "home", person.length_unit)
-    return render(request, "shop/home.html", today)
+    return render(
+        request,
+        "shop/home.html",
+        {
+            **today,
+            "first_steps": first_steps(person, today),
+            "firms": person.firm_memberships.current().select_related("firm"),
+        },
+    )
 
 
 def _today(request):
@@ -39,6 +49,7 @@ def _today(request):
         "shops": list(Shop.objects.visible_to(request.user)),
         "visits": list(visits[:VISITS_ON_HOME]),
         "panels": panels(settings.HOME_PANELS, request),
+        "has_machines": any(import_string(path)(request.user) for path in settings.ON_RECORD),
     }
 
 
@@ -52,7 +63,9 @@ def visits(request):
     return render(request, "shop/visits.html", {"table": table})
 
 
-VISITS = Visit.objects.select_related("shop", "firm", "contractor", "corrects")
+VISITS = Visit.objects.select_related(
+    "shop", "firm", "contractor", "corrects", *(f"day_told__{name}" for name in TOLD)
+)
 AS_READ = with_generation(VISITS)
 
 

@@ -13,7 +13,7 @@ from django.db import transaction
 from django.test import Client
 from django.urls import reverse
 
-from machines.notices import tell_owners_it_stopped
+from machines.notices import tell_it_stopped
 from machines.services import stop_machine
 from shop.models import Document
 from shop.sending import send_document
@@ -163,7 +163,7 @@ def test_a_machine_s_number_puts_nothing_into_the_head_of_a_notice(
     world.machine.number = "M1\r\nBcc: all@world.example"
     stop = stop_machine(world.machine)
     with django_capture_on_commit_callbacks(execute=True):
-        tell_owners_it_stopped(stop)
+        tell_it_stopped(stop)
     letter = mail.outbox[-1].message()
     assert (letter["Bcc"], letter["To"]) == (None, "owner@shop.example")
 

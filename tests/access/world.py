@@ -19,7 +19,7 @@ from shop.billing import add_charge, issue_statement
 from shop.clock import enter_spell
 from shop.devices.services import allow_device, new_code
 from shop.inviting import invite, token_of
-from shop.models import Role
+from shop.models import Role, ToldAnswer
 from shop.planning.feed import make_address
 from shop.planning.services import close_days
 from shop.planning.times import Slot
@@ -225,6 +225,16 @@ class World:
         self.statement = issue_statement(billed, made_by=self.contractor)
         self.statement_document = self.statement.document
         self.code = self.statement_document.code
+        self.told = ToldAnswer.objects.create(
+            shop=self.shop,
+            firm=self.firm,
+            told_by=f"{self.mark} owner",
+            how="phone",
+            told_on=timezone.localdate(),
+            what=f"{self.mark} belt: approved",
+            made_by=self.contractor,
+        )
+        self.firm_part_name = "letterhead"
         self.quote = factories.QuoteFactory(shop=self.shop, firm=self.firm, made_by=self.contractor)
 
     def _plan_ahead(self):

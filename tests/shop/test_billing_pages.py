@@ -229,7 +229,8 @@ FIRM = {
 
 
 def test_the_firm_s_terms_are_set_by_its_contractor(client, contractor, firm):
-    post(client, contractor, "firm", firm.pk, FIRM)
+    client.force_login(contractor)
+    client.post(reverse("shop:firm_form", args=[firm.pk, "terms"]), FIRM)
     firm.refresh_from_db()
     assert (firm.currency, firm.payment_days) == ("CHF", 10)
 
@@ -243,13 +244,17 @@ def test_a_firm_is_nobody_else_s_business(client, request, firm, who):
     ("currency", "said"), [("XYZ", "is not a currency"), ("JPY", "not counted in hundredths")]
 )
 def test_a_currency_without_hundredths_is_refused(client, contractor, firm, currency, said):
-    page = post(client, contractor, "firm", firm.pk, FIRM | {"currency": currency})
+    client.force_login(contractor)
+    terms = reverse("shop:firm_form", args=[firm.pk, "terms"])
+    page = client.post(terms, FIRM | {"currency": currency})
     assert said in page.content.decode()
 
 
 def test_a_logo_that_is_not_an_image_is_refused(client, contractor, firm):
     logo = SimpleUploadedFile("logo.png", b"not an image", content_type="image/png")
-    page = post(client, contractor, "firm", firm.pk, FIRM | {"logo": logo})
+    client.force_login(contractor)
+    letterhead = reverse("shop:firm_form", args=[firm.pk, "letterhead"])
+    page = client.post(letterhead, FIRM | {"logo": logo})
     assert "not an image" in page.content.decode()
 
 

@@ -68,6 +68,16 @@ def test_a_month_is_laid_out_in_weeks_from_monday():
     assert (weeks[0][0], weeks[-1][-1], len(weeks)) == (date(2026, 1, 26), date(2026, 3, 1), 5)
 
 
+def test_weeks_start_on_a_sunday_where_the_shop_says_so(client, owner, shop):
+    weeks = Month(date(2026, 2, 1), week_starts_on=7).weeks
+    assert (weeks[0][0], weeks[-1][-1], len(weeks)) == (date(2026, 2, 1), date(2026, 2, 28), 4)
+    shop.week_starts_on = 7
+    shop.save()
+    client.force_login(owner)
+    page = client.get(reverse("shop:calendar"))
+    assert page.context["weeks"][0][0].day.isoweekday() == 7
+
+
 def test_the_last_day_of_february_knows_leap_years():
     assert Month(date(2028, 2, 1)).last == date(2028, 2, 29)
     assert Month(date(2026, 2, 1)).last == date(2026, 2, 28)

@@ -73,6 +73,8 @@ from shop.models import (
     Statement,
     StatementLine,
     StatementTax,
+    ToldAnswer,
+    ToldReply,
     Visit,
     WorkSpell,
 )
@@ -138,6 +140,8 @@ ISSUED = {
     QuoteItem: {"net": Decimal("1")},
     QuoteLine: {"net": Decimal("1")},
     QuoteAnswer: {"accepted": False},
+    ToldAnswer: {"told_by": "somebody else"},
+    ToldReply: {"objects_to_it": False},
 }
 # Added to after signing: the report, the answers, and what no signed record rests on.
 MAY_BE_ADDED = {
@@ -293,7 +297,17 @@ def issued(signed, contractor):
         item=item, quantity=1, price=10, net=10, tax_name="VAT", tax_percent=20, **line
     )
     Quote.objects.filter(pk=quote.pk).update(sealed=True)
-    QuoteAnswer.objects.create(item=item, accepted=True, made_by=contractor)
+    told = ToldAnswer.objects.create(
+        shop=signed.shop,
+        firm=signed.firm,
+        told_by="Ned",
+        how="phone",
+        told_on=date(2025, 3, 4),
+        what="the belt: accepted",
+        made_by=contractor,
+    )
+    ToldReply.objects.create(told=told, objects_to_it=True, why="not by me", made_by=contractor)
+    QuoteAnswer.objects.create(item=item, accepted=True, told=told, made_by=contractor)
 
 
 def change_of(model, record):

@@ -99,6 +99,7 @@ def test_a_photo_stands_upright_as_the_imaging_library_turns_it(orientation):
 
 
 FIRM = {
+    "name": "Oldbridge Spindle Service",
     "address": "1 Workshop Lane",
     "phone": "",
     "email": "",
@@ -118,7 +119,8 @@ def hand_in(client, contractor, firm):
 
     def send(content, name="logo.png"):
         page = client.post(
-            reverse("shop:firm", args=[firm.pk]), FIRM | {"logo": upload(content, name)}
+            reverse("shop:firm_form", args=[firm.pk, "letterhead"]),
+            FIRM | {"logo": upload(content, name)},
         )
         firm.refresh_from_db()
         return page
@@ -145,6 +147,7 @@ def test_a_logo_is_made_anew_as_a_picture_that_prints(hand_in, firm):
 def test_a_logo_stays_when_only_the_terms_are_changed(client, hand_in, contractor, firm):
     hand_in(hostile.picture("PNG"))
     kept = firm.logo.name
-    client.post(reverse("shop:firm", args=[firm.pk]), FIRM | {"normal_day_h": "7"})
+    terms = reverse("shop:firm_form", args=[firm.pk, "terms"])
+    client.post(terms, FIRM | {"normal_day_h": "7"})
     firm.refresh_from_db()
     assert (firm.logo.name, firm.normal_day_h) == (kept, Decimal("7"))

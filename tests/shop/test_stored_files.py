@@ -76,10 +76,11 @@ def test_a_photo_of_a_tooth_is_too(machine, contractor):
 
 
 def hand_in_logo(client, firm, **more):
-    page = client.get(reverse("shop:firm", args=[firm.pk]))
+    address = reverse("shop:firm_form", args=[firm.pk, "letterhead"])
+    page = client.get(address)
     form = page.context["form"]
     typed = {name: form[name].value() for name in form.fields if name != "logo"}
-    client.post(reverse("shop:firm", args=[firm.pk]), typed | more)
+    client.post(address, typed | more)
     firm.refresh_from_db()
 
 

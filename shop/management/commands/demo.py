@@ -11,6 +11,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from shop.demo import make_demo, sign_ins, write_report
 from shop.errors import Refused
+from shop.served import served_at
 
 
 class Command(BaseCommand):
@@ -24,7 +25,8 @@ class Command(BaseCommand):
         self.stdout.write("Making the demo; two years of visits take a moment.")
         call_command("migrate", verbosity=0)
         try:
-            made = make_demo()
+            with served_at(f"http://127.0.0.1:{port}"):
+                made = make_demo()
         except Refused as refusal:
             raise CommandError(str(refusal)) from refusal
         address = f"http://127.0.0.1:{port}/"

@@ -341,7 +341,19 @@
 
   /* ---------- pages that stand ready without a network ---------- */
 
+  // A browser keeps pages only of a site that it came to over HTTPS, or on the machine itself.
+  function sayOfflineIsOff() {
+    const form = document.querySelector("form[data-queue]");
+    if (!form) return;
+    const words = document.createElement("p");
+    words.className = "offline-off";
+    words.textContent =
+      "Offline is off: this site came without HTTPS, so this device cannot open the page while there is no network.";
+    form.before(words);
+  }
+
   async function standReady() {
+    if (!window.isSecureContext) sayOfflineIsOff();
     if (!("serviceWorker" in navigator)) return;
     if (!person) {
       await caches.delete("pages"); // nobody is signed in: what was kept is nobody's to read
