@@ -8,7 +8,7 @@ import numpy as np
 from scipy.special import gamma, gammainc
 
 from .inputs import positive
-from .life import WeibullFit, mean_life_h
+from .life import SURE, WeibullFit, mean_life_h
 
 # An age that fewer than 1 in 100 units reach is running to failure by another name.
 _HARDLY_REACHED = 0.01
@@ -19,37 +19,31 @@ _HALVINGS = 60
 class ReplacementAge:
     """The age in hours at which replacing costs least per hour, and what that saves.
 
-    ``age_h`` is None when running to failure is as good. ``age_bounds_h`` are the best ages over
-    the likelihood region of the fit (inf: never). ``saving`` is relative to running to failure;
-    ``saving_bounds`` are what replacing at ``age_h`` would save over that region, below zero
-    where it would cost more.
+    ``age_h`` is None until the record shows with the chance ``life.SURE`` that replacing at the
+    cheapest age saves anything. ``saving`` is what it would save by the fitted life, relative to
+    running to failure, ``saving_bounds`` the same over its posterior; ``chance`` is that of any.
     """
 
     age_h: float | None
-    cost_per_h: float
-    run_to_failure_cost_per_h: float
-    age_bounds_h: tuple[float, float]
+    saving: float
     saving_bounds: tuple[float, float]
-    confidence: float
-
-    @property
-    def saving(self) -> float:
-        return 1 - self.cost_per_h / self.run_to_failure_cost_per_h
-
-    @property
-    def pays_for_sure(self) -> bool:
-        """Whether replacing saves over the whole interval."""
-        return self.age_h is not None and self.saving_bounds[0] > 0
+    chance: float
+    fit: WeibullFit
 
     @property
     def sentence(self) -> str:
         if self.age_h is None:
-            return "Replacing before failure saves nothing on these records; run it to failure."
+            return (
+                "No replacement age yet: these records do not show that replacing before failure "
+                f"saves anything (chance {100 * self.chance:.0f} %, {100 * SURE:g} % wanted; "
+                f"{self.fit.basis}). Until then look at it, and run it to failure where that is "
+                "safe."
+            )
         low, high = (f"{100 * bound:.0f}".replace("-", "−") for bound in self.saving_bounds)
-        doubt = "" if self.pays_for_sure else "; it may also cost more"
         return (
             f"Replace at {self.age_h:,.0f} h: costs {100 * self.saving:.0f} % less than running "
-            f"to failure ({100 * self.confidence:.0f} % interval {low} to {high} %{doubt})."
+            f"to failure ({100 * self.fit.confidence:.0f} % interval {low} to {high} %, "
+            f"{self.fit.basis})."
         )
 
 
@@ -95,23 +89,25 @@ def best_age_h(shape, scale_h, planned_cost: float, breakdown_cost: float):
 
 
 def replacement_age(fit: WeibullFit, planned_cost: float, breakdown_cost: float) -> ReplacementAge:
-    """The best replacement age for a fitted life and the two costs, with intervals.
+    """The best replacement age for a fitted life and the two costs, with what it saves.
 
     ValueError for a cost of zero or less.
     """
     costs = (planned_cost, breakdown_cost)
     age = best_age_h(fit.shape, fit.scale_h, *costs)
-    to_failure = float(breakdown_cost) / fit.mean_h
-    age_bounds = fit.bounds_of(lambda shape, scale: best_age_h(shape, scale, *costs))
     if not np.isfinite(age):
-        return ReplacementAge(None, to_failure, to_failure, age_bounds, (0.0, 0.0), fit.confidence)
+        return ReplacementAge(None, 0.0, (0.0, 0.0), 0.0, fit)
+
+    def saving(shape, scale_h):
+        return _saving(age, shape, scale_h, *costs)
+
+    chance = fit.chance_of(lambda shape, scale_h: saving(shape, scale_h) > 0)
     return ReplacementAge(
-        age_h=age,
-        cost_per_h=float(age_cost_per_h(age, fit.shape, fit.scale_h, *costs)),
-        run_to_failure_cost_per_h=to_failure,
-        age_bounds_h=age_bounds,
-        saving_bounds=fit.bounds_of(lambda shape, scale: _saving(age, shape, scale, *costs)),
-        confidence=fit.confidence,
+        age_h=age if chance >= SURE else None,
+        saving=float(saving(fit.shape, fit.scale_h)),
+        saving_bounds=fit.bounds_of(saving),
+        chance=chance,
+        fit=fit,
     )
 
 

@@ -6,7 +6,8 @@ from decimal import Decimal
 from django.db import transaction
 from django.utils import timezone
 
-from machines.engineering.meters import Totals, UsageRate, accumulate, usage_rate
+from machines.engineering.meters import Totals, accumulate, usage_rate
+from machines.engineering.use import Use
 from shop.errors import Refused
 
 from ..models import MeterReading
@@ -75,7 +76,7 @@ class MeterStanding:
     kind: str
     last: tuple | None
     totals: Totals
-    rate: UsageRate | None
+    rate: Use | None
 
     @property
     def total(self):
