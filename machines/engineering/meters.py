@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
+from itertools import pairwise
 
 import numpy as np
 
-from .inputs import between_zero_and_one, not_negative, positive
+from .inputs import between_zero_and_one, finite, not_negative, positive
 from .use import Use, use_of
 
 # How far back use counts as recent (common practice, no source).
@@ -79,14 +80,10 @@ def accumulate(readings: Iterable[MeterReading]) -> Totals:
     being marked as new.
     """
     ordered = sorted(readings, key=lambda r: (days_utc(r.at), r.new_meter, r.value))
-    totals: list[float] = []
-    for index, reading in enumerate(ordered):
-        value = not_negative(reading.value, "A meter reading")
-        if index == 0:
-            totals.append(0.0)
-            continue
-        before = ordered[index - 1]
-        step = 0.0 if reading.new_meter else value - float(before.value)
+    values = [not_negative(reading.value, "A meter reading") for reading in ordered]
+    totals = [0.0] if values else []
+    for (before, reading), (last, value) in zip(pairwise(ordered), pairwise(values), strict=True):
+        step = 0.0 if reading.new_meter else value - last
         if step < 0:
             raise ValueError(
                 f"The meter goes down from {before.value:,} on {before.at:%d %b %Y} to "
@@ -137,6 +134,7 @@ def projection(
     """
     if not len(totals):
         raise ValueError("Without a meter reading nothing can be projected.")
+    target = finite(target, "The total")
     reached = totals.reached(target)
     if reached is not None:
         return Projection(reached, reached, reached, True, None)
@@ -160,12 +158,18 @@ def days_utc(moment: datetime) -> float:
     if not isinstance(moment, datetime) or moment.utcoffset() is None:
         raise ValueError(f"A moment needs its time zone; {moment} has none.")
     # Via UTC: two times of one zone subtract by the clock on the wall, an hour off over a change.
-    return (moment.astimezone(UTC) - _EPOCH) / _DAY
+    try:
+        return (moment.astimezone(UTC) - _EPOCH) / _DAY
+    except OverflowError:
+        raise ValueError(f"{moment} lies outside the calendar.") from None
 
 
 def moment_utc(days: float) -> datetime:
-    """The moment, in UTC, of days since 1970."""
-    return _EPOCH + float(days) * _DAY
+    """The moment, in UTC, of days since 1970. ValueError outside the calendar."""
+    try:
+        return _EPOCH + float(days) * _DAY
+    except OverflowError:
+        raise ValueError(f"{days:g} days since 1970 lie outside the calendar.") from None
 
 
 def _one_per_moment(found: Totals) -> tuple[np.ndarray, np.ndarray]:

@@ -14,6 +14,12 @@ from .life import SURE, WeibullFit, mean_life_h
 _HARDLY_REACHED = 0.01
 _HALVINGS = 60
 
+# Shapes beyond these are told from no record and of no part.
+_LEAST_SHAPE, _MOST_SHAPE = 0.01, 1000
+
+# Below this share of a failure, hardly one in a million million, nothing has failed yet.
+_NEXT_TO_NOUGHT = 1e-12
+
 
 @dataclass(frozen=True)
 class ReplacementAge:
@@ -58,33 +64,22 @@ class RenewalInterval:
 def age_cost_per_h(age_h, shape, scale_h, planned_cost: float, breakdown_cost: float):
     """Long-run cost per hour of replacing at ``age_h`` or at failure, whichever is first.
 
-    Renewal reward: (cp·R + cf·F) / ∫R from 0 to the age, with the integral of a Weibull R as an
-    incomplete gamma function. ``age_h``, ``shape`` and ``scale_h`` may be arrays. Costs in any
-    one currency. ValueError for a cost of zero or less.
+    ``age_h``, ``shape`` and ``scale_h`` may be arrays. Costs in any one currency. ValueError for a
+    cost, an age or a scale of zero or less, or a shape outside 0.01 to 1,000.
     """
-    planned = positive(planned_cost, "The planned cost")
-    breakdown = positive(breakdown_cost, "The breakdown cost")
-    hazard = (np.asarray(age_h, dtype=float) / scale_h) ** shape
-    failed = -np.expm1(-hazard)
-    lived = mean_life_h(shape, scale_h) * gammainc(1 / np.asarray(shape), hazard)
-    return (planned * (1 - failed) + breakdown * failed) / lived
+    costs = _costs(planned_cost, breakdown_cost)
+    age_h = _each(age_h, lambda age: positive(age, "The age", "h"))
+    return _cost_per_h(age_h, *_life(shape, scale_h), *costs)
 
 
 def best_age_h(shape, scale_h, planned_cost: float, breakdown_cost: float):
     """Age in hours with the least cost per hour; inf where running to failure is as good.
 
     ``shape`` and ``scale_h`` may be arrays. A shape of 1 or less never wears out, so inf.
-    ValueError for a cost of zero or less. Barlow and Proschan's age replacement (from memory).
+    ValueError as for ``age_cost_per_h``. Barlow and Proschan's age replacement (from memory).
     """
-    planned = positive(planned_cost, "The planned cost")
-    breakdown = positive(breakdown_cost, "The breakdown cost")
-    shape, scale_h = np.broadcast_arrays(np.asarray(shape, float), np.asarray(scale_h, float))
-    ages = np.full(shape.shape, np.inf)
-    if planned < breakdown:
-        wears = shape > 1
-        ages[wears] = scale_h[wears] * _best_share_of_scale(
-            shape[wears], planned / (breakdown - planned)
-        )
+    costs = _costs(planned_cost, breakdown_cost)
+    ages = _best_age_h(*_life(shape, scale_h), *costs)
     return ages if ages.ndim else float(ages)
 
 
@@ -93,8 +88,8 @@ def replacement_age(fit: WeibullFit, planned_cost: float, breakdown_cost: float)
 
     ValueError for a cost of zero or less.
     """
-    costs = (planned_cost, breakdown_cost)
-    age = best_age_h(fit.shape, fit.scale_h, *costs)
+    costs = _costs(planned_cost, breakdown_cost)
+    age = float(_best_age_h(fit.shape, fit.scale_h, *costs))
     if not np.isfinite(age):
         return ReplacementAge(None, 0.0, (0.0, 0.0), 0.0, fit)
 
@@ -120,19 +115,65 @@ def renewal_interval(
     η·(cp/(cr(β−1)))^(1/β). With a shape of 1 or less mending for ever is cheapest: both None.
     ValueError for anything of zero or less.
     """
-    shape = positive(shape, "The shape")
-    scale_h = positive(scale_h, "The scale", "h")
+    shape, scale_h = (float(value) for value in _life(shape, scale_h))
     renewal = positive(renewal_cost, "The renewal cost")
     repair = positive(repair_cost, "The repair cost")
     if shape <= 1:
         return RenewalInterval(None, None)
     interval = scale_h * (renewal / (repair * (shape - 1))) ** (1 / shape)
-    return RenewalInterval(interval, (renewal + repair * (interval / scale_h) ** shape) / interval)
+    # At that interval the repairs cost renewal/(shape − 1).
+    return RenewalInterval(interval, renewal * shape / (shape - 1) / interval)
 
 
-def _saving(age: float, shape, scale, planned_cost: float, breakdown_cost: float):
-    to_failure = float(breakdown_cost) / mean_life_h(shape, scale)
-    return 1 - age_cost_per_h(age, shape, scale, planned_cost, breakdown_cost) / to_failure
+def _costs(planned: float, breakdown: float) -> tuple[float, float]:
+    return positive(planned, "The planned cost"), positive(breakdown, "The breakdown cost")
+
+
+def _life(shape, scale_h) -> tuple[np.ndarray, np.ndarray]:
+    return _each(shape, _shape), _each(scale_h, lambda one: positive(one, "The scale", "h"))
+
+
+def _shape(value) -> float:
+    shape = positive(value, "The shape")
+    if not _LEAST_SHAPE <= shape <= _MOST_SHAPE:
+        raise ValueError(
+            f"The shape must lie between {_LEAST_SHAPE:g} and {_MOST_SHAPE:,}, not {shape:g}."
+        )
+    return shape
+
+
+def _each(values, checked) -> np.ndarray:
+    """Values, a number or an array of any shape, each ``checked``."""
+    values = np.asarray(values, dtype=object)
+    return np.array([checked(value) for value in values.flat]).reshape(values.shape)
+
+
+def _cost_per_h(age_h, shape, scale_h, planned: float, breakdown: float):
+    """Renewal reward: (cp·R + cf·F) / ∫R from 0 to the age, with the integral of a Weibull R as an
+    incomplete gamma function; next to nought it is the age itself."""
+    with np.errstate(over="ignore", under="ignore"):
+        hazard = (age_h / scale_h) ** shape
+        lived = mean_life_h(shape, scale_h) * gammainc(1 / np.asarray(shape), hazard)
+    lived = np.where(hazard < _NEXT_TO_NOUGHT, age_h, lived)
+    failed = -np.expm1(-hazard)
+    return (planned * (1 - failed) + breakdown * failed) / lived
+
+
+def _best_age_h(shape, scale_h, planned: float, breakdown: float) -> np.ndarray:
+    shape, scale_h = np.broadcast_arrays(np.asarray(shape, float), np.asarray(scale_h, float))
+    ages = np.full(shape.shape, np.inf)
+    if planned < breakdown:
+        wears = shape > 1
+        ages[wears] = scale_h[wears] * _best_share_of_scale(
+            shape[wears], planned / (breakdown - planned)
+        )
+    return ages
+
+
+def _saving(age: float, shape, scale, planned: float, breakdown: float):
+    to_failure = breakdown / mean_life_h(shape, scale)
+    with np.errstate(over="ignore"):
+        return 1 - _cost_per_h(age, shape, scale, planned, breakdown) / to_failure
 
 
 def _best_share_of_scale(shape: np.ndarray, target: float) -> np.ndarray:

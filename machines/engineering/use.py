@@ -25,9 +25,9 @@ _THURSDAY = 3
 _ENOUGH_INCREMENTS = 25
 _WORST_CONDITION = 30.0
 
-# Increments are joined to three weeks, where that leaves at least two, else to one: the days of the
+# Increments are joined to four weeks, where that leaves at least two, else to one: the days of the
 # week and a job that keeps a machine busy or idle for days then stay within one.
-_JOINED_DAYS = (20.5, 6.5)
+_JOINED_DAYS = (27.5, 6.5)
 
 
 @dataclass(frozen=True)

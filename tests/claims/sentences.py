@@ -74,10 +74,16 @@ CLAIMS = (
     Claim("more than wear", ("is the likely reason", "look for an unlogged bump")),
     Claim("borrowed", ("of the rate comes from",)),
     Claim("use", ("with 90 % confidence",)),
-    Claim("part life", ("Mean life {} h", "wears out", "a Weibull life fitted", "Replace at {} h")),
+    Claim(
+        "part life",
+        ("Mean life {} h", "wears out", "a Weibull life fitted", "Replace at {} h",
+         "No replacement age yet", "Where every fifth fails in its first days"),
+    ),
     Claim(
         "incidents",
-        ("They come {} (power law", "One failure in {} h", "more often", "less often"),
+        ("Now one in {} h", "One failure in {} h", "more often", "less often",
+         "machines in 100 show this much", "Intervals take incidents to come singly",
+         "Where one brings on others"),
     ),
 )  # fmt: skip
 

@@ -92,19 +92,19 @@ def test_one_moment_gives_no_rate(readings):
     assert usage_rate(readings) is None
 
 
-def test_the_interval_is_students_of_what_was_used_in_three_weeks_each():
-    rate = usage_rate([read(0, 0), read(7, 40), read(21, 150), read(42, 330), read(63, 570)])
-    per_day, used = 570 / 63, np.array([150, 180, 240])
-    variance = ((used - 21 * per_day) ** 2 / 21).sum() / 2
-    half = student.ppf(0.95, 2) * math.sqrt(variance / 63)
+def test_the_interval_is_students_of_what_was_used_in_four_weeks_each():
+    rate = usage_rate([read(0, 0), read(7, 40), read(28, 150), read(56, 330), read(84, 570)])
+    per_day, used = 570 / 84, np.array([150, 180, 240])
+    variance = ((used - 28 * per_day) ** 2 / 28).sum() / 2
+    half = student.ppf(0.95, 2) * math.sqrt(variance / 84)
     assert (rate.low, rate.high) == pytest.approx((per_day - half, per_day + half))
 
 
 def test_dates_spread_by_the_days_to_come_and_by_what_is_not_known_of_the_mean():
-    uneven = [read(0, 0), read(21, 150), read(42, 330), read(63, 570)]
+    uneven = [read(0, 0), read(28, 150), read(56, 330), read(84, 570)]
     rate = usage_rate(uneven)
     for days in rate.days_until(1000)[1:]:
-        spread = math.sqrt(rate.variance * (days + days**2 / 63))
+        spread = math.sqrt(rate.variance * (days + days**2 / 84))
         assert abs(1000 - rate.per_day * days) == pytest.approx(rate.factor * spread)
 
 
