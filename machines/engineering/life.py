@@ -1,8 +1,8 @@
 """How long parts last: a Weibull life fitted to failures and to units still running.
 
-The figures in the middle are maximum likelihood. Bounds are Bayesian, under a prior that is stated
-beside them: scales alike at every size, shapes about ``PRIOR_SHAPE``. Likelihood-ratio bounds hold
-65 in 100 for two failures where they say 90; how often these hold is in DEVELOPERS.md.
+Bounds and the figures in their middle are Bayesian, under a prior that is stated beside them:
+scales alike at every size, shapes about ``PRIOR_SHAPE``. Likelihood-ratio bounds hold 65 in 100 for
+two failures where they say 90; how often these hold is in DEVELOPERS.md.
 """
 
 from __future__ import annotations
@@ -40,8 +40,9 @@ _LONGEST_TOLD_H = 1_000_000
 class WeibullFit:
     """A fitted Weibull life. Hours throughout; bounds are two-sided at ``confidence``.
 
-    ``posterior`` holds shapes and scales of equal weight, from which the bounds and the chance of
-    anything that depends on both are taken (``bounds_of``, ``chance_of``).
+    ``shape`` and ``scale_h`` are the most likely ones. ``posterior`` holds shapes and scales of
+    equal weight, from which the bounds, the middle and the chance of anything that depends on both
+    are taken (``bounds_of``, ``middle_of``, ``chance_of``).
     """
 
     shape: float
@@ -61,10 +62,6 @@ class WeibullFit:
         return self.bounds_of(lambda _, scale: scale)
 
     @property
-    def mean_h(self) -> float:
-        return float(mean_life_h(self.shape, self.scale_h))
-
-    @property
     def mean_bounds_h(self) -> tuple[float, float]:
         return self.bounds_of(mean_life_h)
 
@@ -75,6 +72,11 @@ class WeibullFit:
     def age_by_which_bounds_h(self, share: float) -> tuple[float, float]:
         share = between_zero_and_one(share, "The share")
         return self.bounds_of(lambda shape, scale: _quantile(share, shape, scale))
+
+    def middle_of(self, figure: Callable) -> float:
+        """The median of ``figure(shape, scale_h)``: as likely too low as too high. With few
+        failures the most likely shape lies far too high, often above its own bounds."""
+        return float(np.median(figure(*self.posterior)))
 
     def bounds_of(self, figure: Callable) -> tuple[float, float]:
         """Bounds of ``figure(shape, scale_h)``, a vectorised function of both parameters."""
@@ -106,9 +108,10 @@ class WeibullFit:
 
     @property
     def sentence(self) -> str:
+        middle = _hours(self.middle_of(mean_life_h))
         low, high = (_hours(bound) for bound in self.mean_bounds_h)
         return (
-            f"Mean life {_hours(self.mean_h)} h ({100 * self.confidence:.0f} % interval {low} "
+            f"Mean life {middle} h ({100 * self.confidence:.0f} % interval {low} "
             f"to {high} h, {self.basis}); {self.ageing}."
         )
 
@@ -170,9 +173,10 @@ def _quantile(share, shape, scale):
 
 def _check_enough(failed: np.ndarray, running: np.ndarray) -> None:
     if len(failed) == 0:
-        raise ValueError(
-            f"None of the {len(running)} units has failed, so there is no life to fit yet."
+        units = (
+            "The one unit has not" if len(running) == 1 else f"None of the {len(running)} units has"
         )
+        raise ValueError(f"{units} failed, so there is no life to fit yet.")
     if len(failed) == 1:
         raise ValueError("One failure alone gives no life; at least two are needed.")
     if failed.min() == failed.max() and running.max(initial=0) <= failed[0]:

@@ -26,8 +26,8 @@ class ReplacementAge:
     """The age in hours at which replacing costs least per hour, and what that saves.
 
     ``age_h`` is None until the record shows with the chance ``life.SURE`` that replacing at the
-    cheapest age saves anything. ``saving`` is what it would save by the fitted life, relative to
-    running to failure, ``saving_bounds`` the same over its posterior; ``chance`` is that of any.
+    cheapest age saves anything. ``saving`` is what it would save relative to running to failure,
+    with its bounds; ``chance`` is that of any.
     """
 
     age_h: float | None
@@ -39,11 +39,12 @@ class ReplacementAge:
     @property
     def sentence(self) -> str:
         if self.age_h is None:
+            doubt = f"chance {100 * self.chance:.0f} %, {100 * SURE:g} % wanted; "
+            basis = f"{doubt if self.chance else ''}{self.fit.basis}"
             return (
                 "No replacement age yet: these records do not show that replacing before failure "
-                f"saves anything (chance {100 * self.chance:.0f} %, {100 * SURE:g} % wanted; "
-                f"{self.fit.basis}). Until then look at it, and run it to failure where that is "
-                "safe."
+                f"saves anything ({basis}). Until then look at it, and run it to failure where "
+                "that is safe."
             )
         low, high = (f"{100 * bound:.0f}".replace("-", "−") for bound in self.saving_bounds)
         return (
@@ -89,7 +90,8 @@ def replacement_age(fit: WeibullFit, planned_cost: float, breakdown_cost: float)
     ValueError for a cost of zero or less.
     """
     costs = _costs(planned_cost, breakdown_cost)
-    age = float(_best_age_h(fit.shape, fit.scale_h, *costs))
+    shape, scale_h = fit.middle_of(lambda shape, _: shape), fit.middle_of(lambda _, scale: scale)
+    age = float(_best_age_h(shape, scale_h, *costs))
     if not np.isfinite(age):
         return ReplacementAge(None, 0.0, (0.0, 0.0), 0.0, fit)
 
@@ -99,7 +101,7 @@ def replacement_age(fit: WeibullFit, planned_cost: float, breakdown_cost: float)
     chance = fit.chance_of(lambda shape, scale_h: saving(shape, scale_h) > 0)
     return ReplacementAge(
         age_h=age if chance >= SURE else None,
-        saving=float(saving(fit.shape, fit.scale_h)),
+        saving=fit.middle_of(saving),
         saving_bounds=fit.bounds_of(saving),
         chance=chance,
         fit=fit,

@@ -52,7 +52,8 @@ class Trend:
     @property
     def sentence(self) -> str:
         if not self.direction:
-            return f"No trend to be seen in {self.incidents} incidents."
+            incidents = "incident" if self.incidents == 1 else "incidents"
+            return f"No trend to be seen in {self.incidents} {incidents}."
         return (
             f"They come {self.direction}, by {self.incidents} incidents. Without any trend at most "
             f"{100 * FALSE_ALARM:.0f} machines in 100 show this much."

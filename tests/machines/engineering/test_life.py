@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import CensoredData, weibull_min
 
-from machines.engineering.life import fit_weibull
+from machines.engineering.life import fit_weibull, mean_life_h
 
 BELTS = ([1450, 1900, 2300, 2350, 2800, 3100], [900, 1500, 2000, 3200])
 
@@ -43,7 +43,8 @@ def test_scipy_agrees_on_censored_ages():
 
 
 def test_units_still_running_lengthen_the_life():
-    assert fit_weibull(*BELTS).mean_h > fit_weibull(BELTS[0]).mean_h
+    longer, shorter = fit_weibull(*BELTS), fit_weibull(BELTS[0])
+    assert longer.middle_of(mean_life_h) > shorter.middle_of(mean_life_h)
 
 
 def test_the_unit_of_time_does_not_change_the_shape():
@@ -83,6 +84,14 @@ def test_two_failures_give_a_wide_interval_and_say_what_it_rests_on():
     assert "from 2 failures and 0 still running; prior: two shapes in three between" in few.sentence
 
 
+@pytest.mark.parametrize("failed", [[1000, 2000], [1000, 1001], [3, 1000], BELTS[0]])
+def test_what_is_told_lies_within_its_own_bounds(failed):
+    fit = fit_weibull(failed, [900, 1000])
+    for figure in (lambda shape, _: shape, lambda _, scale: scale, mean_life_h):
+        low, high = fit.bounds_of(figure)
+        assert low < fit.middle_of(figure) < high
+
+
 def test_two_failures_however_close_do_not_show_wear():
     assert fit_weibull([1000, 1001]).ageing == "not clear whether it wears out"
 
@@ -119,6 +128,7 @@ def test_failures_at_one_age_are_fitted_when_a_unit_ran_longer():
 @pytest.mark.parametrize(
     ("failed", "running", "message"),
     [
+        ([], [500], "The one unit has not failed, so there is no life to fit yet"),
         ([], [500, 700], "None of the 2 units has failed, so there is no life to fit yet"),
         ([], [], "None of the 0 units"),
         ([500], [700], "One failure alone gives no life"),

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
 
-from machines.engineering.life import fit_weibull
+from machines.engineering.life import fit_weibull, mean_life_h
 from machines.engineering.replacement_age import (
     age_cost_per_h,
     best_age_h,
@@ -74,7 +74,9 @@ def test_many_lives_at_once_give_what_each_gives_alone():
 
 def test_a_belt_that_wears_is_replaced_early_and_the_saving_is_told():
     advice = replacement_age(WEARING, 180, 1400)
-    assert advice.age_h == best_age_h(WEARING.shape, WEARING.scale_h, 180, 1400)
+    shape = WEARING.middle_of(lambda shape, _: shape)
+    scale_h = WEARING.middle_of(lambda _, scale_h: scale_h)
+    assert advice.age_h == best_age_h(shape, scale_h, 180, 1400)
     assert 0 < advice.saving_bounds[0] < advice.saving < advice.saving_bounds[1]
     assert advice.sentence.startswith(f"Replace at {advice.age_h:,.0f} h: costs ")
     assert "from 8 failures and 2 still running; prior: " in advice.sentence
@@ -82,15 +84,22 @@ def test_a_belt_that_wears_is_replaced_early_and_the_saving_is_told():
 
 def test_the_saving_is_against_running_to_failure():
     advice = replacement_age(WEARING, 180, 1400)
-    cost = age_cost_per_h(advice.age_h, WEARING.shape, WEARING.scale_h, 180, 1400)
-    assert advice.saving == pytest.approx(1 - cost * WEARING.mean_h / 1400)
+    cost = age_cost_per_h(advice.age_h, *WEARING.posterior, 180, 1400)
+    savings = 1 - cost * mean_life_h(*WEARING.posterior) / 1400
+    assert advice.saving == pytest.approx(np.median(savings))
 
 
 def test_scattered_failures_carry_no_age_and_say_so():
     advice = replacement_age(SCATTERED, 180, 1400)
-    assert advice.saving_bounds[0] < 0
     assert advice.age_h is None
     assert advice.sentence.startswith("No replacement age yet: these records do not show")
+    assert "saves anything (from 4 failures and 2 still running; prior" in advice.sentence
+
+
+def test_a_saving_that_may_be_none_is_told_with_its_chance():
+    advice = replacement_age(fit_weibull([900, 1500, 1800, 2600]), 180, 1400)
+    assert advice.age_h is None
+    assert advice.saving_bounds[0] < 0 < advice.saving_bounds[1]
     assert f"chance {100 * advice.chance:.0f} %, 97.5 % wanted; from 4 failures" in advice.sentence
 
 

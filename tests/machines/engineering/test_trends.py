@@ -35,7 +35,8 @@ def test_a_trend_is_told_with_its_chance_of_a_false_alarm():
 @pytest.mark.parametrize("incidents", [[], [1400], [1300, 1490], [1300, 1400, 1490]])
 def test_three_incidents_or_fewer_show_no_trend_wherever_they_lie(incidents):
     found = trend(incidents, 1500)
-    assert found.sentence == f"No trend to be seen in {len(incidents)} incidents."
+    words = "incident" if len(incidents) == 1 else "incidents"
+    assert found.sentence == f"No trend to be seen in {len(incidents)} {words}."
 
 
 def test_one_bunch_late_in_the_record_is_no_trend():
