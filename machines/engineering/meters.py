@@ -12,8 +12,11 @@ import numpy as np
 from .inputs import between_zero_and_one, finite, not_negative, positive
 from .use import Use, use_of
 
-# How far back use counts as recent (common practice, no source).
+# How far back use counts as recent, and how far back to go for a few readings where it shows fewer
+# (common practice, no source).
 RECENT_DAYS = 120
+_A_FEW = 4
+_FURTHEST_DAYS = 400
 
 # A projection further off than fifty years is none.
 _LONGEST_DAYS = 50 * 365.25
@@ -103,8 +106,9 @@ def usage_rate(
 ) -> Use | None:
     """Use per day over the last ``recent_days`` before the newest reading.
 
-    ``zone`` and the days ``closed`` are the shop's. Falls back on the last two readings when fewer
-    are recent; None when there are not two readings at different times.
+    ``zone`` and the days ``closed`` are the shop's. Where fewer are recent, the last four readings
+    of somewhat over a year are taken, else the last two; None when there are not two readings at
+    different times.
     """
     positive(recent_days, "The recent days")
     confidence = between_zero_and_one(confidence, "The confidence")
@@ -112,7 +116,10 @@ def usage_rate(
     days, totals = _one_per_moment(found)
     if len(days) < 2:
         return None
-    recent = max(int((days >= days[-1] - recent_days).sum()), 2)
+    recent, of_a_year = (
+        int((days >= days[-1] - back).sum()) for back in (recent_days, _FURTHEST_DAYS)
+    )
+    recent = max(recent, min(of_a_year, _A_FEW), 2)
     # One offset serves: a clock change moves some days by an hour.
     offset = moment_utc(days[-1]).astimezone(zone).utcoffset() / _DAY
     closed = frozenset((day - _EPOCH.date()).days for day in closed)
@@ -128,7 +135,7 @@ def projection(
 ) -> Projection:
     """When ``target`` is reached, counting on from the last reading or ``since``, the later.
 
-    ``earliest`` and ``latest`` hold the day with 90 % if use goes on as in ``RECENT_DAYS``.
+    ``earliest`` and ``latest`` hold the day with 90 % if use goes on as it was.
     No date for a machine standing still, without a rate, or further off than fifty years.
     ValueError without readings.
     """

@@ -77,7 +77,8 @@ CLAIMS = (
     Claim(
         "part life",
         ("Mean life {} h", "wears out", "a Weibull life fitted", "Replace at {} h",
-         "No replacement age yet", "chance {} %, {} % wanted", "Where every fifth fails in its first days"),
+         "No replacement age yet", "chance {} %, {} % wanted",
+         "Where every fifth fails in its first days"),
     ),
     Claim(
         "incidents",

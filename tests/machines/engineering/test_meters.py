@@ -81,6 +81,12 @@ def test_only_recent_use_counts():
     assert usage_rate(once_busy + now_slow).per_day == pytest.approx(4)
 
 
+def test_the_last_four_readings_serve_when_fewer_are_recent():
+    seldom = usage_rate([read(0, 0), read(130, 800), read(260, 1700), read(390, 2500)])
+    assert seldom.per_day == pytest.approx(2500 / 390)
+    assert seldom.low < seldom.per_day < seldom.high
+
+
 def test_the_last_two_readings_serve_when_none_are_recent():
     rate = usage_rate([read(0, 0), read(400, 400), read(900, 2400)])
     assert rate.per_day == pytest.approx(4)
