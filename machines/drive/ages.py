@@ -44,7 +44,7 @@ def best_belt_age_h(belt, thresholds, fleet):
     """(hours, why): the age at which a belt is replaced; (None, "") where none is known.
 
     The shop's own limit, else the cheapest age by the lives of its belts of that type (`fleet`,
-    `TypeLives` by type), where replacing saves over the whole interval.
+    `TypeLives` by type), once they show that replacing saves.
     """
     if thresholds.belt_age_h is not None:
         return thresholds.belt_age_h, f"this shop replaces belts at {thresholds.belt_age_h:,} h"
@@ -52,6 +52,6 @@ def best_belt_age_h(belt, thresholds, fleet):
     age = lives and lives.known().replacement_age(
         thresholds.planned_cost, thresholds.breakdown_cost
     )
-    if age is None or not age.pays_for_sure:
+    if age is None or age.age_h is None:
         return None, ""
-    return age.age_h, f"by {lives.count} lives of {lives.type} it is best out at {age.age_h:,.0f} h"
+    return age.age_h, f"a {lives.type} is best out at {age.age_h:,.0f} h ({age.fit.basis})"

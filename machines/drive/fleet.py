@@ -73,7 +73,15 @@ class KnownOfType:
     def shape(self):
         """The shape with its interval, in words."""
         low, high = self.fit.shape_bounds
-        return f"{self.fit.shape:.2f} ({low:.2f} to {high:.2f})"
+        middle = self.fit.middle_of(lambda shape, _scale: shape)
+        return f"{middle:.2f} ({low:.2f} to {high:.2f})"
+
+    @property
+    def scale(self):
+        """The scale, the age by which two in three have failed, in words."""
+        low, high = self.fit.scale_bounds_h
+        middle = self.fit.middle_of(lambda _shape, scale: scale)
+        return f"{middle:,.0f} h ({low:,.0f} to {high:,.0f})"
 
     def replacement_age(self, planned_cost, breakdown_cost) -> ReplacementAge | None:
         """The cheapest age to replace at; None where no life can be fitted."""

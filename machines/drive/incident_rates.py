@@ -3,8 +3,11 @@
 from collections import defaultdict
 from dataclasses import dataclass
 
+import numpy as np
+
 from machines.engineering.meters import days_utc
-from machines.engineering.repair_rates import Mtbf, PowerLaw, mtbf, power_law
+from machines.engineering.repair_rates import Mtbf, PowerLaw, grouped_power_law, mtbf, power_law
+from machines.engineering.trends import Trend, trend
 
 from ..models import Incident, Machine
 from .fleet import totals_of
@@ -12,23 +15,21 @@ from .fleet import totals_of
 
 @dataclass(frozen=True)
 class IncidentRate:
-    """A machine's incidents over its metered hours; what cannot be told is None."""
+    """A machine's incidents over its metered hours; what cannot be told is None. The power law is
+    told only with a trend."""
 
     machine: Machine
     mtbf: Mtbf | None
+    trend: Trend | None
     law: PowerLaw | None
 
     @property
-    def trend(self):
-        """Whether incidents come more often, in words; empty where it cannot be told."""
-        if self.law is None:
-            return ""
-        often = "more often" if self.law.exponent > 1 else "less often"
-        high = f"{self.law.high_h:,.0f}" if self.law.high_h != float("inf") else "no upper bound"
-        return (
-            f"They come {often} (power law, exponent {self.law.exponent:.2f}): now one in "
-            f"{self.law.mtbf_h:,.0f} h (80 % interval {self.law.low_h:,.0f} to {high})."
-        )
+    def sentence(self):
+        """How often they come and whether that changes."""
+        if self.mtbf is None:
+            return "No metered hours yet, so no rate."
+        told = [self.mtbf, self.mtbf.failures and self.trend, self.law]
+        return " ".join(one.sentence for one in told if one)
 
 
 def rates_of(machines):
@@ -42,19 +43,27 @@ def rates_of(machines):
 
 def _rate(machine, totals, happened):
     if totals is None or totals.totals[-1] <= 0:
-        return IncidentRate(machine, None, None)
+        return IncidentRate(machine, None, None, None)
     observed = float(totals.totals[-1])
     hours = [
         totals.at(moment)
         for moment in happened
         if totals.days[0] <= days_utc(moment) <= totals.days[-1]
     ]
-    return IncidentRate(machine, mtbf(observed, len(hours)), _law(hours, observed))
+    # What happened before the first hour has no place in a trend over the hours.
+    found = trend([hour for hour in hours if hour > 0], observed)
+    law = _law(hours, totals) if found.direction else None
+    return IncidentRate(machine, mtbf(observed, len(hours)), found, law)
 
 
-def _law(hours, observed):
-    """The power law, None with fewer than two incidents between the first hour and the last."""
+def _law(hours, totals):
+    """The power law of more than two incidents. Where the meter was read more seldom than they
+    came, it says no more of their hours than how many lie between two readings."""
+    ends = np.unique(totals.totals)[1:]
+    if len(ends) >= len(hours):
+        return power_law([hour for hour in hours if hour > 0], ends[-1])
+    counts, _ = np.histogram(hours, bins=[0, *ends])
     try:
-        return power_law([hour for hour in hours if hour > 0], observed)
+        return grouped_power_law(ends, counts)
     except ValueError:
         return None

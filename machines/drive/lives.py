@@ -70,7 +70,7 @@ def life_used_by(bearing, life) -> LifeUsed | None:
     """The `LifeUsed` of a bearing in its present `Life`; None where rating or hours are unknown."""
     if life is None or life.hours is None or bearing.rating is None:
         return None
-    return life_used(life.hours, bearing.rating.hours)
+    return life_used(life.hours, bearing.rating)
 
 
 def _life(fitting, totals, now):

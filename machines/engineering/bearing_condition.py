@@ -28,12 +28,13 @@ class ZoneLimits:
     source: str
 
     def __post_init__(self):
-        first = positive(self.a_mm_s, "The limit of zone A", "mm/s")
-        if not first < float(self.b_mm_s) < float(self.c_mm_s):
-            raise ValueError(
-                "Zone limits must rise from A to C, not "
-                f"{self.a_mm_s:g}, {self.b_mm_s:g}, {self.c_mm_s:g} mm/s."
-            )
+        limits = [
+            positive(getattr(self, f"{zone}_mm_s"), f"The limit of zone {zone.upper()}", "mm/s")
+            for zone in "abc"
+        ]
+        if not limits[0] < limits[1] < limits[2]:
+            shown = ", ".join(f"{limit:g}" for limit in limits)
+            raise ValueError(f"Zone limits must rise from A to C, not {shown} mm/s.")
 
 
 _NOT_SEEN = "quoted by others; the standard's own text was not seen"

@@ -69,24 +69,34 @@ class RatingLife:
     hours: float
     in_scope: bool
 
+    @property
+    def caution(self) -> str:
+        """What goes wherever the life is told; empty where it is within the standard."""
+        if self.in_scope:
+            return ""
+        return (
+            "The load is over half the dynamic rating; the life is then only a rough figure, ask "
+            "the maker."
+        )
+
 
 @dataclass(frozen=True)
 class LifeUsed:
     """Hours run against the basic rating life; ``share`` may pass 1."""
 
     hours_run: float
-    rating_hours: float
+    rating: RatingLife
 
     @property
     def share(self) -> float:
-        return self.hours_run / self.rating_hours
+        return self.hours_run / self.rating.hours
 
     @property
     def sentence(self) -> str:
         return (
-            f"{self.hours_run:,.0f} of {self.rating_hours:,.0f} h, {100 * self.share:.0f} % of "
-            "the basic rating life, before which one bearing in ten fails."
-        )
+            f"{self.hours_run:,.0f} of {self.rating.hours:,.0f} h, {100 * self.share:.0f} % of "
+            f"the basic rating life, before which one bearing in ten fails. {self.rating.caution}"
+        ).rstrip()
 
 
 def defect_frequencies(
@@ -171,12 +181,6 @@ def rating_life(
     )
 
 
-def life_used(hours_run: float, rating_hours: float) -> LifeUsed:
-    """How much of the basic rating life the hours run have used up.
-
-    ValueError for negative hours or a rating life of zero or less.
-    """
-    return LifeUsed(
-        hours_run=not_negative(hours_run, "The hours run", "h"),
-        rating_hours=positive(rating_hours, "The rating life", "h"),
-    )
+def life_used(hours_run: float, rating: RatingLife) -> LifeUsed:
+    """How much of a basic rating life the hours run have used up. ValueError for negative hours."""
+    return LifeUsed(not_negative(hours_run, "The hours run", "h"), rating)

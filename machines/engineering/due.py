@@ -79,7 +79,7 @@ class Record:
     ``since`` is when it was last done, or when the plan began if ``never_done``. For a plan that
     counts from the day due, ``anchor`` is its first day and ``closed_due`` the day the last closed
     item was due; without an anchor the next counts from the day done. ``risk_on`` is the day
-    the forecast risk of drift reaches ``risk``.
+    the forecast risk of drift reaches ``risk``. On days ``closed`` the machine runs as on a Sunday.
     """
 
     since: datetime
@@ -92,6 +92,7 @@ class Record:
     risk_on: date | None = None
     risk: float | None = None
     in_service: bool = True
+    closed: tuple[date, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -99,7 +100,7 @@ class Due:
     """When something is due and why, in one phrase.
 
     ``on`` is None while no date can be told (no meter readings, or a machine standing still).
-    ``earliest`` and ``latest`` bound a projected date; None where they cannot be told.
+    ``earliest`` and ``latest`` hold a projected date with 90 %; None where they cannot be told.
     ``passed`` means that the meter has been read beyond the hours or parts.
     """
 
@@ -218,11 +219,11 @@ def _by_use(
         return Due(None, f"every {limit:,.0f} {unit}, no meter reading yet", kind)
     start = totals.at(_counted_from(record, clock))
     used = float(totals.totals[-1]) - start
-    found = projection(totals, start + limit, record.since)
+    found = projection(totals, start + limit, record.since, clock.zone, record.closed)
     about = ""
     if not found.read and found.rate:
-        unread = days_utc(clock.now) - max(totals.days[-1], days_utc(record.since))
-        used_now = used + found.rate.per_day * max(unread, 0)
+        read = max(totals.days[-1], days_utc(record.since))
+        used_now = used + found.rate.between(read, days_utc(clock.now))
         about = "about " if round(used_now) > round(used) else ""
         used = max(used, used_now)
     return Due(

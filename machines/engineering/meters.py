@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta, tzinfo
+from itertools import pairwise
 
 import numpy as np
-from scipy.stats import theilslopes
 
-from .inputs import between_zero_and_one, not_negative, positive
+from .inputs import between_zero_and_one, finite, not_negative, positive
+from .use import Use, use_of
 
-# How far back use counts as recent, and how many readings are plenty to tell a rate from
+# How far back use counts as recent, and how far back to go for a few readings where it shows fewer
 # (common practice, no source).
 RECENT_DAYS = 120
-_PLENTY = 200
+_A_FEW = 4
+_FURTHEST_DAYS = 400
 
 # A projection further off than fifty years is none.
 _LONGEST_DAYS = 50 * 365.25
@@ -63,26 +65,15 @@ class Totals:
 
 
 @dataclass(frozen=True)
-class UsageRate:
-    """Use per calendar day. ``low`` and ``high`` are None with two readings, which show a rate
-    but not how steady it is."""
-
-    per_day: float
-    low: float | None
-    high: float | None
-    readings: int
-
-
-@dataclass(frozen=True)
 class Projection:
-    """When a total is reached: ``read`` off the meter already, or projected at the present rate.
-    None where no date can be told."""
+    """When a total is reached: ``read`` off the meter already, or projected at the recent use.
+    None where no date can be told, or none within fifty years."""
 
     at: datetime | None
     earliest: datetime | None
     latest: datetime | None
     read: bool
-    rate: UsageRate | None
+    rate: Use | None
 
 
 def accumulate(readings: Iterable[MeterReading]) -> Totals:
@@ -92,14 +83,10 @@ def accumulate(readings: Iterable[MeterReading]) -> Totals:
     being marked as new.
     """
     ordered = sorted(readings, key=lambda r: (days_utc(r.at), r.new_meter, r.value))
-    totals: list[float] = []
-    for index, reading in enumerate(ordered):
-        value = not_negative(reading.value, "A meter reading")
-        if index == 0:
-            totals.append(0.0)
-            continue
-        before = ordered[index - 1]
-        step = 0.0 if reading.new_meter else value - float(before.value)
+    values = [not_negative(reading.value, "A meter reading") for reading in ordered]
+    totals = [0.0] if values else []
+    for (before, reading), (last, value) in zip(pairwise(ordered), pairwise(values), strict=True):
+        step = 0.0 if reading.new_meter else value - last
         if step < 0:
             raise ValueError(
                 f"The meter goes down from {before.value:,} on {before.at:%d %b %Y} to "
@@ -114,58 +101,63 @@ def usage_rate(
     readings: Iterable[MeterReading] | Totals,
     recent_days: float = RECENT_DAYS,
     confidence: float = 0.90,
-) -> UsageRate | None:
+    zone: tzinfo = UTC,
+    closed: Collection[date] = (),
+) -> Use | None:
     """Use per day over the last ``recent_days`` before the newest reading.
 
-    Median of the slopes between all pairs of readings with its rank interval (Theil–Sen), so that
-    a mistyped reading or an idle week does not bend it. Falls back on the last two readings when
-    fewer are recent; None when there are not two readings at different times.
+    ``zone`` and the days ``closed`` are the shop's. Where fewer are recent, the last four readings
+    of somewhat over a year are taken, else the last two; None when there are not two readings at
+    different times.
     """
     positive(recent_days, "The recent days")
-    between_zero_and_one(confidence, "The confidence")
+    confidence = between_zero_and_one(confidence, "The confidence")
     found = readings if isinstance(readings, Totals) else accumulate(readings)
     days, totals = _one_per_moment(found)
     if len(days) < 2:
         return None
-    recent = np.flatnonzero(days >= days[-1] - recent_days)
-    chosen = _thinned(recent if len(recent) >= 2 else np.arange(len(days) - 2, len(days)))
-    if len(chosen) == 2:
-        # One pair has one slope; the lists of what is due ask for thousands of these.
-        (first, last), (before, after) = days[chosen], totals[chosen]
-        return UsageRate(float((after - before) / (last - first)), None, None, 2)
-    slope, _, low, high = theilslopes(totals[chosen], days[chosen], confidence)
-    return UsageRate(
-        per_day=float(slope),
-        low=float(low),
-        high=float(high),
-        readings=len(chosen),
+    recent, of_a_year = (
+        int((days >= days[-1] - back).sum()) for back in (recent_days, _FURTHEST_DAYS)
     )
+    recent = max(recent, min(of_a_year, _A_FEW), 2)
+    # One offset serves: a clock change moves some days by an hour.
+    offset = moment_utc(days[-1]).astimezone(zone).utcoffset() / _DAY
+    closed = frozenset((day - _EPOCH.date()).days for day in closed)
+    return use_of(days[-recent:], totals[-recent:], confidence, closed, offset)
 
 
-def projection(totals: Totals, target: float, since: datetime) -> Projection:
+def projection(
+    totals: Totals,
+    target: float,
+    since: datetime,
+    zone: tzinfo = UTC,
+    closed: Collection[date] = (),
+) -> Projection:
     """When ``target`` is reached, counting on from the last reading or ``since``, the later.
 
-    ``earliest`` and ``latest`` follow the interval of the rate. No date for a machine standing
-    still, without a rate, or further off than fifty years. ValueError without readings.
+    ``earliest`` and ``latest`` hold the day with 90 % if use goes on as it was.
+    No date for a machine standing still, without a rate, or further off than fifty years.
+    ValueError without readings.
     """
     if not len(totals):
         raise ValueError("Without a meter reading nothing can be projected.")
+    target = finite(target, "The total")
     reached = totals.reached(target)
     if reached is not None:
         return Projection(reached, reached, reached, True, None)
-    rate = usage_rate(totals)
+    rate = usage_rate(totals, zone=zone, closed=closed)
     if rate is None:
         return Projection(None, None, None, False, None)
     start = max(float(totals.days[-1]), days_utc(since))
     left = target - float(totals.totals[-1])
-    moments = [_after(start, left, pace) for pace in (rate.per_day, rate.high, rate.low)]
+    moments = [_after(rate, start, days) for days in rate.days_until(left)]
     return Projection(*moments, read=False, rate=rate)
 
 
-def _after(start: float, left: float, per_day: float | None) -> datetime | None:
-    if not per_day or left / per_day > _LONGEST_DAYS:
+def _after(rate: Use, start: float, days: float | None) -> datetime | None:
+    if days is None or not days <= _LONGEST_DAYS:
         return None
-    return moment_utc(start + left / per_day)
+    return moment_utc(rate.week.after(start, days))
 
 
 def days_utc(moment: datetime) -> float:
@@ -173,21 +165,21 @@ def days_utc(moment: datetime) -> float:
     if not isinstance(moment, datetime) or moment.utcoffset() is None:
         raise ValueError(f"A moment needs its time zone; {moment} has none.")
     # Via UTC: two times of one zone subtract by the clock on the wall, an hour off over a change.
-    return (moment.astimezone(UTC) - _EPOCH) / _DAY
+    try:
+        return (moment.astimezone(UTC) - _EPOCH) / _DAY
+    except OverflowError:
+        raise ValueError(f"{moment} lies outside the calendar.") from None
 
 
 def moment_utc(days: float) -> datetime:
-    """The moment, in UTC, of days since 1970."""
-    return _EPOCH + float(days) * _DAY
+    """The moment, in UTC, of days since 1970. ValueError outside the calendar."""
+    try:
+        return _EPOCH + float(days) * _DAY
+    except OverflowError:
+        raise ValueError(f"{days:g} days since 1970 lie outside the calendar.") from None
 
 
 def _one_per_moment(found: Totals) -> tuple[np.ndarray, np.ndarray]:
     # The last reading of an old meter and the first of the new share a moment and a total.
     keep = np.append(np.diff(found.days) > 0, True)[: len(found)]
     return found.days[keep], found.totals[keep]
-
-
-def _thinned(indices: np.ndarray) -> Sequence[int]:
-    if len(indices) <= _PLENTY:
-        return indices
-    return indices[np.linspace(0, len(indices) - 1, _PLENTY).round().astype(int)]

@@ -8,48 +8,49 @@ import numpy as np
 from scipy.special import gamma, gammainc
 
 from .inputs import positive
-from .life import WeibullFit, mean_life_h
+from .life import SURE, WeibullFit, mean_life_h
 
 # An age that fewer than 1 in 100 units reach is running to failure by another name.
 _HARDLY_REACHED = 0.01
 _HALVINGS = 60
+
+# Shapes beyond these are told from no record and of no part.
+_LEAST_SHAPE, _MOST_SHAPE = 0.01, 1000
+
+# Below this share of a failure, hardly one in a million million, nothing has failed yet.
+_NEXT_TO_NOUGHT = 1e-12
 
 
 @dataclass(frozen=True)
 class ReplacementAge:
     """The age in hours at which replacing costs least per hour, and what that saves.
 
-    ``age_h`` is None when running to failure is as good. ``age_bounds_h`` are the best ages over
-    the likelihood region of the fit (inf: never). ``saving`` is relative to running to failure;
-    ``saving_bounds`` are what replacing at ``age_h`` would save over that region, below zero
-    where it would cost more.
+    ``age_h`` is None until the record shows with the chance ``life.SURE`` that replacing at the
+    cheapest age saves anything. ``saving`` is what it would save relative to running to failure,
+    with its bounds; ``chance`` is that of any.
     """
 
     age_h: float | None
-    cost_per_h: float
-    run_to_failure_cost_per_h: float
-    age_bounds_h: tuple[float, float]
+    saving: float
     saving_bounds: tuple[float, float]
-    confidence: float
-
-    @property
-    def saving(self) -> float:
-        return 1 - self.cost_per_h / self.run_to_failure_cost_per_h
-
-    @property
-    def pays_for_sure(self) -> bool:
-        """Whether replacing saves over the whole interval."""
-        return self.age_h is not None and self.saving_bounds[0] > 0
+    chance: float
+    fit: WeibullFit
 
     @property
     def sentence(self) -> str:
         if self.age_h is None:
-            return "Replacing before failure saves nothing on these records; run it to failure."
+            doubt = f"chance {100 * self.chance:.0f} %, {100 * SURE:g} % wanted; "
+            basis = f"{doubt if self.chance else ''}{self.fit.basis}"
+            return (
+                "No replacement age yet: these records do not show that replacing before failure "
+                f"saves anything ({basis}). Until then look at it, and run it to failure where "
+                "that is safe."
+            )
         low, high = (f"{100 * bound:.0f}".replace("-", "−") for bound in self.saving_bounds)
-        doubt = "" if self.pays_for_sure else "; it may also cost more"
         return (
             f"Replace at {self.age_h:,.0f} h: costs {100 * self.saving:.0f} % less than running "
-            f"to failure ({100 * self.confidence:.0f} % interval {low} to {high} %{doubt})."
+            f"to failure ({100 * self.fit.confidence:.0f} % interval {low} to {high} %, "
+            f"{self.fit.basis})."
         )
 
 
@@ -64,54 +65,46 @@ class RenewalInterval:
 def age_cost_per_h(age_h, shape, scale_h, planned_cost: float, breakdown_cost: float):
     """Long-run cost per hour of replacing at ``age_h`` or at failure, whichever is first.
 
-    Renewal reward: (cp·R + cf·F) / ∫R from 0 to the age, with the integral of a Weibull R as an
-    incomplete gamma function. ``age_h``, ``shape`` and ``scale_h`` may be arrays. Costs in any
-    one currency. ValueError for a cost of zero or less.
+    ``age_h``, ``shape`` and ``scale_h`` may be arrays. Costs in any one currency. ValueError for a
+    cost, an age or a scale of zero or less, or a shape outside 0.01 to 1,000.
     """
-    planned = positive(planned_cost, "The planned cost")
-    breakdown = positive(breakdown_cost, "The breakdown cost")
-    hazard = (np.asarray(age_h, dtype=float) / scale_h) ** shape
-    failed = -np.expm1(-hazard)
-    lived = mean_life_h(shape, scale_h) * gammainc(1 / np.asarray(shape), hazard)
-    return (planned * (1 - failed) + breakdown * failed) / lived
+    costs = _costs(planned_cost, breakdown_cost)
+    age_h = _each(age_h, lambda age: positive(age, "The age", "h"))
+    return _cost_per_h(age_h, *_life(shape, scale_h), *costs)
 
 
 def best_age_h(shape, scale_h, planned_cost: float, breakdown_cost: float):
     """Age in hours with the least cost per hour; inf where running to failure is as good.
 
     ``shape`` and ``scale_h`` may be arrays. A shape of 1 or less never wears out, so inf.
-    ValueError for a cost of zero or less. Barlow and Proschan's age replacement (from memory).
+    ValueError as for ``age_cost_per_h``. Barlow and Proschan's age replacement (from memory).
     """
-    planned = positive(planned_cost, "The planned cost")
-    breakdown = positive(breakdown_cost, "The breakdown cost")
-    shape, scale_h = np.broadcast_arrays(np.asarray(shape, float), np.asarray(scale_h, float))
-    ages = np.full(shape.shape, np.inf)
-    if planned < breakdown:
-        wears = shape > 1
-        ages[wears] = scale_h[wears] * _best_share_of_scale(
-            shape[wears], planned / (breakdown - planned)
-        )
+    costs = _costs(planned_cost, breakdown_cost)
+    ages = _best_age_h(*_life(shape, scale_h), *costs)
     return ages if ages.ndim else float(ages)
 
 
 def replacement_age(fit: WeibullFit, planned_cost: float, breakdown_cost: float) -> ReplacementAge:
-    """The best replacement age for a fitted life and the two costs, with intervals.
+    """The best replacement age for a fitted life and the two costs, with what it saves.
 
     ValueError for a cost of zero or less.
     """
-    costs = (planned_cost, breakdown_cost)
-    age = best_age_h(fit.shape, fit.scale_h, *costs)
-    to_failure = float(breakdown_cost) / fit.mean_h
-    age_bounds = fit.bounds_of(lambda shape, scale: best_age_h(shape, scale, *costs))
+    costs = _costs(planned_cost, breakdown_cost)
+    shape, scale_h = fit.middle_of(lambda shape, _: shape), fit.middle_of(lambda _, scale: scale)
+    age = float(_best_age_h(shape, scale_h, *costs))
     if not np.isfinite(age):
-        return ReplacementAge(None, to_failure, to_failure, age_bounds, (0.0, 0.0), fit.confidence)
+        return ReplacementAge(None, 0.0, (0.0, 0.0), 0.0, fit)
+
+    def saving(shape, scale_h):
+        return _saving(age, shape, scale_h, *costs)
+
+    chance = fit.chance_of(lambda shape, scale_h: saving(shape, scale_h) > 0)
     return ReplacementAge(
-        age_h=age,
-        cost_per_h=float(age_cost_per_h(age, fit.shape, fit.scale_h, *costs)),
-        run_to_failure_cost_per_h=to_failure,
-        age_bounds_h=age_bounds,
-        saving_bounds=fit.bounds_of(lambda shape, scale: _saving(age, shape, scale, *costs)),
-        confidence=fit.confidence,
+        age_h=age if chance >= SURE else None,
+        saving=fit.middle_of(saving),
+        saving_bounds=fit.bounds_of(saving),
+        chance=chance,
+        fit=fit,
     )
 
 
@@ -124,19 +117,65 @@ def renewal_interval(
     η·(cp/(cr(β−1)))^(1/β). With a shape of 1 or less mending for ever is cheapest: both None.
     ValueError for anything of zero or less.
     """
-    shape = positive(shape, "The shape")
-    scale_h = positive(scale_h, "The scale", "h")
+    shape, scale_h = (float(value) for value in _life(shape, scale_h))
     renewal = positive(renewal_cost, "The renewal cost")
     repair = positive(repair_cost, "The repair cost")
     if shape <= 1:
         return RenewalInterval(None, None)
     interval = scale_h * (renewal / (repair * (shape - 1))) ** (1 / shape)
-    return RenewalInterval(interval, (renewal + repair * (interval / scale_h) ** shape) / interval)
+    # At that interval the repairs cost renewal/(shape − 1).
+    return RenewalInterval(interval, renewal * shape / (shape - 1) / interval)
 
 
-def _saving(age: float, shape, scale, planned_cost: float, breakdown_cost: float):
-    to_failure = float(breakdown_cost) / mean_life_h(shape, scale)
-    return 1 - age_cost_per_h(age, shape, scale, planned_cost, breakdown_cost) / to_failure
+def _costs(planned: float, breakdown: float) -> tuple[float, float]:
+    return positive(planned, "The planned cost"), positive(breakdown, "The breakdown cost")
+
+
+def _life(shape, scale_h) -> tuple[np.ndarray, np.ndarray]:
+    return _each(shape, _shape), _each(scale_h, lambda one: positive(one, "The scale", "h"))
+
+
+def _shape(value) -> float:
+    shape = positive(value, "The shape")
+    if not _LEAST_SHAPE <= shape <= _MOST_SHAPE:
+        raise ValueError(
+            f"The shape must lie between {_LEAST_SHAPE:g} and {_MOST_SHAPE:,}, not {shape:g}."
+        )
+    return shape
+
+
+def _each(values, checked) -> np.ndarray:
+    """Values, a number or an array of any shape, each ``checked``."""
+    values = np.asarray(values, dtype=object)
+    return np.array([checked(value) for value in values.flat]).reshape(values.shape)
+
+
+def _cost_per_h(age_h, shape, scale_h, planned: float, breakdown: float):
+    """Renewal reward: (cp·R + cf·F) / ∫R from 0 to the age, with the integral of a Weibull R as an
+    incomplete gamma function; next to nought it is the age itself."""
+    with np.errstate(over="ignore", under="ignore"):
+        hazard = (age_h / scale_h) ** shape
+        lived = mean_life_h(shape, scale_h) * gammainc(1 / np.asarray(shape), hazard)
+    lived = np.where(hazard < _NEXT_TO_NOUGHT, age_h, lived)
+    failed = -np.expm1(-hazard)
+    return (planned * (1 - failed) + breakdown * failed) / lived
+
+
+def _best_age_h(shape, scale_h, planned: float, breakdown: float) -> np.ndarray:
+    shape, scale_h = np.broadcast_arrays(np.asarray(shape, float), np.asarray(scale_h, float))
+    ages = np.full(shape.shape, np.inf)
+    if planned < breakdown:
+        wears = shape > 1
+        ages[wears] = scale_h[wears] * _best_share_of_scale(
+            shape[wears], planned / (breakdown - planned)
+        )
+    return ages
+
+
+def _saving(age: float, shape, scale, planned: float, breakdown: float):
+    to_failure = breakdown / mean_life_h(shape, scale)
+    with np.errstate(over="ignore"):
+        return 1 - _cost_per_h(age, shape, scale, planned, breakdown) / to_failure
 
 
 def _best_share_of_scale(shape: np.ndarray, target: float) -> np.ndarray:

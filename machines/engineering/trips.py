@@ -8,6 +8,9 @@ from datetime import date, timedelta
 
 from .inputs import whole
 
+# Work done earlier than this is other work.
+_MOST_EARLY_DAYS = 731
+
 
 @dataclass(frozen=True)
 class Trip:
@@ -24,9 +27,11 @@ def trips(dues: Iterable[tuple[date, Hashable]], today: date, early_days: int) -
     dues: (the day due, the work) in any order; what is overdue is due today. Each visit waits for
     the first day due of what is left and takes along all that may be done by then. That this needs
     the fewest visits is the classic result on stabbing intervals with points (from memory).
-    ValueError for early days below zero.
+    ValueError for early days below zero or beyond two years.
     """
-    whole(early_days, "The days that work may be done early", 0)
+    early_days = whole(early_days, "The days that work may be done early", 0)
+    if early_days > _MOST_EARLY_DAYS:
+        raise ValueError(f"Work may be done at most {_MOST_EARLY_DAYS} days early.")
     left = sorted(((max(on, today), work) for on, work in dues), key=lambda pair: pair[0])
     found: list[Trip] = []
     while left:

@@ -13,7 +13,7 @@ from django.utils.module_loading import import_string
 from machines.engineering.due import BUCKETS, Due, Record, due
 from machines.engineering.meters import MeterReading as Counted
 from machines.engineering.occurrences import dues_until
-from shop.models import Visit
+from shop.models import ClosedDays, Visit
 
 from ..models import Incident, Machine, MeterReading, Plan, PlanClosing, WantedWork
 
@@ -142,6 +142,7 @@ def _records(pairs, closings, now):
     readings = _readings(pairs, min(since.values()))
     incidents = _incidents(pairs, min(since.values()))
     risks = _risks(pairs)
+    closed = _closed(pairs)
     records = {}
     for plan, machine in pairs:
         key = plan.pk, machine.pk
@@ -158,6 +159,7 @@ def _records(pairs, closings, now):
             risk_on=risks.get((plan.at_risk_percent, machine.pk)),
             risk=plan.at_risk_percent / 100 if plan.at_risk_percent else None,
             in_service=_in_service(machine, now),
+            closed=tuple(closed[machine.shop_id]),
         )
     return records
 
@@ -186,6 +188,12 @@ def _readings(pairs, since):
         for machine, kind, at, value, is_new in found.oldest_first().values_list(*columns):
             readings[machine, kind].append(Counted(at, float(value), is_new))
     return readings
+
+
+def _closed(pairs):
+    """The days on which each shop with a meter to go by is closed, by its key."""
+    shops = {machine.shop_id for plan, machine in pairs if plan.spindle_hours or plan.parts}
+    return ClosedDays.objects.filter(shop__in=shops).days_by_shop() if shops else defaultdict(set)
 
 
 def _incidents(pairs, since):

@@ -6,7 +6,8 @@ from decimal import Decimal
 from django.db import transaction
 from django.utils import timezone
 
-from machines.engineering.meters import Totals, UsageRate, accumulate, usage_rate
+from machines.engineering.meters import Totals, accumulate, usage_rate
+from machines.engineering.use import Use
 from shop.errors import Refused
 
 from ..models import MeterReading
@@ -75,7 +76,7 @@ class MeterStanding:
     kind: str
     last: tuple | None
     totals: Totals
-    rate: UsageRate | None
+    rate: Use | None
 
     @property
     def total(self):
@@ -87,23 +88,22 @@ class MeterStanding:
         """Use in a week as (likely, least, most); the bounds are None where they are not known."""
         if self.rate is None:
             return None
-        return [None if v is None else 7 * v for v in (self.rate.per_day, *self._bounds)]
-
-    @property
-    def _bounds(self):
-        return self.rate.low, self.rate.high
+        use = self.rate
+        return [None if v is None else 7 * v for v in (use.per_day, use.low, use.high)]
 
 
 def standings(machine):
-    """What each meter of a machine says today; one query."""
+    """What each meter of a machine says today; two queries."""
     columns = ("kind", "read_at", "value", "new_meter")
     readings = machine.meter_readings.counted().oldest_first().values_list(*columns, named=True)
+    closed = machine.shop.closed_days.days_by_shop()[machine.shop_id]
     return [
-        _standing(kind, [reading for reading in readings if reading.kind == kind])
+        _standing(kind, [one for one in readings if one.kind == kind], machine.shop.zone, closed)
         for kind in MeterReading.Kind
     ]
 
 
-def _standing(kind, readings):
+def _standing(kind, readings, zone, closed):
     totals = accumulate(map(counted, readings))
-    return MeterStanding(kind, readings[-1] if readings else None, totals, usage_rate(totals))
+    rate = usage_rate(totals, zone=zone, closed=closed)
+    return MeterStanding(kind, readings[-1] if readings else None, totals, rate)

@@ -110,7 +110,7 @@ def life_used_up(machine, visit):
         hours, record = age_of(bearing)
         if hours is None or bearing.rating is None:
             continue
-        used = life_used(hours, bearing.rating.hours)
+        used = life_used(hours, bearing.rating)
         if used.share >= share:
             yield _replace(
                 bearing,

@@ -1,5 +1,8 @@
 """When people come: proposals of a visit, the days a shop is closed, and private feeds."""
 
+from collections import defaultdict
+from datetime import timedelta
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -18,6 +21,13 @@ class ClosedDaysQuerySet(models.QuerySet):
 
     def within(self, first, last):
         return self.filter(first__lte=last, last__gte=first)
+
+    def days_by_shop(self):
+        """The days of each shop, by its key; one query."""
+        days = defaultdict(set)
+        for shop, first, last in self.values_list("shop", "first", "last"):
+            days[shop].update(first + timedelta(days=n) for n in range((last - first).days + 1))
+        return days
 
 
 class ClosedDays(Entry):

@@ -7,6 +7,9 @@ import pytest
 from django.utils import timezone
 
 from machines.advice import advise
+from machines.drive.ages import best_belt_age_h
+from machines.drive.fleet import TypeLives, type_of
+from machines.drive.lives import Life
 from machines.drive.services import inspect_bearing, note_rebuild
 from machines.drive.tension import Measured
 from machines.models import Recommendation, Thresholds
@@ -144,6 +147,30 @@ def test_a_used_up_rating_life_is_watched_then_replaced(machine, operator, hours
     since = ran(machine, operator, hours)
     factories.BearingFactory(machine=machine, load_n=960, speed_rpm=1000, fitted_on=since)
     assert said(machine)["life used up"].urgency == urgency
+
+
+def test_advice_on_a_rating_life_keeps_the_caution_of_the_bearing_s_page(machine, operator):
+    since = ran(machine, operator, 120)
+    factories.BearingFactory(machine=machine, load_n=5000, speed_rpm=1000, fitted_on=since)
+    reason = said(machine)["life used up"].reason
+    assert "one bearing in ten fails" in reason
+    assert "only a rough figure, ask the maker" in reason
+
+
+def lived(belt, *hours):
+    """Lives of belts of this type that broke after so many hours."""
+    lives = tuple(Life(None, None, "broke", one, None) for one in hours)
+    return {type_of(belt): TypeLives(type_of(belt), lives)}
+
+
+def test_lives_of_belts_advise_nothing_until_the_record_carries_it(belt):
+    thresholds = Thresholds.of(belt.machine.shop)
+    assert best_belt_age_h(belt, thresholds, lived(belt, 1000, 1010)) == (None, "")
+    assert best_belt_age_h(belt, thresholds, lived(belt, 300, 800, 2000, 2600, 900)) == (None, "")
+    many = lived(belt, 1450, 1900, 2300, 2350, 2800, 2100, 2050, 2600)
+    limit, why = best_belt_age_h(belt, thresholds, many)
+    assert 500 < limit < 1900
+    assert "from 8 failures and 0 still running; prior: " in why
 
 
 def test_a_guide_bushing_past_its_hours_is_renewed(machine, owner):

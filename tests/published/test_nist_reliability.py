@@ -3,14 +3,10 @@ fits."""
 
 import pytest
 
-from machines.engineering.life import fit_weibull
-from machines.engineering.repair_rates import (
-    handbook_trend,
-    mtbf,
-    power_law,
-    reverse_arrangements,
-)
+from machines.engineering.life import fit_weibull, mean_life_h
+from machines.engineering.repair_rates import mtbf, power_law
 from machines.engineering.replacement_age import age_cost_per_h, best_age_h, renewal_interval
+from machines.engineering.trends import handbook_trend, reverse_arrangements, trend
 
 REPAIRS_H = [5, 40, 43, 175, 389, 712, 747, 795, 1299, 1478]
 OBSERVED_H = 1500
@@ -22,7 +18,7 @@ def test_weibull_fit_of_section_8_4_1_3():
     assert fit.scale_h == pytest.approx(606.5280, abs=5e-4)
     assert fit.shape == pytest.approx(1.7208, abs=5e-5)
     assert fit.log_likelihood == pytest.approx(-75.135, abs=5e-4)
-    assert fit.mean_h == pytest.approx(540.737, abs=5e-4)
+    assert mean_life_h(fit.shape, fit.scale_h) == pytest.approx(540.737, abs=5e-4)
 
 
 def test_weibull_fit_printed_in_a_quality_journal():
@@ -92,6 +88,7 @@ def test_handbook_trend_test_on_the_same_repairs():
     assert found.statistic == pytest.approx(37.2281, abs=5e-5)
     assert found.p_rarer == pytest.approx(0.01099, abs=5e-6)
     assert found.trend == "rarer"
+    assert trend(REPAIRS_H, OBSERVED_H).direction == "less often"
 
 
 def test_age_replacement_agrees_with_a_documented_example():

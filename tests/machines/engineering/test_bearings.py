@@ -72,7 +72,7 @@ def test_a_load_over_half_the_rating_is_outside_the_formula(load, in_scope):
 
 
 def test_life_used_is_said_in_hours_and_share():
-    used = life_used(1800, 2400)
+    used = life_used(1800, rating_life(30_000, 5000, 1500))
     assert used.share == pytest.approx(0.75)
     assert used.sentence == (
         "1,800 of 2,400 h, 75 % of the basic rating life, before which one bearing in ten fails."
@@ -80,7 +80,12 @@ def test_life_used_is_said_in_hours_and_share():
 
 
 def test_a_bearing_may_outlive_its_rating():
-    assert life_used(4800, 2400).share == pytest.approx(2.0)
+    assert life_used(4800, rating_life(30_000, 5000, 1500)).share == pytest.approx(2.0)
+
+
+def test_a_life_beyond_the_standard_is_told_with_its_caution():
+    used = life_used(10, rating_life(30_000, 15_001, 1500))
+    assert used.sentence.endswith("only a rough figure, ask the maker.")
 
 
 @pytest.mark.parametrize(
@@ -94,7 +99,7 @@ def test_a_bearing_may_outlive_its_rating():
         (lambda: match_peaks(small_bearing(), [100], tolerance=0.5), "at most 0.1"),
         (lambda: rating_life(30_000, 0, 1500), "equivalent load must be more than zero"),
         (lambda: rating_life(30_000, 5000, 1500, "needle-ish"), "ball or roller"),
-        (lambda: life_used(-1, 2400), "hours run cannot be negative"),
+        (lambda: life_used(-1, rating_life(30_000, 5000, 1500)), "hours run cannot be negative"),
     ],
 )
 def test_bearing_input_that_makes_no_sense_is_refused(call, message):

@@ -1,5 +1,7 @@
 """Hour and part meters: totals over replaced meters, rates of use, and when a total comes."""
 
+import math
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -7,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import t as student
 
 from machines.engineering.meters import (
     MeterReading,
@@ -63,28 +66,25 @@ def test_the_rate_of_a_steady_machine():
     assert (rate.low, rate.high) == pytest.approx((8, 8))
 
 
-def test_the_rate_is_the_median_of_all_slopes():
+def test_the_rate_is_what_was_used_over_the_days_it_took():
     readings = [read(0, 0), read(5, 30), read(9, 80), read(20, 140), read(26, 220)]
-    pairs = [
-        (b.value - a.value) / ((b.at - a.at) / timedelta(days=1))
-        for i, a in enumerate(readings)
-        for b in readings[i + 1 :]
-    ]
-    assert usage_rate(readings).per_day == pytest.approx(np.median(pairs))
+    assert usage_rate(readings).per_day == pytest.approx(220 / 26)
 
 
-def test_an_idle_week_hardly_bends_the_rate():
-    days = list(range(0, 100, 7))
-    idle = [read(d, 8 * d if d < 50 else 8 * (d - 7)) for d in days]
-    rate = usage_rate(idle)
-    assert rate.per_day == pytest.approx(8, rel=0.1)
-    assert rate.low <= rate.per_day <= rate.high
+def test_a_reading_mistyped_in_between_does_not_bend_the_rate():
+    assert usage_rate([read(0, 0), read(30, 100), read(60, 480)]).per_day == pytest.approx(8)
 
 
 def test_only_recent_use_counts():
     once_busy = [read(d, 20 * d) for d in range(0, 200, 10)]
     now_slow = [read(200 + d, 4000 + 4 * d) for d in range(0, 130, 10)]
     assert usage_rate(once_busy + now_slow).per_day == pytest.approx(4)
+
+
+def test_the_last_four_readings_serve_when_fewer_are_recent():
+    seldom = usage_rate([read(0, 0), read(130, 800), read(260, 1700), read(390, 2500)])
+    assert seldom.per_day == pytest.approx(2500 / 390)
+    assert seldom.low < seldom.per_day < seldom.high
 
 
 def test_the_last_two_readings_serve_when_none_are_recent():
@@ -98,21 +98,54 @@ def test_one_moment_gives_no_rate(readings):
     assert usage_rate(readings) is None
 
 
-def test_nine_in_ten_intervals_cover_the_true_rate():
-    rng = np.random.default_rng(2)
-    covered = 0
-    for _ in range(200):
-        use = 8 * np.arange(15.0) * 7 + rng.normal(0, 3, 15)
-        readings = [read(7 * i, value) for i, value in enumerate(np.maximum.accumulate(use + 20))]
-        rate = usage_rate(readings, recent_days=1000)
-        covered += rate.low <= 8 <= rate.high
-    assert covered / 200 >= 0.85
+def test_the_interval_is_students_of_what_was_used_in_four_weeks_each():
+    rate = usage_rate([read(0, 0), read(7, 40), read(28, 150), read(56, 330), read(84, 570)])
+    per_day, used = 570 / 84, np.array([150, 180, 240])
+    variance = ((used - 28 * per_day) ** 2 / 28).sum() / 2
+    half = student.ppf(0.95, 2) * math.sqrt(variance / 84)
+    assert (rate.low, rate.high) == pytest.approx((per_day - half, per_day + half))
 
 
-def test_thousands_of_readings_are_thinned_and_the_newest_kept():
-    rate = usage_rate([read(i / 24, 8 * i / 24) for i in range(2400)])
-    assert rate.readings == 200
-    assert rate.per_day == pytest.approx(8)
+def test_dates_spread_by_the_days_to_come_and_by_what_is_not_known_of_the_mean():
+    uneven = [read(0, 0), read(28, 150), read(56, 330), read(84, 570)]
+    rate = usage_rate(uneven)
+    for days in rate.days_until(1000)[1:]:
+        spread = math.sqrt(rate.variance * (days + days**2 / 84))
+        assert abs(1000 - rate.per_day * days) == pytest.approx(rate.factor * spread)
+
+
+def shifts(days):
+    """Readings each evening of a shop that runs 16 h on working days and 8 h on Saturdays."""
+    use = [16, 16, 16, 16, 16, 8, 0]
+    total, readings = 0.0, [read(0, 0.0)]
+    for day in range(days):
+        total += use[day % 7]
+        readings.append(read(day + 1, total))
+    return readings
+
+
+def test_readings_of_every_day_show_what_each_day_of_the_week_counts():
+    # The first reading is of a Monday at 8; here each day's use is read at its own midnight.
+    readings = [replace(r, at=r.at - timedelta(hours=8)) for r in shifts(70)]
+    week = usage_rate(readings).week
+    assert np.array(week.weights) * 88 / 7 == pytest.approx([16, 8, 0])
+    totals = accumulate(readings[:69])
+    found = projection(totals, totals.totals[-1] + 12, START)
+    # From Friday's midnight: 8 h on Saturday, none on Sunday, 4 of the 16 h of Monday.
+    assert abs(found.at - (START + timedelta(days=70, hours=-2))) < timedelta(minutes=20)
+
+
+def test_a_closed_day_counts_as_a_sunday():
+    readings = [replace(r, at=r.at - timedelta(hours=8)) for r in shifts(70)]
+    totals = accumulate(readings)
+    monday = (START + timedelta(days=70)).date()
+    open_all = projection(totals, totals.totals[-1] + 8, START)
+    closed = projection(totals, totals.totals[-1] + 8, START, closed=[monday])
+    assert closed.at - open_all.at == timedelta(days=1)
+
+
+def test_readings_once_a_week_leave_every_day_alike():
+    assert usage_rate(steady(range(0, 120, 7))).week.is_even
 
 
 def test_a_clock_change_does_not_bend_a_rate():

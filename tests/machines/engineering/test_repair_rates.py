@@ -1,17 +1,12 @@
-"""How often incidents come, and whether they come more often."""
+"""How often incidents come."""
 
 import math
-from itertools import permutations
 
 import numpy as np
 import pytest
+from scipy.stats import chi2
 
-from machines.engineering.repair_rates import (
-    handbook_trend,
-    mtbf,
-    power_law,
-    reverse_arrangements,
-)
+from machines.engineering.repair_rates import grouped_power_law, mtbf, power_law
 
 SLOWING = [5, 40, 43, 175, 389, 712, 747, 795, 1299, 1478]
 QUICKENING = [600, 1000, 1250, 1350, 1420, 1460, 1490]
@@ -39,14 +34,6 @@ def test_nine_in_ten_mtbf_intervals_cover_the_true_mtbf():
     assert covered >= 0.89
 
 
-@pytest.mark.parametrize(
-    ("incidents", "observed", "trend"),
-    [(SLOWING, 1500, "rarer"), (QUICKENING, 1500, "more often"), ([400, 800], 1200, None)],
-)
-def test_the_trend_is_named_only_when_it_is_clear(incidents, observed, trend):
-    assert handbook_trend(incidents, observed).trend == (trend or "no clear trend")
-
-
 def test_incidents_that_come_more_often_have_an_exponent_over_one():
     assert power_law(QUICKENING, 1500).exponent > 1
     assert power_law(SLOWING, 1500).exponent < 1
@@ -69,25 +56,26 @@ def test_too_few_incidents_for_the_confidence_leave_the_upper_side_open():
     assert power_law([400, 900], 1500, confidence=0.99).high_h == math.inf
 
 
-def test_reverse_arrangements_agree_with_trying_every_order():
-    gaps = [5, 35, 3, 132, 214, 36]
-    found = reverse_arrangements(np.cumsum(gaps))
-
-    def count(order):
-        return sum(later > earlier for i, earlier in enumerate(order) for later in order[i:])
-
-    orders = [count(order) for order in permutations(gaps)]
-    assert found.statistic == count(gaps)
-    assert found.p_rarer == pytest.approx(np.mean([c >= found.statistic for c in orders]))
-    assert found.p_more_often == pytest.approx(np.mean([c <= found.statistic for c in orders]))
+def test_the_exponents_interval_is_exact():
+    # Given r incidents, 2·b·Σln(T/tᵢ) is chi-square with 2r degrees.
+    fit = power_law(QUICKENING, 1500, confidence=0.9)
+    score = 2 * np.log(1500 / np.array(QUICKENING)).sum()
+    assert chi2.cdf(fit.exponent_low * score, 14) == pytest.approx(0.05)
+    assert chi2.cdf(fit.exponent_high * score, 14) == pytest.approx(0.95)
 
 
-def test_the_normal_approximation_takes_over_smoothly():
-    gaps = np.random.default_rng(5).exponential(100, 51)
-    exact = reverse_arrangements(np.cumsum(gaps[:50]))
-    approximate = reverse_arrangements(np.cumsum(gaps))
-    assert approximate.p_rarer == pytest.approx(exact.p_rarer, abs=0.1)
-    assert approximate.p_rarer + approximate.p_more_often == pytest.approx(1, abs=0.02)
+def test_groups_as_fine_as_the_incidents_give_the_plain_estimate():
+    ends = np.arange(0.5, 1500.5, 0.5)
+    counts = np.histogram(QUICKENING, bins=[0, *ends])[0]
+    plain = power_law(QUICKENING, 1500).exponent * 7 / 6
+    assert grouped_power_law(ends, counts).exponent == pytest.approx(plain, rel=2e-3)
+
+
+def test_incidents_in_two_bunches_follow_no_power_law():
+    bunches = [400 + i for i in range(8)] + [1000 + i for i in range(8)]
+    assert not power_law(bunches, 1500).fits
+    assert power_law(QUICKENING, 1500).fits
+    assert "follow no power law" in power_law(bunches, 1500).sentence
 
 
 @pytest.mark.parametrize(
@@ -100,8 +88,11 @@ def test_the_normal_approximation_takes_over_smoothly():
         (lambda: power_law([400, 1600], 1500), "incident at 1600 h lies after the end"),
         (lambda: power_law([0, 400], 1500), "hours of an incident must be more than zero"),
         (lambda: power_law([1500, 1500], 1500), "no rate can be told"),
-        (lambda: handbook_trend([], 1500), "At least 1 incident is needed, not 0"),
-        (lambda: reverse_arrangements([10, 20]), "at least three incidents"),
+        (lambda: grouped_power_law([20, 10], [1, 2]), "ends of the groups must rise"),
+        (lambda: grouped_power_law([10, 20], [1, 0]), "At least 2 incidents are needed, not 1"),
+        (lambda: grouped_power_law([10, 20], [0, 3]), "in one group at an end"),
+        (lambda: grouped_power_law([10, 20], [1, 0.5]), "must be a whole number"),
+        (lambda: grouped_power_law([10], [3]), "Two groups or more are needed"),
     ],
 )
 def test_records_that_tell_no_rate_are_refused(call, message):

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
 
-from machines.engineering.life import fit_weibull
+from machines.engineering.life import fit_weibull, mean_life_h
 from machines.engineering.replacement_age import (
     age_cost_per_h,
     best_age_h,
@@ -72,35 +72,45 @@ def test_many_lives_at_once_give_what_each_gives_alone():
     assert list(together) == [best_age_h(*life, 1, 10) for life in zip(shapes, scales, strict=True)]
 
 
-def test_a_belt_that_wears_is_replaced_early_and_the_saving_is_sure():
+def test_a_belt_that_wears_is_replaced_early_and_the_saving_is_told():
     advice = replacement_age(WEARING, 180, 1400)
-    assert advice.age_bounds_h[0] < advice.age_h < advice.age_bounds_h[1]
-    assert advice.saving_bounds[0] < advice.saving < advice.saving_bounds[1]
-    assert advice.pays_for_sure
+    shape = WEARING.middle_of(lambda shape, _: shape)
+    scale_h = WEARING.middle_of(lambda _, scale_h: scale_h)
+    assert advice.age_h == best_age_h(shape, scale_h, 180, 1400)
+    assert 0 < advice.saving_bounds[0] < advice.saving < advice.saving_bounds[1]
     assert advice.sentence.startswith(f"Replace at {advice.age_h:,.0f} h: costs ")
-    assert "may also cost more" not in advice.sentence
+    assert "from 8 failures and 2 still running; prior: " in advice.sentence
 
 
 def test_the_saving_is_against_running_to_failure():
     advice = replacement_age(WEARING, 180, 1400)
-    assert advice.run_to_failure_cost_per_h == pytest.approx(1400 / WEARING.mean_h)
-    assert advice.saving == pytest.approx(1 - advice.cost_per_h * WEARING.mean_h / 1400)
+    cost = age_cost_per_h(advice.age_h, *WEARING.posterior, 180, 1400)
+    savings = 1 - cost * mean_life_h(*WEARING.posterior) / 1400
+    assert advice.saving == pytest.approx(np.median(savings))
 
 
-def test_scattered_failures_leave_the_saving_open_and_say_so():
+def test_scattered_failures_carry_no_age_and_say_so():
     advice = replacement_age(SCATTERED, 180, 1400)
-    assert advice.saving_bounds[0] < 0
-    assert not advice.pays_for_sure
-    assert advice.age_bounds_h[1] == math.inf
-    assert advice.sentence.endswith("it may also cost more).")
+    assert advice.age_h is None
+    assert advice.sentence.startswith("No replacement age yet: these records do not show")
+    assert "saves anything (from 4 failures and 2 still running; prior" in advice.sentence
 
 
-def test_equal_costs_mean_running_to_failure():
+def test_a_saving_that_may_be_none_is_told_with_its_chance():
+    advice = replacement_age(fit_weibull([900, 1500, 1800, 2600]), 180, 1400)
+    assert advice.age_h is None
+    assert advice.saving_bounds[0] < 0 < advice.saving_bounds[1]
+    assert f"chance {100 * advice.chance:.0f} %, 97.5 % wanted; from 4 failures" in advice.sentence
+
+
+def test_two_failures_carry_no_age_however_close_they_lie():
+    assert replacement_age(fit_weibull([1000, 1001], [900] * 3), 1, 50).age_h is None
+
+
+def test_equal_costs_carry_no_age():
     advice = replacement_age(WEARING, 180, 180)
     assert advice.age_h is None
     assert advice.saving == 0
-    assert not advice.pays_for_sure
-    assert advice.sentence.endswith("run it to failure.")
 
 
 def test_a_dearer_breakdown_calls_for_an_earlier_replacement():
