@@ -27,6 +27,7 @@ from alignment.models import (
     Sweep,
 )
 from alignment.services import check_facts
+from machines.models import Thresholds
 from shop.lengths import format_length, parse_length
 
 Kind = Station.Kind
@@ -338,6 +339,7 @@ class Line:
     lower_um: Decimal | None
     per_mm: Decimal
     at_mm: None = None
+    rule: str = Thresholds.Rule.ONE_SIDED
 
 
 @lru_cache(maxsize=200_000)

@@ -129,7 +129,7 @@ def _in_new_unit(settings, unit):
     """Another unit for the readings; the settings keep the lengths they had."""
     old = settings["unit"]
     if old in UNIT_SYMBOLS:
-        for name in ("sag", "sag_u", "reading_u"):
+        for name in ("sag", "sag_u", "reading_u", "form"):
             settings[name] = as_typed(settings[name], old)
     return settings | {"unit": unit}
 
@@ -165,6 +165,7 @@ def _usual(unit, surface, indicator):
         "lever_error": "",
         "reading_u": "" if indicator else USUAL_READING_U[unit],
         "indicator": f"{indicator.pk}" if indicator else "",
+        "form": "",
         "temperature": "",
         "length": "",
         "radius": "",
@@ -183,6 +184,7 @@ def _settings(sweep, surface):
         "lever_error": _number(sweep.lever_error_deg),
         "reading_u": sweep.reading_u_typed,
         "indicator": f"{sweep.indicator_id or ''}",
+        "form": sweep.form_typed,
         "temperature": _number(sweep.temperature_k),
         "length": _number(sweep.length_mm),
         "radius": millimetres(sweep.radius_mm),
