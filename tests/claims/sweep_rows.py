@@ -118,9 +118,9 @@ def told_and_true(rng, runs, *, vector, dof, limit):
     """The chance told and whether it was so, of figures that may lie anywhere, with errors of any
     size where that is only known from few degrees of freedom."""
     few = dof < 1e3
-    error = np.exp(rng.uniform(-2.3, 2.3, runs)) if few else np.ones(runs)
+    error = np.exp(rng.uniform(-1.6, 1.6, runs)) if few else np.ones(runs)
     u = error * np.sqrt(rng.chisquare(dof, runs) / dof) if few else error
-    reach = limit + 6 * error[:, None]
+    reach = limit + (30 if few else 6)
     truth = reach * rng.uniform(-1, 1, (runs, 2 if vector else 1))
     found = truth + error[:, None] * rng.normal(size=truth.shape)
     figure = np.linalg.norm(found, axis=1)
@@ -283,8 +283,8 @@ ROWS = (
             for words, how in FIGURES
             for low, high in BINS
         ),
-        runs=20000,
-        short=1000,
+        runs=6000,
+        short=250,
     ),
     Row(
         "moved",
