@@ -60,10 +60,10 @@ class Borrowed:
             )
         elif others and share == 1:
             said = (
-                f"The rate is borrowed from {others} other machines like it, and so is any day that "
-                "follows from it: in simulation, on the day given for a risk of 5 %, one in twenty "
-                "was out of the machines that are like the others, and half of those that are not. "
-                "Measure it again early."
+                f"The rate is borrowed from {others} other machines like it, and so is any day "
+                "that follows from it: in simulation, on the day given for a risk of 5 %, one in "
+                "twenty of the machines like the others was out, and up to two in three of those "
+                "that are not. Measure it again early."
             )
         elif others:
             said = f"{100 * share:.0f} % of the rate comes from {others} other machines like it."
@@ -158,17 +158,16 @@ def _drawn(belief, others):
     kept = (bare | apart[some])[:, None]
     shares[some] = np.where(bare, 1.0, np.where(kept, 0.0, share).sum(axis=1))
     cases = belief.weight.shape[1]
-    pair = (len(some), cases, cases)
-    weight = own.weight[:, :, None] * np.where(
-        bare[:, None, None], others.weight[some, None], 1 / cases
-    )
-    rate = np.where(kept[..., None], own.rate_um, own.rate_um + pull)[:, :, None]
-    rate = np.where(
-        bare[:, None, None, None], centre[:, None], np.broadcast_to(rate, (*pair, rate.shape[-1]))
-    )
-    unit = np.eye(rate.shape[-1])
-    lent = np.broadcast_to(variance[:, None, :, None, None] * unit, (*pair, *unit.shape))
-    cov = np.where(bare[:, None, None, None, None], lent, own.rate_cov_um2[:, :, None])
+    # A case of its own K times over, or each case of its walk with each of the others' rate.
+    all_theirs = bare[:, None, None]
+    even = np.full((1, 1, cases), 1 / cases)
+    weight = own.weight[:, :, None] * np.where(all_theirs, others.weight[some, None], even)
+    rate = (own.rate_um + np.where(kept[..., None], 0.0, pull))[:, :, None]
+    rate = np.where(all_theirs[..., None], centre[:, None], rate)
+    rate = np.broadcast_to(rate, (*weight.shape, rate.shape[-1]))
+    lent = variance[:, None, :, None, None] * np.eye(rate.shape[-1])
+    cov = np.where(all_theirs[..., None, None], lent, own.rate_cov_um2[:, :, None])
+    cov = np.broadcast_to(cov, (*weight.shape, *cov.shape[-2:]))
     return _with_pairs(belief, some, weight, rate, cov), shares, apart
 
 

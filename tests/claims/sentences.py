@@ -73,7 +73,10 @@ CLAIMS = (
     Claim("forecast", ("50 % from", "95 % from", "50 % to", "95 % to", "Shaded: forecast",
                        "with 95 % between")),
     Claim("more than wear", ("is the likely reason", "look for an unlogged bump")),
-    Claim("borrowed", ("of the rate comes from",)),
+    Claim(
+        "borrowed",
+        ("of the rate comes from", "by more than chance", "The rate is borrowed from"),
+    ),
     Claim("use", ("with 90 % confidence",)),
     Claim("part life", ("Mean life {} h", "wears out", "a Weibull life fitted", "Replace at {} h")),
     Claim(
