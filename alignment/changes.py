@@ -177,5 +177,6 @@ def _towards(moved, quantity):
 
 def _figured(check, scale=1.0):
     """What a check says, per `scale` times the length it is stated for."""
-    known = (check.value_um, check.right_um, check.up_um, check.u_um, check.expanded_um)
-    return Figured(*(None if figure is None else scale * figure for figure in known))
+    known = (check.value_um, check.right_um, check.up_um, check.u_um)
+    scaled = (None if figure is None else scale * figure for figure in known)
+    return Figured(*scaled, check.coverage)

@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from alignment.demo.chains import CHAIN, CHAINS, LOOKS, PER_MM, PLANES_MM, SITS
 from alignment.demo.sweeping import DIALS, enter_indicators
-from alignment.geometry.quantity import TILTS
+from alignment.geometry.quantity import TILTS, TIR
 from alignment.measuring import SWEEP_FIELDS, TypedReading, TypedSweep, indicator_facts, work_out
 from alignment.models import (
     AcceptanceItem,
@@ -27,12 +27,15 @@ from alignment.models import (
     Sweep,
 )
 from alignment.services import check_facts
+from machines.models import Thresholds
 from shop.lengths import format_length, parse_length
 
 Kind = Station.Kind
 Phase = Check.Phase
 BY_LAYOUT = {"guide bushing": CHAIN, "headstock": CHAINS["3"], "turret": CHAINS["C"]}
 ANGLES_DEG = (0.0, 90.0, 180.0, 270.0)
+# What four points cannot show of a run-out, as its people state it.
+ROUND_WITHIN = {"form_um": Decimal("0.5"), "form_typed": "0.5 µm"}
 # Invented: how fast seats creep, how they wander, how far a crash shifts one, what a hand adds.
 CREEP_UM_PER_1000_H = 2.5
 WANDER_UM2_PER_1000_H = 0.15
@@ -338,6 +341,7 @@ class Line:
     lower_um: Decimal | None
     per_mm: Decimal
     at_mm: None = None
+    rule: str = Thresholds.Rule.ONE_SIDED
 
 
 @lru_cache(maxsize=200_000)
@@ -351,6 +355,7 @@ def _worked_out(line, surface, indicator, steps):
             for angle, count in zip(ANGLES_DEG, steps, strict=True)
         ),
         **indicator_facts(indicator),
+        **(ROUND_WITHIN if line.quantity == TIR else {}),
     )
     return taken, work_out(line, taken)
 

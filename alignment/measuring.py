@@ -10,11 +10,11 @@ from alignment.geometry.bar import BarCheck, check_bar
 from alignment.geometry.budget import Budget
 from alignment.geometry.conditions import Conditions
 from alignment.geometry.face import FlatHeight, flat_height
+from alignment.geometry.judging import Judgement, judge
 from alignment.geometry.outcome import Outcome, face_outcome, sweep_outcome
-from alignment.geometry.quantity import SIGNED
 from alignment.geometry.sweep import SweepFit, fit_sweep
 from alignment.geometry.travel import bar_outcome, flat_outcome
-from alignment.geometry.verdict import decide, probability_within
+from alignment.geometry.verdict import Rule
 
 from .models import Indicator, Sweep
 
@@ -55,6 +55,8 @@ class TypedSweep:
     reading_u_typed: str = ""
     temperature_k: float = 0.0
     length_mm: float = 0.0
+    form_um: Decimal | None = None
+    form_typed: str = ""
     z_mm: Decimal | None = None
     radius_mm: Decimal | None = None
     side: str = ""
@@ -81,6 +83,7 @@ class TypedSweep:
             lever_error_deg=self.lever_error_deg,
             temperature_k=self.temperature_k,
             length_mm=self.length_mm,
+            form_um=_limit(self.form_um),
         )
 
 
@@ -107,8 +110,7 @@ class Measured:
 
     fits: tuple[SweepFit, ...]
     outcome: Outcome
-    verdict: str
-    probability: float | None
+    judgement: Judgement
     bar: BarCheck | None = None
     flat: FlatHeight | None = None
 
@@ -116,6 +118,15 @@ class Measured:
     def fit(self):
         """The first sweep's fit."""
         return self.fits[0]
+
+    @property
+    def verdict(self) -> str:
+        return str(self.judgement.verdict)
+
+    @property
+    def probability(self):
+        """How likely the true figure lies within its limits, None where that is not known."""
+        return self.judgement.likely
 
     @property
     def budget(self) -> Budget:
@@ -142,25 +153,16 @@ class Measured:
 def work_out(asked, *sweeps):
     """Fit typed sweeps and decide by the limits; changes nothing.
 
-    asked: the acceptance item, or a stored check with the limits that were in force. Raises
-    ValueError, in words for the person, when the readings do not allow it.
+    asked: the acceptance item, held to the rule its shop has chosen, or a stored check with the
+    limits and the rule that were in force; runs SQL for the former's rule. Raises ValueError, in
+    words for the person, when the readings do not allow it.
     """
     item = getattr(asked, "item", asked)
     if not sweeps:
         raise ValueError("There is no sweep to work out.")
     fits, outcome, also = _WAYS[_way(sweeps)](asked, item.quantity, sweeps)
-    upper_um, lower_um = _limit(asked.upper_um), _limit(asked.lower_um)
-    u_um = outcome.budget.u
-    verdict = decide(
-        outcome.value_um,
-        u_um,
-        upper_um,
-        lower_um=lower_um,
-        k=outcome.budget.k,
-        signed=item.quantity in SIGNED,
-    )
-    probability = probability_within(outcome.value_um, u_um, upper_um, lower_um)
-    return Measured(fits, outcome, str(verdict), probability, **also)
+    limits = _limit(asked.upper_um), _limit(asked.lower_um)
+    return Measured(fits, outcome, judge(outcome, item.quantity, *limits, Rule(asked.rule)), **also)
 
 
 def fit_of(sweep):

@@ -94,7 +94,8 @@ def items(history):
 
 
 RULE = (
-    "Uncertainties are expanded, U = k·u for about 95 %; those of two visits are added in squares. "
+    "Uncertainties are expanded, U = k·u for about 95 %; those of two visits are added in squares, "
+    "and a vector is held against a circle. "
     "An offset's change is the way its centre went, seen from the indicator's side. Not proven: it "
     "moved no more than the uncertainty, if at all."
 )

@@ -3,6 +3,7 @@ readings they rest on, what was adjusted."""
 
 from django.db.models import prefetch_related_objects
 
+from alignment.geometry.verdict import Rule
 from machines.report import visited
 from shop.documents import (
     Column,
@@ -33,8 +34,11 @@ CHAIN_COLUMNS = [
 RULE = (
     "Uncertainties are expanded, U = k·u for 95.45 %, k by Student's t from each budget's "
     "effective degrees of freedom (about 2). Verdicts by the decision rule of "
-    "ISO 14253-1: within, when the figure stays inside its limits by U; outside, when it is past "
-    "them by U; not proven in between. Stale: something it is measured from was moved afterwards."
+    "ISO 14253-1: within, when the figure stays inside its limits by the guard band; outside, when "
+    "it is past them by it; not proven in between. Guard band: {rules}. A run-out is that of the "
+    "curve through the readings; with fewer than eight points, or on a bar, it is not proven "
+    "within unless the surface's out-of-round is stated, and no figure of three points is. "
+    "Stale: something it is measured from was moved afterwards."
 )
 
 
@@ -59,7 +63,19 @@ def chain(report):
                 heading(f"Alignment of machine {machine.number}, in checking order"),
                 data_table(CHAIN_COLUMNS, rows),
             ]
-    return [*flowables, paragraph(RULE, small=True)] if flowables else []
+    return [*flowables, paragraph(_rule(report), small=True)] if flowables else []
+
+
+def _rule(report):
+    """The decision rule in words, naming the guard bands of the checks that are printed."""
+    chains = report.once(_chains)
+    used = {
+        Rule(check.rule)
+        for _, states in chains
+        for _, one in _lines(states)
+        for check in _checks(one)
+    }
+    return RULE.format(rules="; ".join(shown.RULES[rule] for rule in sorted(used)))
 
 
 def _chain_rows(report, states):
@@ -97,7 +113,10 @@ def _left(report, one):
 
 def _value(report, check):
     value = shown.measure(check.value_um, report.unit, check)
-    return f"{value}\n± {shown.uncertainty(check.expanded_um, report.unit)}"
+    expanded = shown.uncertainty(check.expanded_um, report.unit)
+    if check.guard_um is None:
+        return f"{value}\n± {expanded}"
+    return f"{value}\n± {expanded}\nguard {shown.uncertainty(check.guard_um, report.unit)}"
 
 
 def _verdict(one):
@@ -200,6 +219,8 @@ def _settings(report, check, sweep):
         yield f"calibration overdue since {day_text(sweep.calibration_due)}"
     if sweep.reading_u_typed:
         yield f"u {shown.as_typed(sweep.reading_u_typed, sweep.unit)}"
+    if sweep.form_typed:
+        yield f"out-of-round {shown.as_typed(sweep.form_typed, sweep.unit)}"
     if sweep.lever_deg:
         yield f"lever {sweep.lever_deg:g}°"
     if sweep.sag_typed:

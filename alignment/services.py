@@ -100,6 +100,8 @@ def check_facts(item, measured):
         "value_um": measured.value_um,
         "u_um": measured.u_um,
         "coverage": USUAL_COVERAGE if measured.u_um is None else measured.k,
+        "rule": measured.judgement.rule.value,
+        "guard_um": measured.judgement.guard_um,
         "verdict": measured.verdict,
     }
 

@@ -16,6 +16,7 @@ from alignment.geometry.quantity import (
     TILT_UP,
 )
 from alignment.geometry.vectors import clock_position
+from alignment.geometry.verdict import Rule
 from shop.lengths import UNIT_SYMBOLS, format_length
 
 from .axes import axis_names
@@ -46,6 +47,11 @@ SURFACE_WORDS = {
     ("bar", BOW_UP): "Straight in height",
     ("flat", "up"): "Centre height",
     ("flat", "right"): "Centre position",
+}
+# What the guard band of a verdict is, by the rule that was chosen.
+RULES = {
+    Rule.ONE_SIDED: "95 % one-sided, the default of ISO 14253-1",
+    Rule.EXPANDED: "the expanded uncertainty, k about 2",
 }
 # The picture's address carries this many decimals of a micrometre.
 PLACES_UM = 4

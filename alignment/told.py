@@ -14,6 +14,7 @@ from alignment.geometry.quantity import (
     TIR,
     UP,
 )
+from alignment.geometry.runout import SETTLING_POINTS
 from alignment.geometry.tolerance import offset_allowed_um
 
 from . import shown
@@ -23,6 +24,7 @@ from .shown import Figure, length, uncertainty
 # A share of the budget below this is said to be small, not to be nothing.
 SMALL_SHARE = 0.005
 CERTAIN = 0.999
+NO_FORM = "three readings cannot show it"
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,11 @@ def figures(asked, measured, unit, axes):
             uncertainty(measured.u_um, unit),
             "from the budget below" if measured.u_um is not None else "not known yet",
         ),
+        Figure(
+            "Guard band",
+            uncertainty(measured.judgement.guard_um, unit),
+            shown.RULES[measured.judgement.rule],
+        ),
     ]
 
 
@@ -92,7 +99,9 @@ def _direction(item, measured, axes):
         return names.up
     if item.quantity in (OFFSET, TILT) and math.hypot(outcome.right_um, outcome.up_um):
         return f"towards {shown.clock_of(outcome.right_um, outcome.up_um)}"
-    return "highest less lowest" if item.quantity == TIR else ""
+    if item.quantity == TIR:
+        return "of the offset and what form the readings show"
+    return ""
 
 
 def _of_offset(item, measured, unit, axes):
@@ -106,9 +115,10 @@ def _of_offset(item, measured, unit, axes):
         ),
         RIGHT: Figure("Right", length(outcome.right_um, unit, signed=True), names.right),
         UP: Figure("Up", length(outcome.up_um, unit, signed=True), names.up),
-        TIR: Figure("TIR", length(measured.fit.tir_um, unit), "highest less lowest"),
+        TIR: Figure("TIR", length(measured.fit.tir_um, unit), "highest less lowest as read"),
     }
-    plain.pop(item.quantity)
+    if item.quantity != TIR:
+        plain.pop(item.quantity)
     if len(measured.fits) > 1:
         plain.pop(TIR, None)
     return [*plain.values(), *_of_sweeps(measured, unit)]
@@ -120,11 +130,13 @@ def _of_sweeps(measured, unit):
         fit = measured.fit
         return [
             Figure("Closure", *_closure(fit, unit)),
-            Figure("Form left over", length(fit.form_um, unit), "what no offset explains"),
+            Figure("Form left over", *_form(fit, unit)),
         ]
     worst = max(fit.form_um for fit in measured.fits)
     repeats = [plane.scatter_um for plane in measured.outcome.planes if plane.count > 1]
     said = [Figure("Form left over", length(worst, unit), "of the worst sweep")]
+    if not any(fit.dof for fit in measured.fits):
+        said = [Figure("Form left over", "–", NO_FORM)]
     if repeats:
         said.append(
             Figure("Repeats scatter by", uncertainty(max(repeats), unit), "one standard deviation")
@@ -133,6 +145,13 @@ def _of_sweeps(measured, unit):
     if axis is not None and axis.bow_um is not None:
         said.append(Figure("Planes off one line", length(axis.bow_um, unit), "the largest"))
     return said
+
+
+def _form(fit, unit):
+    """Form left over; three readings leave nothing over, whatever the form."""
+    if fit.dof == 0:
+        return "–", NO_FORM
+    return length(fit.form_um, unit), "what no offset explains"
 
 
 def _of_tilt(asked, item, measured, unit):
@@ -290,9 +309,34 @@ def _of_readings(item, measured, conditions):
         said.append(
             "The readings scatter more than the uncertainty typed for them, so the scatter is used."
         )
-    if item.quantity == TIR and len(measured.fit.angles_deg) <= 4:
+    if advice := _form_unknown(item, measured):
+        said.append(advice)
+    elif item.quantity == TIR:
         said.append(
-            "With four points the high spot can lie between them: the true TIR may be up to "
-            "1.4 times this one."
+            "The run-out is that of the curve through the readings; what form may add between them "
+            "is a row of its uncertainty."
         )
     return said
+
+
+def _form_unknown(item, measured):
+    """Why nothing is proven where readings cannot show form, and what settles it."""
+    if not measured.outcome.form_unknown:
+        return ""
+    if measured.bar:
+        return (
+            "Opposite readings of a bar show its offset and nothing of its form, so it is not "
+            "proven within. Type the bar's out-of-round from its certificate, or sweep eight "
+            "points round it."
+        )
+    if item.quantity != TIR:
+        return (
+            "Three readings fit any offset whatever the form of the surface, so nothing is proven. "
+            "Sweep four points or more, or type the surface's out-of-round."
+        )
+    count = min(len(fit.angles_deg) for fit in measured.fits)
+    return (
+        f"With {count} points an oval can lie between them, so it is not proven within. Sweep "
+        f"{SETTLING_POINTS} points, evenly round, or type the surface's out-of-round."
+    )
+

@@ -5,6 +5,7 @@ from datetime import timedelta
 from decimal import Decimal
 from functools import cached_property
 
+from alignment.geometry.quantity import TIR
 from alignment.models import AcceptanceItem, Check, Indicator, Station
 from alignment.services import record_adjustment, save_check
 from machines.demo import meter_shows
@@ -125,7 +126,7 @@ def _swept_at(work, item, z_mm):
     if z_mm is not None:
         middle = sum(PLANES_MM) / len(PLANES_MM)
         offset_um = offset_um + work.truth.tilt[kind] * float(z_mm - middle) / 100
-    points = 8 if work.planned.after_crash else 4
+    points = 8 if work.planned.after_crash or item.quantity == TIR else 4
     return typed_sweep(offset_um, item.surface, work.indicator, work.truth.rng, points, z_mm)
 
 

@@ -3,6 +3,8 @@
 import uuid
 
 from alignment.chainview import next_phase
+from alignment.geometry.quantity import TIR
+from alignment.geometry.runout import SETTLING_POINTS
 from alignment.models import Check, Indicator, Sweep
 from alignment.shown import as_typed
 from shop.lengths import UNIT_SYMBOLS, parse_length
@@ -47,9 +49,12 @@ def fresh(visit, item, user, phase=None):
     # Sag on a face shows along the axis, elsewhere across it; one check does not do for both.
     if settings["sag_on"] != item.surface and {settings["sag_on"], item.surface} - ROUND:
         settings |= {"sag": "", "sag_u": "", "sag_on": item.surface}
-    layout, angles = _layout(last) if last else ("4", FIXED["4"])
+    usual = "8" if item.quantity == TIR else "4"
+    layout, angles = _layout(last) if last else (usual, FIXED[usual])
     if layout == OWN and (last.surface in IN_ROWS or last.check_record.item_id != item.pk):
-        layout, angles = "4", FIXED["4"]
+        layout, angles = usual, FIXED[usual]
+    if item.quantity == TIR and len(angles) < SETTLING_POINTS:
+        layout, angles = usual, FIXED[usual]
     boxes = [(f"{angle:g}", "") for angle in angles]
     return filled(settings, layout, [(plane, boxes) for plane in _planes(item)])
 
@@ -129,7 +134,7 @@ def _in_new_unit(settings, unit):
     """Another unit for the readings; the settings keep the lengths they had."""
     old = settings["unit"]
     if old in UNIT_SYMBOLS:
-        for name in ("sag", "sag_u", "reading_u"):
+        for name in ("sag", "sag_u", "reading_u", "form"):
             settings[name] = as_typed(settings[name], old)
     return settings | {"unit": unit}
 
@@ -165,6 +170,7 @@ def _usual(unit, surface, indicator):
         "lever_error": "",
         "reading_u": "" if indicator else USUAL_READING_U[unit],
         "indicator": f"{indicator.pk}" if indicator else "",
+        "form": "",
         "temperature": "",
         "length": "",
         "radius": "",
@@ -183,6 +189,7 @@ def _settings(sweep, surface):
         "lever_error": _number(sweep.lever_error_deg),
         "reading_u": sweep.reading_u_typed,
         "indicator": f"{sweep.indicator_id or ''}",
+        "form": sweep.form_typed,
         "temperature": _number(sweep.temperature_k),
         "length": _number(sweep.length_mm),
         "radius": millimetres(sweep.radius_mm),

@@ -43,7 +43,7 @@ class BarForm(TakenForm):
         help_text="Only where the bar is not turned: how far its axis may be off the spindle's.",
     )
 
-    in_unit = ("reading_u", "bar_error")
+    in_unit = ("reading_u", "form", "bar_error")
 
     def settings(self):
         said = self.cleaned_data
@@ -179,7 +179,7 @@ class BarEntry(RowsEntry):
 
     boxes_template = "alignment/_bar_rows.html"
     form_class = BarForm
-    settings_names = ("bar_error",)
+    settings_names = ("bar_error", "form")
     columns = (
         ("top", "Top"),
         ("side", "Side"),
@@ -339,7 +339,7 @@ def redrawn_rows(data, wish):
     if kind == "rows":
         again["rows"] = f"{min(rows_sent(data) + 1, MOST_ROWS)}"
     elif kind == "unit" and wanted in dict(UNITS):
-        for name in ("reading_u", "bar_error", "diameter"):
+        for name in ("reading_u", "form", "bar_error", "diameter"):
             if again.get(name) and again.get("unit") in UNIT_SYMBOLS:
                 again[name] = as_typed(again[name], again["unit"])
         again["unit"] = wanted

@@ -100,7 +100,7 @@ class SweepEntry:
     @property
     def settings_fields(self):
         """The fields that are unfolded where they matter."""
-        names = ["surface", "reading_u", "lever", "lever_error", "sag", "sag_on", "sag_u"]
+        names = ["surface", "reading_u", "form", "lever", "lever_error", "sag", "sag_on", "sag_u"]
         return visible(self.form, [*names, "temperature", "length"])
 
     @property
@@ -136,7 +136,7 @@ class SweepEntry:
         words += chosen(self.form, typed["indicator"])
         words += [
             f"{label} {as_typed(typed[name], self.unit)}"
-            for name, label in (("reading_u", "u"), ("sag", "sag"))
+            for name, label in (("reading_u", "u"), ("form", "out-of-round"), ("sag", "sag"))
             if typed[name]
         ]
         words += [f"lever {typed['lever'].rstrip('°')}°"] if typed["lever"] else []

@@ -41,6 +41,14 @@ class TakenForm(EntryForm):
         help_text="One standard uncertainty. Typed, it counts in place of what is stated of the "
         "indicator; with neither, only the scatter of the readings counts.",
     )
+    form = LengthField(
+        required=False,
+        label="Out-of-round of the surface, at most",
+        longest_um=LARGEST_U_UM,
+        lowest_um=0,
+        help_text="From peak to valley, where it is known or to be assumed. Three or four points "
+        "cannot show it, nor can a bar; eight points can.",
+    )
     temperature = SmallNumberField(
         required=False,
         most=50,
@@ -58,7 +66,7 @@ class TakenForm(EntryForm):
     note = Check._meta.get_field("note").formfield(label="Note")
 
     # The fields that take the unit beside the boxes.
-    in_unit = ("reading_u",)
+    in_unit = ("reading_u", "form")
 
     def __init__(self, data, *, unit, indicators, **kwargs):
         super().__init__(data, **kwargs)
@@ -72,6 +80,8 @@ class TakenForm(EntryForm):
         return {
             "reading_u_um": value_of(said["reading_u"]),
             "reading_u_typed": text_of(said["reading_u"]),
+            "form_um": said["form"] and said["form"].value_um,
+            "form_typed": text_of(said["form"]),
             "temperature_k": said["temperature"] or 0.0,
             "length_mm": said["length"] or 0.0,
             **indicator_facts(said["indicator"]),
@@ -123,7 +133,7 @@ class SweepForm(TakenForm):
         required=False, most=45, label="Lever angle known within", help_text="Give or take."
     )
 
-    in_unit = ("reading_u", "sag", "sag_u")
+    in_unit = ("reading_u", "form", "sag", "sag_u")
 
     def __init__(self, data, *, item, whole, **kwargs):
         super().__init__(data, **kwargs)

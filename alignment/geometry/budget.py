@@ -89,6 +89,23 @@ def rectangular(half_width) -> float:
     return not_negative(half_width, "A half-width") / math.sqrt(3)
 
 
+def arcsine(half_width) -> float:
+    """Standard uncertainty of a wave within ± ``half_width`` met at any place (JCGM 101, 6.4.6)."""
+    return not_negative(half_width, "A half-width") / math.sqrt(2)
+
+
+def lever_row(value, lever_deg, lever_error_deg) -> Component:
+    """The row of a lever's angle known within ± ``lever_error_deg``, for a figure ``value``.
+
+    The figure goes with the cosine, so near 0° the second order is all there is of it:
+    (a tan α)²/3 + a⁴/20 for an error anywhere within ± a (JCGM 100, F.2.4.4, from memory).
+    """
+    within = math.radians(not_negative(lever_error_deg, "How far the lever's angle may be off"))
+    slope = math.tan(math.radians(finite(lever_deg, "The lever's angle")))
+    turned = abs(value) * math.hypot(slope, within * math.sqrt(3 / 20))
+    return Component("lever angle", rectangular(within), sensitivity=turned)
+
+
 def resolution_uncertainty(step) -> float:
     """Standard uncertainty of a reading taken to the nearest ``step`` (JCGM 100, F.2.2.1)."""
     return rectangular(not_negative(step, "The step of the dial") / 2)
@@ -131,16 +148,13 @@ def sweep_components(
     """
     shrink = _along_offset(fit)
     steady = max(shrink, LEAST_INDICATOR_SENSITIVITY)
-    turned = fit.offset_um * math.tan(math.radians(finite(lever_deg, "The lever's angle")))
     expansion = finite(expansion_per_k, "The expansion") * finite(length_mm, "The length") * 1000
     rows = [
         Component("indicator's stated error", rectangular(indicator_error_um), sensitivity=steady),
         Component("resolution", resolution_uncertainty(resolution_um), sensitivity=shrink),
         _repeatability(repeats_um),
         Component("sag correction", not_negative(sag_u_um, "The sag's uncertainty"), math.inf, 0.5),
-        Component(
-            "lever angle", rectangular(math.radians(float(lever_error_deg))), sensitivity=turned
-        ),
+        lever_row(fit.offset_um, lever_deg, lever_error_deg),
         Component(
             "temperature", rectangular(abs(float(temperature_difference_k))), sensitivity=expansion
         ),

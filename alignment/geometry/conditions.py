@@ -11,6 +11,8 @@ from machines.engineering.inputs import finite, not_negative
 from .budget import (
     STEEL_EXPANSION_PER_K,
     Component,
+    arcsine,
+    lever_row,
     rectangular,
     resolution_uncertainty,
     stated_reading_uncertainty,
@@ -28,7 +30,8 @@ class Conditions:
     ``typed_u_um``: the standard uncertainty of one reading as somebody put it; above zero it
     counts in place of both. ``sag_u_um``: standard uncertainty of the sag check.
     ``lever_error_deg``: how far (±) ``lever_deg`` may be off. ``temperature_k``: how far (±) the
-    parts may differ over ``length_mm``.
+    parts may differ over ``length_mm``. ``form_um``: the surface's out-of-round, peak to valley, as
+    somebody stated it; None where it is not known.
     """
 
     error_um: float = 0.0
@@ -39,6 +42,7 @@ class Conditions:
     lever_error_deg: float = 0.0
     temperature_k: float = 0.0
     length_mm: float = 0.0
+    form_um: float | None = None
 
     @property
     def reading_u_um(self) -> float:
@@ -110,15 +114,10 @@ def setting_rows(
     ``sag``: by how much an error of one in the sag check moves the figure. ``warm``: the same
     for a shift of one of the whole surface.
     """
-    turned = abs(value) * math.tan(math.radians(finite(conditions.lever_deg, "The lever's angle")))
     length_um = finite(conditions.length_mm, "The length") * 1000
     rows = [
         Component("sag check", not_negative(conditions.sag_u_um, "The sag's u"), sensitivity=sag),
-        Component(
-            "lever angle",
-            rectangular(math.radians(float(conditions.lever_error_deg))),
-            sensitivity=turned,
-        ),
+        lever_row(value, conditions.lever_deg, conditions.lever_error_deg),
         Component(
             "temperature",
             rectangular(abs(float(conditions.temperature_k))),
@@ -126,3 +125,11 @@ def setting_rows(
         ),
     ]
     return [row for row in rows if row.contribution]
+
+
+def form_rows(beyond_um: float, effect: float = 1.0) -> list[Component]:
+    """The row of form between the points, which may take a figure off by ``beyond_um`` times
+    ``effect`` either way; none where nothing tells how far."""
+    if not 0 < beyond_um < math.inf or not effect:
+        return []
+    return [Component("form between the points", arcsine(beyond_um), sensitivity=effect)]

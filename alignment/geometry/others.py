@@ -14,6 +14,7 @@ from .rows import Rows, WalkProfile
 FEWEST_OTHERS = 2  # one other machine cannot show how alike machines are
 _DOF_GRID = np.array([1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 128.0])
 _WALK_STEPS = 32
+_LOWEST = 1e-3  # walk tried, as a share of the measurement's spread
 _LARGE_GROUP = 200  # machines
 _BATCH = 1024  # series whose groups are worked on together, or thereabouts
 _CELLS = 2**18  # of a table of lenders and borrowers
@@ -61,12 +62,23 @@ def _of_others(rows, dof, some, telling, group):
     likelihood = _walk_likelihood(rows.pick(source), dof[source], trials[:, of])
     own = np.zeros((len(some), *likelihood.shape[1:]))
     own[telling] = likelihood
-    plausible = _normalised(np.add.reduceat(likelihood, begins, axis=0)[local] - own)
+    beforehand = _beforehand(trials)[:, local].T[..., None]
+    plausible = _normalised(np.add.reduceat(likelihood, begins, axis=0)[local] - own + beforehand)
     rest = np.bincount(of, weights=dof[source])[local] - np.where(telling, dof[some], 0)
     walk = np.einsum("swf,ws->s", plausible, trials[:, local])
     # The others cannot make the walk known better than their own freedom allows.
     doubt = np.einsum("swf,f->s", plausible, 1 / _DOF_GRID)
     return walk, 1 / (doubt + 1 / np.maximum(rest, 1))
+
+
+def _beforehand(trials):
+    """Log prior (W, G) on the log scale of the ``trials``.
+
+    Half way between one over the walk, which takes a walk that hides in the measurement for none
+    and lends too little, and one over walk and measurement together, which lends too much where
+    the group is small. The simulations among the tests hold it.
+    """
+    return np.log(trials / (trials + trials[0] / _LOWEST)) / 2
 
 
 def _normalised(likelihood):
@@ -96,7 +108,7 @@ def _trial_walks(rows, of, begins):
     """Walks (W, G) from far below the measurement's scatter to beyond the largest change, for each
     group; its series begin at ``begins`` (G,)."""
     real = np.abs(rows.design).sum(axis=0) > 0
-    low = 1e-3 * _medians(rows.spread[real], np.broadcast_to(of, real.shape)[real])
+    low = _LOWEST * _medians(rows.spread[real], np.broadcast_to(of, real.shape)[real])
     high = 10 * np.maximum.reduceat((rows.response**2).max(axis=(0, 1)), begins)
     return np.geomspace(low, np.maximum(high, 10 * low), _WALK_STEPS)
 

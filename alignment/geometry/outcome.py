@@ -14,9 +14,10 @@ import numpy as np
 
 from .axis import PER_MM, AxisFit, fit_axis
 from .budget import LEAST_INDICATOR_SENSITIVITY, Budget, Component, combine
-from .conditions import Conditions, Scatter, reading_rows, setting_rows
+from .conditions import Conditions, Scatter, form_rows, reading_rows, setting_rows
 from .quantity import OFFSET, RIGHT, SIZES, TILT, TILT_RIGHT, TILT_UP, TILTS, TIR, UP
 from .repeats import RepeatedSweeps, average_sweeps
+from .runout import oval_in_offset, run_out
 from .sweep import SweepFit
 
 # Sums of weights smaller than this share of them are what rounding left of zero.
@@ -30,6 +31,9 @@ class Outcome:
 
     ``right_um``, ``up_um``: its parts. ``budget``: where its uncertainty comes from.
     ``planes``: the mean centre in each plane, near to far. ``axis``: None with one plane.
+    ``least_um``: what a run-out is at least, whatever lies between the points; None for other
+    figures. ``form_unknown``: the readings cannot show form and nobody stated it, so that no
+    verdict can rest on the figure but that of ``least_um``.
     """
 
     value_um: float
@@ -38,6 +42,8 @@ class Outcome:
     budget: Budget
     planes: tuple[RepeatedSweeps, ...] = ()
     axis: AxisFit | None = None
+    least_um: float | None = None
+    form_unknown: bool = False
 
 
 def sweep_outcome(
@@ -132,8 +138,24 @@ def _from_planes(planes, means, axis, weights, residuals, quantity, conditions) 
             sag=abs(float(shift[1])) / 2,
             warm=float(np.hypot(*shift)),
         ),
+        *form_rows((conditions.form_um or 0.0) / 2, _oval_taken(planes, pull)),
     ]
-    return Outcome(value, float(vector[0]), float(vector[1]), combine(rows), means, axis)
+    unknown = conditions.form_um is None and any(fit.dof == 0 for own in planes for fit in own)
+    return Outcome(
+        value,
+        float(vector[0]),
+        float(vector[1]),
+        combine(rows),
+        means,
+        axis,
+        form_unknown=unknown,
+    )
+
+
+def _oval_taken(planes, pull) -> float:
+    """What an oval of amplitude one does to the figure at worst, each plane having its own."""
+    taken = [max(oval_in_offset(fit.angles_deg) for fit in repeats) for repeats in planes]
+    return float(np.linalg.norm(np.linalg.norm(pull, axis=1) * taken))
 
 
 def _common_to_all(pull) -> np.ndarray:
@@ -213,8 +235,10 @@ def _tir(planes, means, conditions) -> Outcome:
     if len(planes) > 1:
         raise ValueError("A total indicator reading is taken in one plane; leave the others out.")
     (fits,), (mean,) = planes, means
-    values = np.array([fit.tir_um for fit in fits])
+    runs = [run_out(fit, conditions.form_um, conditions.reading_u_um) for fit in fits]
+    values = np.array([run.value_um for run in runs])
     value, count = float(values.mean()), len(fits)
+    beyond = max(run.beyond_um for run in runs)
     scatter = pooled_scatter(planes)
     # What no offset explains is part of a run-out; it stands for the readings only where
     # nothing else is known of them.
@@ -226,4 +250,12 @@ def _tir(planes, means, conditions) -> Outcome:
     if count > 1 and np.ptp(values) > 0:
         scattered = float(values.std(ddof=1))
         rows.append(Component("repeatability", scattered, count - 1.0, 1 / math.sqrt(count)))
-    return Outcome(value, mean.right_um, mean.up_um, combine(rows), means)
+    return Outcome(
+        value,
+        mean.right_um,
+        mean.up_um,
+        combine(rows + form_rows(beyond)),
+        means,
+        least_um=float(np.mean([run.seen_um for run in runs])),
+        form_unknown=math.isinf(beyond),
+    )

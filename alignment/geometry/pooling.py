@@ -1,9 +1,12 @@
 """Borrowing from machines of the same model and station, where a machine's own visits are few.
 
-Empirical Bayes: the other machines tell how far such machines wander and at what rates they drift,
-and how alike they are. Each machine's own figures are then drawn towards theirs, the more so the
-less its own visits say and the more alike the others are. A machine is never its own example:
-whatever it borrows comes from the others alone.
+The other machines tell how far such machines wander and at what rates they drift, and how alike
+they are. A machine never seen between two visits takes its rate from them whole. One with a record
+of its own keeps its own interval: its rate is drawn towards theirs by no more than a seventh of
+its own standard deviation (limited translation, Efron and Morris 1972, from memory), because each
+machine may stand apart, and drawing it in further would hide the one that does. Where own and lent
+rates disagree beyond chance, it is not drawn at all, and that is said. A machine is never its own
+example: whatever it borrows comes from the others alone.
 """
 
 from __future__ import annotations
@@ -11,12 +14,19 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy import special
 
 from .belief import CASES, Belief, chi_squared_cases
 from .drift import DriftFit, WalkPrior, fit_belief, fit_drift, fit_rates
 from .intervals import Intervals
 from .others import Others, can_borrow, rates_of_others, walk_of_others
 from .rows import independent_rows
+
+# How far a rate may be drawn towards the others', in standard deviations of its own: far enough to
+# help, and near enough for a machine that stands apart to keep 94 % of its 95 %.
+MOST_DRAWN = 0.15
+# Chance of calling a machine unlike the others although it is one of them.
+APART = 0.01
 
 _CASE_FIELDS = ("weight", "walk_um2", "rate_um", "rate_cov_um2", "scale")
 
@@ -28,7 +38,8 @@ class Borrowed:
     ``fit``: their drift, with the walk of the others known beforehand; ``belief``: for the
     forecast, with the rates of the others too; ``rate_um`` (S, c), the rate so drawn together;
     ``share`` (S,), from 0 to 1, how much of that rate comes from other machines; ``others`` (S,),
-    how many machines it borrows from, 0 for none.
+    how many machines it borrows from, 0 for none; ``apart`` (S,), whether its own rate and theirs
+    disagree beyond chance.
     """
 
     fit: DriftFit
@@ -36,12 +47,25 @@ class Borrowed:
     rate_um: np.ndarray
     share: np.ndarray
     others: np.ndarray
+    apart: np.ndarray
 
     def note(self, series: int) -> str:
         """How much was borrowed, or that there was nothing to borrow from."""
         own = self.fit.note(series)
         others, share = int(self.others[series]), self.share[series]
-        if others:
+        if others and self.apart[series]:
+            said = (
+                f"It drifts unlike the {others} other machines like it, by more than chance "
+                "explains: the rate is its own."
+            )
+        elif others and share == 1:
+            said = (
+                f"The rate is borrowed from {others} other machines like it, and so is any day "
+                "that follows from it: in simulation, on the day given for a risk of 5 %, one in "
+                "twenty of the machines like the others was out, and up to two in three of those "
+                "that are not. Measure it again early."
+            )
+        elif others:
             said = f"{100 * share:.0f} % of the rate comes from {others} other machines like it."
         elif self.belief.known[series]:
             said = "Rests on its own visits alone: no other machines like it to borrow from."
@@ -60,17 +84,17 @@ class Lent:
     def to(self, intervals: Intervals) -> Borrowed:
         """The series fitted to their own ``intervals`` and what is lent to them."""
         fit = fit_drift(intervals, self.prior)
-        belief, share = self._drawn(fit.belief)
+        belief, share, apart = self._drawn(fit.belief)
         rate = (belief.weight[..., None] * belief.rate_um).sum(axis=1)
         rate = np.where((self.others.count > 0)[:, None], rate, fit.rate_um)
-        return Borrowed(fit, belief, rate, share, self.others.count)
+        return Borrowed(fit, belief, rate, share, self.others.count, apart)
 
     def belief_of(self, intervals: Intervals) -> Belief:
         """The ``belief`` of `to` alone, in less time."""
         return self._drawn(fit_belief(intervals, self.prior))[0]
 
     def _drawn(self, belief):
-        return _drawn_together(_without_own(belief, self.prior, self.others), self.others)
+        return _drawn(_without_own(belief, self.prior, self.others), self.others)
 
 
 def borrow(intervals: Intervals, groups) -> Borrowed:
@@ -122,41 +146,59 @@ def _without_own(belief, prior, others):
     return replace(belief, weight=weights, walk_um2=walk, scale=scale)
 
 
-def _drawn_together(belief, others):
-    """The belief with each rate drawn towards the others', and the share (S,) that is theirs.
-
-    Every case of the machine meets every case of the others, weighted by how well they agree.
-    """
-    series, cases, parts = belief.rate_um.shape
+def _drawn(belief, others):
+    """The belief with each rate drawn a little towards the others', or theirs where a series has
+    none of its own; the share (S,) that is theirs, and which series stand apart (S,)."""
     some = np.flatnonzero(others.count > 0)
-    own, pair = belief.take(some), (len(some), cases, cases)
-    unit = np.eye(parts)
-    rate = np.broadcast_to(own.rate_um[:, :, None], (*pair, parts))
-    cov = np.broadcast_to(own.rate_cov_um2[:, :, None], (*pair, parts, parts))
-    centre = np.broadcast_to(others.centre[some, None], (*pair, parts))
-    prior = others.variance[some, None, :, None, None] * unit
-    weight = own.weight[:, :, None] * others.weight[some, None]
-    bare = ~own.known[:, None, None]
-    rate = np.where(bare[..., None], centre, rate)
-    cov = np.where(bare[..., None, None], 0.0, cov)
-    both = np.linalg.inv(cov + prior)
-    theirs = cov @ both
-    away = centre - rate
-    weight = weight * np.where(bare, 1.0, _agreement(away, both))
-    weight = weight / weight.sum(axis=(1, 2), keepdims=True)
-    rate = rate + np.einsum("...ij,...j->...i", theirs, away)
-    cov = np.where(bare[..., None, None], prior, theirs @ prior)
-    share = np.where(bare, 1.0, np.trace(theirs, axis1=3, axis2=4) / parts)
-    shares = np.zeros(series)
-    shares[some] = np.where(own.known, (weight * share).sum(axis=(1, 2)), 1.0)
-    return _with_pairs(belief, some, weight, rate, cov), shares
+    own, bare = belief.take(some), ~belief.known[some]
+    shares, apart = np.zeros(len(belief.known)), np.zeros(len(belief.known), bool)
+    centre, variance = others.centre[some], others.variance[some]
+    apart[some] = ~bare & (_chance_apart(own, others.weight[some], centre, variance) < APART)
+    pull, share = _limited(own, *_one_case(others.weight[some], centre, variance))
+    kept = (bare | apart[some])[:, None]
+    shares[some] = np.where(bare, 1.0, np.where(kept, 0.0, share).sum(axis=1))
+    cases = belief.weight.shape[1]
+    # A case of its own K times over, or each case of its walk with each of the others' rate.
+    all_theirs = bare[:, None, None]
+    even = np.full((1, 1, cases), 1 / cases)
+    weight = own.weight[:, :, None] * np.where(all_theirs, others.weight[some, None], even)
+    rate = (own.rate_um + np.where(kept[..., None], 0.0, pull))[:, :, None]
+    rate = np.where(all_theirs[..., None], centre[:, None], rate)
+    rate = np.broadcast_to(rate, (*weight.shape, rate.shape[-1]))
+    lent = variance[:, None, :, None, None] * np.eye(rate.shape[-1])
+    cov = np.where(all_theirs[..., None, None], lent, own.rate_cov_um2[:, :, None])
+    cov = np.broadcast_to(cov, (*weight.shape, *cov.shape[-2:]))
+    return _with_pairs(belief, some, weight, rate, cov), shares, apart
 
 
-def _agreement(away, precision):
-    """Normal density, but for a constant, of being ``away`` (..., c)."""
-    distance = np.einsum("...i,...ij,...j->...", away, precision, away)
-    size = np.linalg.det(precision)
-    return np.sqrt(size) * np.exp(-(distance - distance.min(axis=(1, 2), keepdims=True)) / 2)
+def _one_case(weight, centre, variance):
+    """The cases of the others as one: centre (M, c) and variance (M,)."""
+    middle = np.einsum("mk,mkc->mc", weight, centre)
+    spread = ((centre - middle[:, None]) ** 2).mean(axis=-1)
+    return middle, (weight * (variance + spread)).sum(axis=1)
+
+
+def _limited(own, centre, variance):
+    """How far each case is drawn (M, K, c), and what share of the way that is, weighted (M, K)."""
+    away = centre[:, None] - own.rate_um
+    unit = np.eye(away.shape[-1])
+    both = np.linalg.inv(own.rate_cov_um2 + variance[:, None, None, None] * unit)
+    theirs = own.rate_cov_um2 @ both
+    pull = np.einsum("mkij,mkj->mki", theirs, away)
+    length = np.sqrt(np.maximum(np.einsum("mki,mkij,mkj->mk", pull, both, away), 0.0))
+    part = np.minimum(1.0, MOST_DRAWN / np.maximum(length, 1e-300))
+    share = np.trace(theirs, axis1=-2, axis2=-1) / len(unit)
+    return pull * part[..., None], own.weight * share * part
+
+
+def _chance_apart(own, weight, centre, variance):
+    """Chance (M,) that a machine like the others lies so far from them."""
+    away = centre[:, None] - own.rate_um[:, :, None]
+    unit = np.eye(away.shape[-1])
+    spread = own.rate_cov_um2[:, :, None] + variance[:, None, :, None, None] * unit
+    distance = np.einsum("mkji,mkjih,mkjh->mkj", away, np.linalg.inv(spread), away)
+    chance = special.chdtrc(away.shape[-1], distance)
+    return np.einsum("mk,mj,mkj->m", own.weight, weight, chance)
 
 
 def _with_pairs(belief, some, weight, rate, cov):

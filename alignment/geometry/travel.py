@@ -8,7 +8,7 @@ import numpy as np
 
 from .bar import BarCheck
 from .budget import Component, combine, rectangular
-from .conditions import Conditions, Scatter, reading_rows, setting_rows
+from .conditions import Conditions, Scatter, form_rows, reading_rows, setting_rows
 from .face import FlatHeight
 from .outcome import Outcome
 from .quantity import (
@@ -122,7 +122,17 @@ def _size_outcome(bar: BarCheck, quantity, conditions, bar_error_um) -> Outcome:
         scatter = Scatter(0.0, 0.0, True)
     rows = reading_rows(conditions, scatter, noise=noise, steady=math.sqrt(2)) + rows
     rows += setting_rows(conditions, size, sag=0.0, warm=0.0)
-    return Outcome(size, float(vector[0]), float(vector[1]), combine(rows))
+    turns = quantity in RUNOUTS
+    # Two readings opposite each other see an offset, and of a bar's own form nothing.
+    rows += form_rows(conditions.form_um or 0.0) if turns else []
+    return Outcome(
+        size,
+        float(vector[0]),
+        float(vector[1]),
+        combine(rows),
+        least_um=size if turns else None,
+        form_unknown=turns and conditions.form_um is None,
+    )
 
 
 def _runout(bar: BarCheck, end: int) -> np.ndarray:

@@ -1,21 +1,30 @@
 """What may be said about a figure and its limits, given how surely the figure is known.
 
-Decision rule: ISO 14253-1. A figure is within when it stays inside the limits by the expanded
-uncertainty U = k·u, outside when it is past them by U, and not proven in between.
-Probabilities: JCGM 106:2012, 7.4, for a normally distributed figure.
+Decision rule: ISO 14253-1. A figure is within when it stays inside the limits by the guard band,
+outside when it is past them by it, and not proven in between. The guard band is a multiple of the
+standard uncertainty: `guard_factor` says which by the rule that was chosen.
+Probabilities: JCGM 106:2012, 7.4; by Student's t where the uncertainty itself is badly known, and
+within the circle where the figure is the length of a vector.
 """
 
 from __future__ import annotations
 
 import math
 from enum import StrEnum
+from functools import cache
 
+import numpy as np
 from scipy import special
 
 from machines.engineering.inputs import finite, positive
 
+from .outside import outside_circle
+
 # Two standard deviations of the normal distribution, which is what k = 2 stands for.
 USUAL_PROBABILITY = 0.9545
+
+# What a verdict is right with at least, by the rule that counts one limit at a time.
+CONFORMITY = 0.95
 
 # From here on Student's t is the normal distribution to more digits than anybody reads.
 COUNTLESS = 1e9
@@ -27,6 +36,25 @@ class Verdict(StrEnum):
     WITHIN = "within"
     OUTSIDE = "outside"
     NOT_PROVEN = "not proven"
+
+
+class Rule(StrEnum):
+    """Which guard band a verdict keeps from its limits.
+
+    ``ONE_SIDED``: a figure on the guard band's edge conforms with 95 %, the default of
+    ISO 14253-1:2017 (from memory). ``EXPANDED``: by the expanded uncertainty, k = 2, as the
+    standard had it before (from memory).
+    """
+
+    ONE_SIDED = "95 one-sided"
+    EXPANDED = "k 2"
+
+
+def guard_factor(rule: Rule, dof: float) -> float:
+    """The guard band over the standard uncertainty with ``dof`` degrees of freedom: 1.645 or 2 for
+    countless ones, by Student's t for few. ValueError as `coverage_factor`."""
+    one_sided = Rule(rule) is Rule.ONE_SIDED
+    return coverage_factor(dof, 2 * CONFORMITY - 1 if one_sided else USUAL_PROBABILITY)
 
 
 def decide(
@@ -53,20 +81,48 @@ def decide(
     return Verdict.NOT_PROVEN
 
 
-def probability_within(value_um, u_um, upper_um=None, lower_um=None) -> float | None:
+def probability_within(
+    value_um, u_um, upper_um=None, lower_um=None, *, dof=math.inf, vector=False
+) -> float | None:
     """The probability that the true figure lies within the limits; None when ``u_um`` is unknown.
 
-    Normal distribution about ``value_um`` (JCGM 106:2012, 7.4). With ``u_um`` of zero it is 1
-    or 0. Raises ValueError as ``decide`` does, except that any lone limit is taken.
+    About ``value_um`` it is spread by ``u_um`` and Student's t with ``dof`` degrees of freedom
+    (JCGM 106:2012, 7.4). ``vector``: the figure is the length of one, each part of which is known
+    within ``u_um``, and the upper limit a circle. With ``u_um`` of zero it is 1 or 0. Raises
+    ValueError as ``decide`` does, except that any lone limit is taken, and for degrees of freedom
+    that are negative or no number.
     """
     value = finite(value_um, "The measured figure")
     upper, lower = _limits(upper_um, lower_um, signed=True)
     u = _uncertainty(u_um)
-    if not math.isfinite(u):
+    if math.isnan(dof) or dof < 0:
+        raise ValueError(f"Degrees of freedom cannot be {dof}; expected zero or more.")
+    if not math.isfinite(u) or dof == 0:
         return None
     if u == 0:
         return float(lower <= value <= upper)
-    return float(special.ndtr((upper - value) / u) - special.ndtr((lower - value) / u))
+    if vector:
+        return _within_circle(value, u, upper, dof)
+    below = special.ndtr if dof > COUNTLESS else lambda away: special.stdtr(dof, away)
+    return float(below((upper - value) / u) - below((lower - value) / u))
+
+
+def _within_circle(distance, u, radius, dof) -> float:
+    """Of a bivariate normal vector or, with few degrees of freedom, a bivariate t."""
+    if radius <= 0:
+        return 0.0
+    share, weight = _shares()
+    stretch = np.sqrt(dof / special.chdtri(dof, share)) if dof < COUNTLESS else np.ones(len(share))
+    mean = np.tile([float(distance), 0.0], (len(share), 1))
+    outside = outside_circle(mean, (u * stretch) ** 2, np.full(len(share), float(radius)))
+    return float(1 - weight @ outside)
+
+
+@cache
+def _shares():
+    """Nodes and weights of Gauss and Legendre over the shares from 0 to 1."""
+    nodes, weights = np.polynomial.legendre.leggauss(96)
+    return (nodes + 1) / 2, weights / 2
 
 
 def per_100_mm(limit, stated_mm):
@@ -96,6 +152,15 @@ def coverage_factor(dof: float, probability: float = USUAL_PROBABILITY) -> float
         return float(special.ndtri(one_sided))
     # Effective degrees computed from round figures land a rounding error below a whole number.
     return float(special.stdtrit(math.floor(dof + 1e-9), one_sided))
+
+
+@cache
+def dof_of(coverage: float) -> float:
+    """The degrees of freedom for which `coverage_factor` gives ``coverage``; infinite from 2.0 on
+    down, where a record says no more than that they are countless."""
+    if not coverage > coverage_factor(1e4):
+        return math.inf
+    return float(special.stdtridf((1 + USUAL_PROBABILITY) / 2, coverage))
 
 
 def _limits(upper_um, lower_um, *, signed: bool) -> tuple[float, float]:

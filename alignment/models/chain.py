@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from alignment.geometry.quantity import OF_A_BAR, TILTS
-from machines.models import Incident, Machine
+from machines.models import Incident, Machine, Thresholds
 
 # In one order, since it goes into the migrations.
 BARS = sorted(OF_A_BAR)
@@ -273,6 +273,11 @@ class AcceptanceItem(models.Model):
     def is_tilt(self):
         """Whether its figures are per stated length."""
         return self.quantity in TILTS
+
+    @property
+    def rule(self):
+        """The decision rule that its shop has chosen; runs SQL."""
+        return Thresholds.of(self.station.machine.shop).decision_rule
 
     @property
     def needs_planes(self):

@@ -6,7 +6,7 @@ from django.db.models.functions import Coalesce
 from django.urls import reverse
 
 from alignment.geometry.quantity import TILTS
-from machines.models import Machine
+from machines.models import Machine, Thresholds
 from machines.models.register import VisitRelatedQuerySet, corrections_index
 from shop.models import Entry, Visit
 
@@ -67,6 +67,16 @@ class Check(Entry):
     value_um = models.FloatField(help_text="The figure held against the limits.")
     u_um = models.FloatField("standard uncertainty", null=True, blank=True)
     coverage = models.FloatField("coverage factor")
+    rule = models.CharField(
+        "decision rule",
+        max_length=12,
+        choices=Thresholds.Rule,
+        default=Thresholds.Rule.ONE_SIDED,
+        help_text="The shop's when the check was saved.",
+    )
+    guard_um = models.FloatField(
+        "guard band", null=True, blank=True, help_text="What the verdict kept from each limit."
+    )
     verdict = models.CharField(max_length=10, choices=Verdict)
     note = models.CharField(max_length=200, blank=True)
     corrects = models.OneToOneField(
@@ -142,6 +152,15 @@ class Sweep(models.Model):
     lever_error_deg = models.FloatField(default=0)
     temperature_k = models.FloatField(default=0)
     length_mm = models.FloatField(default=0)
+    form_um = models.DecimalField(
+        "out-of-round",
+        max_digits=14,
+        decimal_places=4,
+        null=True,
+        blank=True,
+        help_text="Of the swept surface, peak to valley, as stated or assumed.",
+    )
+    form_typed = models.CharField(max_length=40, blank=True)
     reading_u_um = models.DecimalField(max_digits=14, decimal_places=4, default=0)
     reading_u_typed = models.CharField(max_length=40, blank=True)
 

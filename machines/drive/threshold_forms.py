@@ -28,13 +28,14 @@ class ThresholdsForm(forms.ModelForm):
             "runout_growth_um",
             "drifts_in_a_row",
             "drift_risk_percent",
+            "decision_rule",
         ]
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         for name, field in self.fields.items():
             default = Thresholds._meta.get_field(name).get_default()
-            if default is None or name == "zone_source":
+            if default is None or name in ("zone_source", "decision_rule"):
                 continue
             source = "see below" if name.startswith("zone") else COMMON_PRACTICE
             field.help_text = f"{field.help_text} Default {default} ({source}).".strip()

@@ -14,6 +14,10 @@ COMMON_PRACTICE = "common practice, no source"
 class Thresholds(models.Model):
     """One shop's limits; a shop without a row has the defaults."""
 
+    class Rule(models.TextChoices):
+        ONE_SIDED = "95 one-sided", "95 % one-sided, the default of ISO 14253-1 (k about 1.65)"
+        EXPANDED = "k 2", "by the expanded uncertainty, two-sided (k about 2)"
+
     shop = models.OneToOneField(Shop, on_delete=models.CASCADE, related_name="thresholds")
     damaged_teeth = models.PositiveSmallIntegerField(
         "marked or worn teeth that condemn a belt", default=2, validators=[MinValueValidator(1)]
@@ -76,6 +80,14 @@ class Thresholds(models.Model):
         "visits in a row at which a station had drifted outside",
         default=3,
         validators=[MinValueValidator(2)],
+    )
+    decision_rule = models.CharField(
+        "decision rule of verdicts",
+        max_length=12,
+        choices=Rule,
+        default=Rule.ONE_SIDED,
+        help_text="How far inside its limits a figure must lie to be called within, and how far "
+        "past them outside: k standard uncertainties. A saved check keeps its rule.",
     )
     drift_risk_percent = models.PositiveSmallIntegerField(
         "chance of having drifted outside at which to check again, in %",

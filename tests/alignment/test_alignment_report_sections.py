@@ -41,8 +41,8 @@ def test_as_found_and_as_left_stand_with_their_uncertainty(printed, sweep_of, mo
     moved()
     sweep_of(bore, 2, 0, "as left")
     text = printed(sections.chain)
-    assert "0.0400 mm ± 0.0007 mm outside" in text
-    assert "0.0020 mm ± 0.0007 mm" in text
+    assert "0.0400 mm ± 0.0007 mm guard 0.0006 mm outside" in text
+    assert "0.0020 mm ± 0.0007 mm guard 0.0006 mm" in text
     assert "within" in text
 
 

@@ -223,11 +223,20 @@ def test_run_out_and_straightness_of_a_bar_are_judged(
 ):
     """2·√(3² + 4²) = 10 µm; (8 + 4)/2 = 6 µm in the middle, 0 at both ends (reversal)."""
     item = line_of(quantity=quantity, surface="bar", upper_um=Decimal(8))
-    at_work.post(sweep_url(taken_up, item), bar(*BENT))
+    at_work.post(sweep_url(taken_up, item), bar(*BENT, form="0.001"))
     check = Check.objects.get()
     assert (check.value_um, check.verdict) == (pytest.approx(value, abs=1e-6), verdict)
     page = at_work.get(check.get_absolute_url()).text
     assert page.count(quantity_words(item)) == 1
+
+
+def test_a_bar_whose_form_nobody_stated_is_not_proven_to_run_true(at_work, taken_up, line_of):
+    """Opposite readings cancel an oval: what the bar's form adds is not seen."""
+    item = line_of(quantity="out near", surface="bar", upper_um=Decimal(8))
+    at_work.post(sweep_url(taken_up, item), bar(*BENT))
+    check = Check.objects.get()
+    assert check.verdict == "not proven"
+    assert "out-of-round from its certificate" in at_work.get(check.get_absolute_url()).text
 
 
 def test_a_run_out_of_a_bar_that_was_not_turned_says_what_is_missing(at_work, taken_up, line_of):

@@ -42,6 +42,7 @@ CLAIMS = (
         "verdict",
         (
             "Uncertainties are expanded",
+            "95 % one-sided, the default of ISO 14253-1",
             ", not proven",
             "Not proven:",
             "nothing is proven",
@@ -72,7 +73,10 @@ CLAIMS = (
     Claim("forecast", ("50 % from", "95 % from", "50 % to", "95 % to", "Shaded: forecast",
                        "with 95 % between")),
     Claim("more than wear", ("is the likely reason", "look for an unlogged bump")),
-    Claim("borrowed", ("of the rate comes from",)),
+    Claim(
+        "borrowed",
+        ("of the rate comes from", "by more than chance", "The rate is borrowed from"),
+    ),
     Claim("use", ("with 90 % confidence",)),
     Claim(
         "part life",

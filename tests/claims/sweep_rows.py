@@ -1,38 +1,39 @@
-"""Claims about what a sweep says: where an axis lies, verdicts, what moved."""
+"""Claims about what a sweep says: where an axis lies, verdicts, chances, what moved."""
 
 from __future__ import annotations
+
+import math
 
 import numpy as np
 
 from alignment.geometry.conditions import Conditions
 from alignment.geometry.difference import Figured, difference
+from alignment.geometry.judging import judge
 from alignment.geometry.outcome import sweep_outcome
-from alignment.geometry.quantity import OFFSET, RIGHT
+from alignment.geometry.quantity import OFFSET, RIGHT, TIR
 from alignment.geometry.sweep import fit_sweep, fit_sweeps, predicted_readings
 from alignment.geometry.vectors import region_factor
-from alignment.geometry.verdict import Verdict, decide, probability_within
+from alignment.geometry.verdict import Rule, Verdict, coverage_factor, probability_within
 from tests.claims.claim import Case, Row
 
-U_UM = 1.0
+U_UM, LIMIT_UM = 0.5, 10.0
+_TURN = np.radians(np.arange(360.0))
 
 
-def clock(points, first=0.0):
+def clock(points):
     """So many angles, evenly round the clock."""
-    return first + np.arange(points) * 360 / points
+    return np.arange(points) * 360 / points
 
 
-def swept(rng, runs, points, offset_um, *, stated=True):
-    """Sweeps of one bore read at ``points``, with an error of 1 µm in each reading."""
-    angles = clock(points)
-    exact = predicted_readings(*offset_um, angles)
-    readings = exact + U_UM * rng.normal(size=(runs, points))
-    return fit_sweeps(angles, readings, reading_u_um=U_UM if stated else 0.0)
+# Where an axis lies.
 
 
 def axis_in_ellipse(points, stated):
     def simulate(rng, runs):
         truth = np.array([8.0, -3.0])
-        fits = swept(rng, runs, points, truth, stated=stated)
+        exact = predicted_readings(*truth, clock(points))
+        readings = exact + U_UM * rng.normal(size=(runs, points))
+        fits = fit_sweeps(clock(points), readings, reading_u_um=U_UM if stated else 0.0)
         away = np.column_stack([fits.right_um, fits.up_um]) - truth
         distance = np.einsum("mi,mij,mj->m", away, np.linalg.inv(fits.covariance_um2), away)
         return distance <= region_factor(fits.dof_u)
@@ -40,77 +41,141 @@ def axis_in_ellipse(points, stated):
     return simulate
 
 
-def outcomes(rng, runs, points, offset_um, quantity, *, u_um=U_UM):
-    """So many outcomes of a sweep of a bore whose centre lies at ``offset_um``."""
+# Verdicts at the limit.
+
+
+def swept(rng, points, offset, oval, *, lobes=2, lever_deg=0.0, error_um=0.0):
+    """A sweep of a boss, and its true run-out: off by ``offset`` and with so many ``lobes`` of
+    peak to valley ``oval`` (µm), at any clock position; brought to the limit if asked for."""
+    offset_at, oval_at = rng.uniform(0, 2 * np.pi, 2)
+
+    def surface(theta):
+        return offset * np.cos(theta - offset_at) + oval / 2 * np.cos(lobes * theta - oval_at)
+
+    scale = LIMIT_UM / np.ptp(surface(_TURN))
     angles = clock(points)
-    exact = predicted_readings(*offset_um, angles)
-    for _ in range(runs):
-        readings = exact + u_um * rng.normal(size=points)
-        fit = fit_sweep(angles, readings, reading_u_um=u_um)
-        yield sweep_outcome([[fit]], quantity, Conditions(typed_u_um=u_um))
+    readings = scale * surface(np.radians(angles)) + U_UM * rng.normal(size=points)
+    return fit_sweep(angles, readings, surface="boss", reading_u_um=U_UM), scale * oval
 
 
-def offset_within_at_the_limit(points):
+def run_out_within(points, share, *, lobes=2, stated=True, rule=Rule.ONE_SIDED):
+    """A run-out at its limit, ``share`` of it form: is it called within?"""
+
     def simulate(rng, runs):
-        found = outcomes(rng, runs, points, (6.0, 8.0), OFFSET)
-        return [decide(o.value_um, o.budget.u, 10.0, k=o.budget.k) is Verdict.WITHIN for o in found]
+        said = np.zeros(runs)
+        for run in range(runs):
+            fit, oval = swept(rng, points, (1 - share) / 2, share, lobes=lobes)
+            conditions = Conditions(typed_u_um=U_UM, form_um=oval if stated else None)
+            outcome = sweep_outcome([[fit]], TIR, conditions)
+            said[run] = judge(outcome, TIR, LIMIT_UM, None, rule).verdict is Verdict.WITHIN
+        return said
 
     return simulate
 
 
-def within_less_told(quantity):
-    """Within its limits or not, less how likely that was told to be."""
+def offset_within(points, *, lobes=0, form_um=0.0, stated=True, rule=Rule.ONE_SIDED):
+    """An offset at its limit: is it called within?"""
 
     def simulate(rng, runs):
-        truth = rng.uniform(-12, 12, runs)
-        figure = truth + U_UM * rng.normal(size=runs)
-        told = [probability_within(one, U_UM, 10, -10) for one in figure]
-        return (np.abs(truth) < 10) - np.array(told)
+        said = np.zeros(runs)
+        angles = clock(points)
+        for run in range(runs):
+            clock_rad, form_at = rng.uniform(0, 2 * np.pi, 2)
+            centre = LIMIT_UM * np.sin(clock_rad), LIMIT_UM * np.cos(clock_rad)
+            readings = predicted_readings(*centre, angles) + U_UM * rng.normal(size=points)
+            readings += form_um / 2 * np.cos(lobes * np.radians(angles) - form_at)
+            fit = fit_sweep(angles, readings, reading_u_um=U_UM)
+            conditions = Conditions(typed_u_um=U_UM, form_um=form_um if stated else None)
+            outcome = sweep_outcome([[fit]], OFFSET, conditions)
+            said[run] = judge(outcome, OFFSET, LIMIT_UM, None, rule).verdict is Verdict.WITHIN
+        return said
 
     return simulate
 
 
-def moved_though_still(quantity):
+def lever_held(lever_deg, within_deg):
+    """U of a figure read with a lever whose angle is only known to ± some degrees."""
+
     def simulate(rng, runs):
-        right, up = rng.normal(0, U_UM, (2, runs, 2))
-        value = np.hypot(right, up) if quantity == OFFSET else right
-        return [
-            difference(
-                *(Figured(v, r, u, U_UM, 2 * U_UM) for v, r, u in zip(*both, strict=True)), quantity
-            ).proven
-            for both in zip(value, right, up, strict=True)
-        ]
+        held = np.zeros(runs, bool)
+        conditions = Conditions(typed_u_um=0.05, lever_deg=lever_deg, lever_error_deg=within_deg)
+        for run in range(runs):
+            angle = np.radians(lever_deg + rng.uniform(-within_deg, within_deg))
+            shown = predicted_readings(30.0, 0.0, clock(8)) / np.cos(angle)
+            shown += 0.05 * rng.normal(size=8)
+            fit = fit_sweep(clock(8), shown, lever_deg=lever_deg, reading_u_um=0.05)
+            outcome = sweep_outcome([[fit]], RIGHT, conditions)
+            held[run] = abs(outcome.value_um - 30.0) <= outcome.budget.expanded
+        return held
 
     return simulate
 
+
+# How likely it lies within: of what is told as so likely, how much does.
+
+
+def told_and_true(rng, runs, *, vector, dof, limit):
+    """The chance told and whether it was so, of figures that may lie anywhere, with errors of any
+    size where that is only known from few degrees of freedom."""
+    few = dof < 1e3
+    error = np.exp(rng.uniform(-1.6, 1.6, runs)) if few else np.ones(runs)
+    u = error * np.sqrt(rng.chisquare(dof, runs) / dof) if few else error
+    reach = limit + (30 if few else 6)
+    truth = reach * rng.uniform(-1, 1, (runs, 2 if vector else 1))
+    found = truth + error[:, None] * rng.normal(size=truth.shape)
+    figure = np.linalg.norm(found, axis=1)
+    told = np.full(runs, np.nan)
+    for run in np.flatnonzero(figure < limit + 6 * u):
+        how = {"dof": dof, "vector": vector}
+        lower = None if vector else -limit
+        value = figure[run] if vector else found[run, 0]
+        told[run] = probability_within(value, u[run], limit, lower, **how)
+    return told, np.linalg.norm(truth, axis=1) < limit
+
+
+def diagram(low, high, *, vector=False, dof=math.inf, limit=10.0):
+    """True less told, of what was told as between ``low`` and ``high`` likely."""
+
+    def simulate(rng, runs):
+        told, true = told_and_true(rng, 4 * runs, vector=vector, dof=dof, limit=limit)
+        return np.where((told >= low) & (told < high), true - told, np.nan)
+
+    return simulate
+
+
+BINS = ((0.05, 0.35), (0.35, 0.65), (0.65, 0.95))
+FIGURES = (
+    ("a figure", {}),
+    ("a figure, u from 2 degrees of freedom", {"dof": 2.0}),
+    ("a vector, circle of 10 u", {"vector": True}),
+    ("a vector, circle of 2 u", {"vector": True, "limit": 2.0}),
+    ("a vector, u from 5 degrees of freedom", {"vector": True, "dof": 5.0}),
+)
+
+
+# What moved.
+
+
+def moved_though_still(quantity, dof=math.inf):
+    def simulate(rng, runs):
+        k = coverage_factor(dof)
+        moved = np.zeros(runs)
+        for run in range(runs):
+            found = rng.normal(0, 1, (2, 2))
+            u = np.sqrt(rng.chisquare(dof, 2) / dof) if dof < 1e3 else np.ones(2)
+            ends = [
+                Figured(np.hypot(*at) if quantity == OFFSET else at[0], *at, one, k)
+                for at, one in zip(found, u, strict=True)
+            ]
+            moved[run] = difference(*ends, quantity).proven
+        return moved
+
+    return simulate
+
+
+ROUND, HALF, OVAL = (0.0, "round"), (0.5, "half oval"), (1.0, "all oval")
 
 ROWS = (
-    Row(
-        "verdict",
-        "an offset at its limit called within",
-        "at most 2.5 %",
-        0.0,
-        0.025,
-        tuple(Case(f"{n} points", offset_within_at_the_limit(n)) for n in (4, 8, 12)),
-        runs=4000,
-        short=1000,
-    ),
-    Row(
-        "likely within",
-        "within less what was told",
-        "0 %",
-        -0.03,
-        0.03,
-        (Case("a figure with a known u", within_less_told(RIGHT)),),
-    ),
-    Row(
-        "moved",
-        "a figure that did not move called moved",
-        "5 %",
-        0.0,
-        0.06,
-        (Case("a figure", moved_though_still(RIGHT)),),
-    ),
     Row(
         "where the axis lies",
         "the ellipse holds the axis",
@@ -125,5 +190,115 @@ ROWS = (
         ),
         runs=20000,
         short=4000,
+    ),
+    Row(
+        "verdict",
+        "a run-out at its limit called within, form stated where there are four points",
+        "at most 2.5 %",
+        0.0,
+        0.025,
+        tuple(
+            Case(f"{points} points, {words}", run_out_within(points, share, stated=points < 8))
+            for points in (4, 8, 12)
+            for share, words in (ROUND, HALF, OVAL)
+        ),
+        runs=4000,
+        short=300,
+    ),
+    Row(
+        "verdict",
+        "a run-out at its limit called within, three or four points and no form stated",
+        "never",
+        0.0,
+        0.0,
+        tuple(
+            Case(f"{points} points, {words}", run_out_within(points, share, stated=False))
+            for points in (3, 4)
+            for share, words in (ROUND, OVAL)
+        ),
+        runs=1000,
+        short=50,
+    ),
+    Row(
+        "verdict",
+        "a run-out with three lobes at its limit called within",
+        "at most 2.5 %",
+        0.0,
+        0.025,
+        tuple(
+            Case(f"{points} points", run_out_within(points, 0.5, lobes=3, stated=False))
+            for points in (8, 12)
+        ),
+        runs=4000,
+        short=200,
+    ),
+    Row(
+        "verdict",
+        "an offset at its limit called within, 95 % one-sided",
+        "at most 5 %",
+        0.0,
+        0.05,
+        (
+            *(Case(f"{points} points", offset_within(points)) for points in (3, 4, 8)),
+            Case("4 points, oval by 6 µm", offset_within(4, lobes=2, form_um=6.0)),
+            Case("3 points, oval by 6 µm, stated", offset_within(3, lobes=2, form_um=6.0)),
+        ),
+        runs=4000,
+        short=300,
+    ),
+    Row(
+        "verdict",
+        "an offset at its limit called within, by the expanded uncertainty",
+        "at most 2.5 %",
+        0.0,
+        0.025,
+        tuple(
+            Case(f"{points} points", offset_within(points, rule=Rule.EXPANDED)) for points in (4, 8)
+        ),
+        runs=4000,
+        short=300,
+    ),
+    Row(
+        "verdict",
+        "U holds a figure read with a lever whose angle is roughly known",
+        "95.45 %",
+        0.93,
+        0.985,
+        (
+            Case("0 ± 15°", lever_held(0, 15)),
+            Case("10 ± 10°", lever_held(10, 10)),
+            Case("30 ± 5°", lever_held(30, 5)),
+        ),
+        runs=4000,
+        short=300,
+    ),
+    Row(
+        "likely within",
+        "true less told, from 5 to 95 % likely",
+        "0 %",
+        -0.03,
+        0.03,
+        tuple(
+            Case(f"{words}, told {100 * low:.0f} to {100 * high:.0f} %", diagram(low, high, **how))
+            for words, how in FIGURES
+            for low, high in BINS
+        ),
+        runs=6000,
+        short=250,
+    ),
+    Row(
+        "moved",
+        "what did not move called moved",
+        "5 %",
+        0.0,
+        0.055,
+        (
+            Case("a figure", moved_though_still(RIGHT)),
+            Case("an offset", moved_though_still(OFFSET)),
+            Case("an offset, u from 5 degrees of freedom", moved_though_still(OFFSET, 5.0)),
+            Case("a figure, u from 2 degrees of freedom", moved_though_still(RIGHT, 2.0)),
+        ),
+        runs=20000,
+        short=2000,
     ),
 )

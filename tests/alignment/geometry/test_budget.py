@@ -101,7 +101,14 @@ def test_half_of_the_sag_checks_uncertainty_reaches_the_offset():
 def test_a_lever_angle_off_by_five_degrees_counts_by_the_tangent():
     row = _row("lever angle", _fit(up=100), lever_deg=30, lever_error_deg=5)
     expected = 100 * math.tan(math.radians(30)) * math.radians(5) / math.sqrt(3)
-    assert row.contribution == pytest.approx(expected)
+    assert row.contribution == pytest.approx(expected, rel=0.01)
+
+
+def test_a_lever_angle_about_nought_counts_by_the_second_order():
+    """What the cosine takes off: E (δ²/2)² = a⁴/20 for δ anywhere within ± a (integrated by hand;
+    the case is JCGM 100's F.2.4.4, from memory)."""
+    row = _row("lever angle", _fit(up=100), lever_deg=0, lever_error_deg=15)
+    assert row.contribution == pytest.approx(100 * math.radians(15) ** 2 / math.sqrt(20))
 
 
 def test_a_temperature_difference_counts_over_the_length():

@@ -13,7 +13,7 @@ u_um = st.floats(0.01, 50)
 
 
 def figured(value, right=0.0, up=0.0, u=1.0, k=2.0):
-    return Figured(value, right, up, u, None if u is None else k * u)
+    return Figured(value, right, up, u, k)
 
 
 def test_an_offset_that_went_round_moved_though_its_size_did_not():
@@ -31,7 +31,20 @@ def test_any_other_figure_moved_by_what_it_gained(quantity):
 def test_uncertainties_add_in_squares():
     """JCGM 100:2008, 5.1.2, equation (10): for y = b − a, u² = u(a)² + u(b)²; 3, 4 give 5."""
     moved = difference(figured(0, u=3), figured(0, u=4), "right")
-    assert (moved.u_um, moved.expanded_um) == (pytest.approx(5), pytest.approx(10))
+    assert (moved.u_um, moved.expanded_um) == (pytest.approx(5), pytest.approx(10, rel=1e-5))
+
+
+def test_a_vector_that_did_not_move_is_held_against_a_circle():
+    """The 95.45 % quantile of chi-squared with two degrees of freedom: √6.18 = 2.486 (exact)."""
+    moved = difference(figured(0, u=3), figured(0, u=4), "offset")
+    assert moved.expanded_um == pytest.approx(5 * 2.485977857111858, rel=1e-5)
+
+
+def test_few_degrees_of_freedom_widen_it():
+    """k = 3.31 stands for three degrees of freedom (JCGM 100, table G.2); two such checks have six
+    together (G.4), and k = 2.52."""
+    moved = difference(figured(0, k=3.3068), figured(0, k=3.3068), "up")
+    assert moved.expanded_um == pytest.approx(2.52 * math.sqrt(2), abs=0.01)
 
 
 def test_without_one_uncertainty_nothing_is_proven():
