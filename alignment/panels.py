@@ -29,13 +29,12 @@ def chain(machine, request):
 def series(machine, request):
     """A small picture of each item of the sheet in force over the visits; none without a sheet."""
     items = list(
-        AcceptanceItem.objects.filter(
-            sheet__machine=machine, sheet__is_current=True
-        ).select_related("station")
+        AcceptanceItem.objects.in_force().filter(sheet__machine=machine).select_related("station")
     )
     if not items:
         return None
     zone = machine.shop.zone
+    states = {one.item.pk: one.state for state in chain_at(machine) for one in state.items}
     measured = figures_by_item(items, zone)
     incidents = list(machine.incidents.order_by("happened_at"))
     unit = request.user.length_unit
@@ -43,7 +42,7 @@ def series(machine, request):
     for item in items:
         if item.pk in measured:
             figure = series_figure(item, measured[item.pk], incidents, unit, zone)
-            shown.append({"item": item, "alt": figure.describe()})
+            shown.append({"item": item, "alt": figure.describe(), "state": states.get(item.pk)})
     unmeasured = [item for item in items if item.pk not in measured]
     return Panel("alignment/panels/series.html", {"series": shown, "unmeasured": unmeasured})
 

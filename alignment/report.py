@@ -19,7 +19,7 @@ from shop.wording import day_text
 from . import shown
 from .chainview import chains_at
 from .models import Sweep
-from .pictures import check_figure, checked_place
+from .pictures import check_figure, checked_place, marked
 
 CHAIN_COLUMNS = [
     Column("Station", 1.15),
@@ -34,7 +34,7 @@ RULE = (
     "Uncertainties are expanded, U = k·u for 95.45 %, k by Student's t from each budget's "
     "effective degrees of freedom (about 2). Verdicts by the decision rule of "
     "ISO 14253-1: within, when the figure stays inside its limits by U; outside, when it is past "
-    "them by U; not proven in between. Stale: something it is measured from was moved afterwards."
+    "them by U; not proven in between. Stale: it or what it is measured from was moved afterwards."
 )
 
 
@@ -103,7 +103,7 @@ def _value(report, check):
 def _verdict(one):
     if one.final:
         return verdict(one.final.verdict)
-    return "stale" if one.stale else "–"
+    return one.state.words if one.state.was_measured and not one.state.counts else "–"
 
 
 def pictures(report):
@@ -161,8 +161,8 @@ def _picture(report, machine, one):
     drawn = check_figure(
         one.item,
         report.unit,
-        as_found=checked_place(one.as_found),
-        as_left=checked_place(one.as_left),
+        as_found=marked(checked_place(one.as_found), None if one.as_left else one.state),
+        as_left=marked(checked_place(one.as_left), one.state),
         axes=list(machine.axes.all()),
     )
     return drawn and (drawn.drawing(PRINT), f"Machine {machine.number}, {one.item}")

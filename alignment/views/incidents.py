@@ -5,6 +5,7 @@ from django.shortcuts import redirect, render
 from django_htmx.http import HttpResponseClientRedirect
 
 from alignment.cautions import AFTER_A_CRASH
+from alignment.chainview import chain_at
 from alignment.forms import IncidentForm
 from alignment.models import Station
 from alignment.services import log_incident_at
@@ -35,6 +36,7 @@ def log_incident(request, pk):
         "belts": machine.belts.all(),
         "axes": machine.axes.all(),
         "last_stations": _last_stations(machine),
+        "again": [state for state in chain_at(machine) if state.again],
     }
     return render(request, "alignment/log_incident.html", context)
 
