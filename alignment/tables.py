@@ -35,7 +35,7 @@ class CheckTable(tables.Table):
         self.unit, self.zone, self.newest, self.state = unit, shop.zone, newest, state
 
     def render_verdict(self, value, record):
-        if self.newest and record.pk == self.newest.pk:
+        if record.pk == self.newest:
             return _drawn("check_state", state=self.state)
         return _drawn("verdict", verdict=value)
 

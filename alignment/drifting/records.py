@@ -94,7 +94,8 @@ class Like(NamedTuple):
 @dataclass(frozen=True)
 class Series:
     """A line of a sheet in force over its visits, oldest first; ``since``: the knocks after the
-    last visit; ``state``: what its newest check is worth."""
+    last visit; ``state``: what its newest check,
+    ``newest`` (its pk), is worth."""
 
     item: AcceptanceItem
     visits: tuple[SeriesVisit, ...]
@@ -102,6 +103,7 @@ class Series:
     clock: Clock
     like: Like
     state: ShownState
+    newest: int | None
 
     @property
     def machine(self):
@@ -144,8 +146,10 @@ def load(pks, *, until, only=None):
         own = [one for one in happened.knocks[machine.pk] if one.concerns(link)]
         visits, since = _visits(checks[item.pk], moved, link, own, machine.shop.zone)
         like = Like(*alike, ordinals[machine.pk, alike])
-        state = _state(item, checks[item.pk], happened)
-        found.append(Series(item, visits, since, clocks[machine.pk], like, state))
+        newest = max((row for _item, row in checks[item.pk]), key=_when, default=None)
+        state = _state(item, newest, happened)
+        pk = newest and newest["pk"]
+        found.append(Series(item, visits, since, clocks[machine.pk], like, state, pk))
     return found
 
 
@@ -261,9 +265,8 @@ def _measured(item, row):
     )
 
 
-def _state(item, rows, happened):
-    """What the newest check of an item is worth."""
-    newest = max((row for _item, row in rows), key=_when, default=None)
+def _state(item, newest, happened):
+    """What the newest check of an item, a row or None, is worth."""
     if newest is None:
         return happened.shown_by(item.station, None, "")
     return happened.shown_by(item.station, newest["measured_at"], newest["verdict"])

@@ -29,7 +29,7 @@ def item(request, pk):
     drift = standing_drift(found, request.user)
     track = drift and pictures.track_figure(drift, unit, list(machine.axes.all()))
     figure = pictures.series_figure(drift, unit) if drift else _figure(found, unit)
-    newest, state = state_of_item(found)
+    newest, state = _newest(found, drift)
     table = CheckTable(checks_of([found]), unit=unit, shop=machine.shop, newest=newest, state=state)
     return render(
         request,
@@ -69,6 +69,14 @@ def series_csv(request, pk):
     )
     write_csv(csv_rows(found), response)
     return response
+
+
+def _newest(item, drift):
+    """(pk of the newest check, its `ShownState`); a drift knows both."""
+    if drift:
+        return drift.series.newest, drift.series.state
+    newest, state = state_of_item(item)
+    return newest and newest.pk, state
 
 
 def _figure(item, unit):
