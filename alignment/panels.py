@@ -1,7 +1,7 @@
 """What this app adds to the pages of a machine and of a visit."""
 
 from machines.visited import machines_at
-from shop.access import DESK, may_enter
+from shop.access import DESK, may_enter, role_at
 from shop.composing import Panel
 from shop.models import Shop
 from shop.standing.pages import stands
@@ -21,7 +21,12 @@ def chain(machine, request):
     """A machine's chain as it stands today."""
     return Panel(
         "alignment/panels/chain.html",
-        {"machine": machine, "chain": chain_at(machine), "unit": request.user.length_unit},
+        {
+            "machine": machine,
+            "chain": chain_at(machine),
+            "unit": request.user.length_unit,
+            "may_edit": role_at(request.user, machine.shop) in DESK,
+        },
     )
 
 

@@ -14,6 +14,7 @@ from .models import Check, Station
 
 # What may shift a casting; a noise, a leak, a slipped belt or a size that drifts does not.
 KNOCKS = (Incident.Kind.HIT, Incident.Kind.TOOL_BROKEN, Incident.Kind.OTHER)
+AGAIN = ": measure again"
 NAMES_OF_KNOCKS = {Incident.Kind.HIT: "crash", Incident.Kind.TOOL_BROKEN: "tool that broke"}
 
 
@@ -96,10 +97,10 @@ class Happenings:
 def words_of(state, moved, zone):
     """A `CheckState` in full; moved: the stations of its `moved`. Nothing else words it."""
     if state.word == BEFORE_A_CRASH:
-        return f"before {knock_words(state.knock.record, zone)}: measure again"
+        return f"before {knock_words(state.knock.record, zone)}{AGAIN}"
     if state.word == STALE:
         names = " and ".join(f"the {station}" for station in moved)
-        return f"stale since {names} {'was' if len(moved) == 1 else 'were'} adjusted: measure again"
+        return f"stale since {names} {'was' if len(moved) == 1 else 'were'} adjusted{AGAIN}"
     return state.word
 
 
@@ -175,4 +176,4 @@ def why_no_plan_from(check):
     sweep = f"Sweep the {check.item.station} first: {check.item.name}."
     if newest is None or newest.pk != check.pk:
         return f"A newer check took the place of the one at this visit. {sweep}"
-    return "" if state.counts else f"The last check is {state.words}. {sweep}"
+    return "" if state.counts else f"The last check is {state.words.removesuffix(AGAIN)}. {sweep}"

@@ -3,6 +3,7 @@
 import django_tables2 as tables
 from django.template.loader import get_template
 from django.utils import timezone
+from django.utils.html import format_html
 
 from shop.wording import day_text, time_text
 
@@ -13,7 +14,8 @@ from .models import AcceptanceItem, AcceptanceSheet, Check, Indicator
 class CheckTable(tables.Table):
     """The checks of one acceptance item, newest first.
 
-    state: what the newest of them is worth now; the others tell what they came to then.
+    newest, state: the pk of the newest of them, and what it is worth now. The others tell what they
+    came to then, and are no greener than it after a crash.
     """
 
     measured_at = tables.Column("Measured", linkify=True, order_by=("measured_at", "pk"))
@@ -37,6 +39,8 @@ class CheckTable(tables.Table):
     def render_verdict(self, value, record):
         if record.pk == self.newest:
             return _drawn("check_state", state=self.state)
+        if self.state.is_before_a_crash:
+            return format_html('<span class="verdict greyed">{}</span>', value)
         return _drawn("verdict", verdict=value)
 
     def render_measured_at(self, value):

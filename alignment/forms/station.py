@@ -65,6 +65,10 @@ class StationForm(forms.Form):
         label="Measured from",
         required=False,
         empty_label="nothing: it is the master datum",
+        error_messages={
+            "required": "This machine has its master datum already; expected the station that "
+            "this one is measured from."
+        },
     )
     indicator_in = forms.ChoiceField(
         label="Where the indicator sits",
@@ -113,7 +117,10 @@ class StationForm(forms.Form):
         )
         usual = {kind: vars(usual_setup(kind)) for kind in Station.Kind if kind != "other"}
         self.fields["kind"].widget.attrs["data-usual"] = json.dumps(usual)
+        if any(one.datum_id is None for one in self._others):
+            self.fields["datum"].required, self.fields["datum"].empty_label = True, "choose"
         if station is not None:
+            self.fields["indicator_in"].required = self.fields["look"].required = True
             self.initial = self._on_record() | self.initial
         if not self.is_bound:
             del self.fields["as_drawn"], self.fields["begin_anew"]
@@ -141,16 +148,6 @@ class StationForm(forms.Form):
                 "another name."
             )
         return name
-
-    def clean_datum(self):
-        datum = self.cleaned_data["datum"]
-        first = next((one for one in self._others if one.datum_id is None), None)
-        if datum is None and first is not None:
-            raise ValidationError(
-                f"The {first} is the master datum already; expected the station that this one is "
-                "measured from."
-            )
-        return datum
 
     def clean(self):
         cleaned = super().clean()

@@ -179,6 +179,15 @@ def test_what_shifts_no_casting_leaves_the_figures(check, crash, sub, kind):
     assert state_of_item(sub)[1].counts
 
 
+def test_no_older_check_is_green_after_a_crash(at_work, check, crash, sub, later_visit, contractor):
+    given = {"visit": later_visit, "phase": "as found", "made_by": contractor}
+    save_check(item=sub, sweep=typed_sweep(2, 0), **given)
+    crash("sub-spindle", happened_at=timezone.now())
+    page = at_work.get(sub.get_absolute_url()).content.decode()
+    assert GREEN not in page
+    assert page.count('class="verdict greyed') == 3  # at the top, and for each check
+
+
 def test_the_picture_of_the_check_is_not_green_either(at_work, check, crash):
     crash("sub-spindle")
     picture = at_work.get(reverse("alignment:check_picture", args=[check.pk])).content.decode()
