@@ -1,16 +1,16 @@
-"""A machine's datum chain as it stands at a visit: what was found, what was left, what is stale."""
+"""A machine's datum chain at a visit or today: what was found and left, and what that is worth."""
 
 from collections import defaultdict
 
 from django.db.models import Max, OuterRef, Q, Subquery
 from django.utils import timezone
 
-from alignment.geometry.chain import measured_from, stale_stations, station_path
 from machines.visited import machines_at
 from shop.once import once
 
 from .chainstates import ItemState, StationState
 from .models import AcceptanceItem, Check, Station
+from .states import happenings_to
 
 
 def chain_at(machine, visit=None):
@@ -21,38 +21,41 @@ def chain_at(machine, visit=None):
 def chains_at(machines, visit=None):
     """Machine pk to its `StationState`s in checking order, as seen at `visit`.
 
-    Four queries, however many machines, and one for each visit that this one corrects. A signed
+    Six queries, however many machines, and one for each visit that this one corrects. A signed
     visit is seen as it was signed, whatever happened since. Without a visit the chain is seen as
     it stands today.
     """
     until = visit.signed_at if visit and visit.signed_at else timezone.now()
-    stations = _stations(machines, until)
     visits = with_corrected(visit)
+    every = _stations(machines, until)
+    signed_at = visits[-1].signed_at if visits else None
+    stations = [one for one in every if _was_there(one, signed_at)]
+    happened = happenings_to(every, machines, until)
     items = _items(machines, visits, until)
     checks = _grouped(_checks(items, visits, until), "item_id")
     adjustments = _grouped(_adjustments(machines, visit), "station_id")
-    datums = _datums_of(stations)
-    stale = _stale_items(datums, stations, items, _last_measured(checks, until))
     items_of = _grouped(items, "station_id")
-    by_pk = {station.pk: station for station in stations}
     chains = {machine.pk: [] for machine in machines}
     for station in stations:
         states = [
-            _item_state(item, checks[item.pk], visits, bool(stale[item.pk]))
+            _item_state(item, station, checks[item.pk], visits, happened)
             for item in items_of[station.pk]
         ]
-        because = dict.fromkeys(pk for state in states for pk in stale[state.item.pk])
-        path = station_path(datums[station.machine_id], station.pk)
         chains[station.machine_id].append(
             StationState(
                 station=station,
                 items=tuple(states),
-                stale_because=tuple(by_pk[pk] for pk in because),
                 adjustments=tuple(adjustments[station.pk]),
-                moved_here=tuple(by_pk[pk] for pk in path if adjustments[pk]),
+                moved_here=_moved_here(station, happened, adjustments),
             )
         )
     return chains
+
+
+def _moved_here(station, happened, adjustments):
+    """A station's datum and itself, as far as they were adjusted at the visit."""
+    moved = {happened.line_of[pk] for pk, made in adjustments.items() if made}
+    return tuple(happened.names[line] for line in happened.link_of(station) if line in moved)
 
 
 def chains_of(visit):
@@ -77,14 +80,28 @@ def _grouped(records, key):
 
 
 def _stations(machines, until):
-    """The stations in checking order, with when each was last adjusted."""
+    """Every line of the stations in checking order, with when each was last adjusted."""
     by_then = Q(adjustments__made_at__lte=until)
     return list(
         Station.objects.filter(machine__in=machines)
-        .select_related("datum")
+        .select_related("datum", "followed_by", "machine__shop")
         .annotate(last_adjusted=Max("adjustments__made_at", filter=by_then))
         .order_by("machine_id", "position")  # grouping drops the usual order
     )
+
+
+def _was_there(station, at):
+    """Whether a line of a station is there, or at a moment had begun and was not ended; what was
+    taken off a machine was there to the end of that day in the shop."""
+    if at is None or station.ended_on is None:
+        return station.ended_on is None and (at is None or not _later(station, at))
+    if follower := getattr(station, "followed_by", None):
+        return _later(follower, at) and not _later(station, at)
+    return station.ended_on >= at.astimezone(station.machine.shop.zone).date()
+
+
+def _later(station, at):
+    return station.begun_at is not None and station.begun_at > at
 
 
 def _items(machines, visits, until):
@@ -122,7 +139,8 @@ def _adjustments(machines, visit):
     return visit.adjustments.filter(station__machine__in=machines).select_related("made_by")
 
 
-def _item_state(item, checks, visits, stale):
+def _item_state(item, station, checks, visits, happened):
+    newest = checks[-1] if checks else None
     here = [check for check in checks if check.visit_id in {visit.pk for visit in visits}]
     last = {check.phase: check for check in here}
     open_correction = len(visits) > 1 and not visits[0].is_signed
@@ -131,45 +149,12 @@ def _item_state(item, checks, visits, stale):
         as_found=last.get(Check.Phase.AS_FOUND),
         as_left=last.get(Check.Phase.AS_LEFT),
         before=next((check for check in checks if check.pk == item.before_id), None),
-        stale=stale,
+        state=happened.shown(station, newest),
         at_visit=bool(visits),
         to_correct=tuple(
             check for check in here if open_correction and check.visit_id != visits[0].pk
         ),
     )
-
-
-def _datums_of(stations):
-    """Machine pk to its chain: station pk to the pk of its datum."""
-    datums = defaultdict(dict)
-    for station in stations:
-        datums[station.machine_id][station.pk] = station.datum_id
-    return datums
-
-
-def _last_measured(checks, until):
-    """Item pk to when it was last measured by then, of its checks, oldest first."""
-    return {
-        item: check.measured_at
-        for item, of_item in checks.items()
-        for check in of_item
-        if check.made_at <= until
-    }
-
-
-def _stale_items(datums, stations, items, last_measured):
-    """Item pk to the pks of the adjusted stations that make it stale.
-
-    A station counts as measured when the item measured longest ago was: one item measured anew
-    does not vouch for the others.
-    """
-    adjusted = {station.pk: station.last_adjusted for station in stations}
-    stale = {}
-    for item in items:
-        measured = {item.station_id: last_measured.get(item.pk)}
-        waiting = stale_stations(datums[item.station.machine_id], measured, adjusted)
-        stale[item.pk] = waiting.get(item.station_id, ())
-    return stale
 
 
 def next_phase(item, visit):
@@ -181,9 +166,15 @@ def next_phase(item, visit):
     return Check.Phase.AS_LEFT if measured or state.moved_here else Check.Phase.AS_FOUND
 
 
-def moved_with(chain, station_pk):
-    """The states of what turns stale when a station is moved: itself, and what is measured from
-    it directly or through others."""
-    datums = {state.station.pk: state.station.datum_id for state in chain}
-    by_pk = {state.station.pk: state for state in chain}
-    return [by_pk[pk] for pk in (station_pk, *measured_from(datums, station_pk))]
+def lost_by_moving(chain, station_pk):
+    """The states of what must be measured again once a station is moved: itself, and what is
+    measured from it. What hangs on those stands to its own datum as before."""
+    return [one for one in chain if station_pk in (one.station.pk, one.station.datum_id)]
+
+
+def never_found(states):
+    """The `ItemState`s whose as found is lost by moving something now: not measured so at the
+    visit, and still to be had."""
+    return [
+        one for state in states if not state.moved_here for one in state.items if not one.as_found
+    ]

@@ -4,14 +4,16 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from django.db.models import Q
+from django.utils import timezone
 
-from alignment.geometry.chain import station_path
 from alignment.geometry.difference import VECTORS, Figured, difference
 from alignment.geometry.quantity import SIGNED, TIR
+from alignment.geometry.state import check_state
 from shop.composing import Panel
 
 from . import shown
 from .models import AcceptanceItem, Adjustment, Check
+from .states import happenings
 
 NOT_MEASURED, NOT_FOUND = "not measured", "not measured as found"
 MOVED_AFTER = "not known: moved after it was measured"
@@ -65,13 +67,13 @@ def items(between):
 def item_changes(machine, earlier, later, unit):
     """The `ItemChange`s of a machine between two visits, in checking order."""
     visits = {earlier.pk, later.pk}
-    datum_of = dict(machine.stations.values_list("pk", "datum"))
-    moved_at = _moved_at(machine, visits)
+    happened = happenings([machine.pk], timezone.now())
+    moved_at = _moved_at(machine, visits, happened.line_of)
     changes = []
     for item, checks in _checks(machine, visits).items():
-        path = station_path(datum_of, item.station_id)
+        link = happened.link_of(item.station)
         left_then, left = (
-            _left(checks[visit.pk], [m for pk in path for m in moved_at[visit.pk, pk]])
+            _left(checks[visit.pk], link, {line: moved_at.get((visit.pk, line)) for line in link})
             for visit in (earlier, later)
         )
         changes.append(_change(item, left_then, _found(checks[later.pk]), left, unit))
@@ -107,28 +109,35 @@ def _visit_of(check, visits):
     return first.visit_id
 
 
-def _moved_at(machine, visits):
-    """(visit pk, station pk) to when the station was moved there, its corrections included."""
+def _moved_at(machine, visits, line_of):
+    """(visit pk, line of a station) to when the station was last moved there, its corrections
+    included."""
     moved = (
         Adjustment.objects.filter(station__machine=machine)
         .filter(Q(visit__in=visits) | Q(visit__corrects__in=visits))
         .select_related("visit")
     )
-    moments = defaultdict(list)
-    for one in moved:
+    last = {}
+    for one in moved.order_by("made_at"):
         visit = one.visit_id if one.visit_id in visits else one.visit.corrects_id
-        moments[visit, one.station_id].append(one.made_at)
-    return moments
+        last[visit, line_of[one.station_id]] = one.made_at
+    return last
 
 
-def _left(checks, moved_at):
-    """How an item was left: by the last check, unless what bears on it was moved afterwards."""
+def _left(checks, link, adjusted):
+    """How an item was left: by the last check, unless it or its datum was moved afterwards."""
     if not checks:
         return Known(None, NOT_MEASURED)
-    last = checks[-1]
-    if any(moment > last.measured_at for moment in moved_at):
-        return Known(None, MOVED_AFTER)
-    return Known(last)
+    last, (datum, station) = checks[-1], link
+    state = check_state(
+        station,
+        datum,
+        measured_at=last.measured_at,
+        verdict=last.verdict,
+        adjusted=adjusted,
+        knocks=(),
+    )
+    return Known(last) if state.counts else Known(None, MOVED_AFTER)
 
 
 def _found(checks):

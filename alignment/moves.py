@@ -7,6 +7,7 @@ from alignment.geometry.move import Place
 
 from .models import AdjustingWay, Check, Station
 from .standing import Standing, standing_of
+from .states import why_no_plan_from
 from .ways import Plan, plan
 
 NEEDS_A_TILT = "How the axis leans was not measured at this visit. Sweep it near and far first."
@@ -23,11 +24,15 @@ class DialRow:
 
 @dataclass(frozen=True)
 class PlannedMove:
-    """The plans of a station's ways of adjusting, from the check they rest on."""
+    """The plans of a station's ways of adjusting, from the check they rest on.
+
+    sweep_first: why nothing is planned from that check and what to do first; "" where it counts.
+    """
 
     check: Check
     plans: tuple[Plan, ...]
     dials: dict
+    sweep_first: str = ""
 
     @property
     def ways(self):
@@ -78,12 +83,15 @@ def place_of(station, stands: Standing):
 def planned_move(visit, station, unit):
     """The `PlannedMove` of a station at a visit, None until it was swept there.
 
-    Three queries for each of its two checks, and one for the ways.
+    Seven queries for each of its two checks, and one for the ways.
     """
     check = last_check(visit, station)
     if check is None:
         return None
-    stands = standing_of(check, last_check(visit, station, tilts=True))
+    if reason := why_no_plan_from(check):
+        return PlannedMove(check, (), {}, reason)
+    tilt = last_check(visit, station, tilts=True)
+    stands = standing_of(check, tilt if tilt and not why_no_plan_from(tilt) else None)
     place = place_of(station, stands)
     plans = tuple(_plan(way, place, stands, unit) for way in station.ways.all())
     dials = {p.way.pk: tuple(_dial(check, place, p.move)) for p in plans if p.move}

@@ -1,7 +1,7 @@
 """What this app adds to the pages of a machine and of a visit."""
 
 from machines.visited import machines_at
-from shop.access import DESK, may_enter
+from shop.access import DESK, may_enter, role_at
 from shop.composing import Panel
 from shop.models import Shop
 from shop.standing.pages import stands
@@ -21,7 +21,12 @@ def chain(machine, request):
     """A machine's chain as it stands today."""
     return Panel(
         "alignment/panels/chain.html",
-        {"machine": machine, "chain": chain_at(machine), "unit": request.user.length_unit},
+        {
+            "machine": machine,
+            "chain": chain_at(machine),
+            "unit": request.user.length_unit,
+            "may_edit": role_at(request.user, machine.shop) in DESK,
+        },
     )
 
 
@@ -29,13 +34,12 @@ def chain(machine, request):
 def series(machine, request):
     """A small picture of each item of the sheet in force over the visits; none without a sheet."""
     items = list(
-        AcceptanceItem.objects.filter(
-            sheet__machine=machine, sheet__is_current=True
-        ).select_related("station")
+        AcceptanceItem.objects.in_force().filter(sheet__machine=machine).select_related("station")
     )
     if not items:
         return None
     zone = machine.shop.zone
+    states = {one.item.pk: one.state for state in chain_at(machine) for one in state.items}
     measured = figures_by_item(items, zone)
     incidents = list(machine.incidents.order_by("happened_at"))
     unit = request.user.length_unit
@@ -43,7 +47,7 @@ def series(machine, request):
     for item in items:
         if item.pk in measured:
             figure = series_figure(item, measured[item.pk], incidents, unit, zone)
-            shown.append({"item": item, "alt": figure.describe()})
+            shown.append({"item": item, "alt": figure.describe(), "state": states.get(item.pk)})
     unmeasured = [item for item in items if item.pk not in measured]
     return Panel("alignment/panels/series.html", {"series": shown, "unmeasured": unmeasured})
 

@@ -5,7 +5,6 @@ from collections import defaultdict
 
 from django.utils.text import capfirst
 
-from alignment.geometry.chain import station_path
 from shop.composing import history as events_of
 from shop.documents import Column, data_table, figure, heading, paragraph
 from shop.palettes import PRINT
@@ -19,13 +18,14 @@ from .drifting.estimates import drift_of
 from .models import AcceptanceItem, Adjustment
 from .pictures import series_figure
 from .series import by_item, by_visit
+from .states import happenings
 
 CHAIN_COLUMNS = [
     Column("", 0.3, "right"),
     Column("Station", 1.5),
     Column("Measured from", 1.5),
-    Column("How", 3.4),
-    Column("Stands", 1.1),
+    Column("How", 2.8),
+    Column("Stands", 1.7),
 ]
 ITEM_COLUMNS = [
     Column("Day", 0.9),
@@ -64,7 +64,7 @@ def chain(history):
             capfirst(state.station.name),
             str(state.station.datum or "the datum of all"),
             state.station.how or "–",
-            state.word,
+            state.words,
         ]
         for state in states
     ]
@@ -83,11 +83,13 @@ def items(history):
     )
     checks = by_item(measured)
     incidents = list(machine.incidents.order_by("happened_at"))
-    adjusted = _adjusted(machine)
+    happened = happenings([machine.pk], history.until)
+    adjusted = _adjusted(machine, happened)
     told = []
     for item in measured:
         visits = by_visit(checks[item.pk], history.zone)
-        told += _item(history, item, visits, incidents, adjusted[item.station_id])
+        state = happened.shown(item.station, checks[item.pk][-1])
+        told += _item(history, item, visits, incidents, adjusted[item.station_id], state)
     if not told:
         return [heading("Acceptance items"), paragraph("None was measured yet.")]
     return [heading("Acceptance items"), paragraph(RULE, small=True), *told]
@@ -101,25 +103,25 @@ RULE = (
 )
 
 
-def _adjusted(machine):
-    """Station pk to the moments at which it, or one it is measured from, was moved; two queries."""
-    datum_of = dict(machine.stations.values_list("pk", "datum"))
+def _adjusted(machine, happened):
+    """Station pk to the moments at which it or its datum was moved."""
     moved = defaultdict(list)
     for station, moment in Adjustment.objects.filter(station__machine=machine).values_list(
         "station", "made_at"
     ):
-        moved[station].append(moment)
+        moved[happened.line_of[station]].append(moment)
     return {
-        station: [moment for pk in station_path(datum_of, station) for moment in moved[pk]]
-        for station in datum_of
+        station.pk: [moment for line in happened.link_of(station) for moment in moved[line]]
+        for station in machine.stations.all()
     }
 
 
-def _item(history, item, visits, incidents, adjusted):
+def _item(history, item, visits, incidents, adjusted, state):
     drawing = series_figure(item, visits, incidents, history.unit, history.zone).drawing(PRINT)
     old = "" if item.sheet.is_current else f", of the sheet {item.sheet}, no longer in force"
     return [
         heading(f"{capfirst(str(item))}{old}", 2),
+        *([] if state.counts else [paragraph(f"{capfirst(state.words)}.")]),
         figure(drawing, _caption(history, item), PICTURE_WIDTH),
         data_table(ITEM_COLUMNS, _rows(history, visits, adjusted)),
     ]

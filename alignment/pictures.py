@@ -1,5 +1,7 @@
 """From the records to the pictures: positions of axes, values over visits."""
 
+from dataclasses import replace
+
 from django.http import HttpResponse
 
 from alignment.figures import (
@@ -82,6 +84,14 @@ def checked_place(check):
     """Where a stored check puts what it measured; None without a check. Runs SQL for its
     readings."""
     return None if check is None else place_of(check.item, worked_out(check))
+
+
+def marked(place, state):
+    """A place in the picture; its verdict gives way to the check's `ShownState` once it counts no
+    more."""
+    if state is None or state.counts or not isinstance(place, AxisPosition):
+        return place
+    return replace(place, verdict=state.word)
 
 
 def check_figure(item, unit, *, as_found=None, as_left=None, axes):

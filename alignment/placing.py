@@ -1,10 +1,11 @@
 """Where every station of a machine stands in the headstock's frame, and what explains bad ones."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from django.db.models import OuterRef, Subquery
+from django.utils import timezone
 
 from alignment.geometry.axis import Axis
 from alignment.geometry.culprit import Culprit, Deviation, explain_bad_chain
@@ -13,17 +14,24 @@ from alignment.geometry.tolerance import offset_allowed_um
 
 from .models import Check
 from .standing import standing_of
+from .states import ShownState, happenings
 
 
 @dataclass(frozen=True)
 class Placed:
-    """A station in the headstock's frame: its axis, None where it cannot be placed, and why."""
+    """A station in the headstock's frame: its axis, None where it cannot be placed, and why.
+
+    state: what the check of its own link is worth, None for the master datum. weak: the `Placed`
+    of each link on its way, its own last, whose check no longer counts.
+    """
 
     station: object
     check: Check | None
     axis: Axis | None
     direction_measured: bool = False
     why_not: str = ""
+    state: ShownState | None = None
+    weak: tuple = ()
 
     @property
     def right_um(self):
@@ -47,10 +55,18 @@ class Placed:
 
 @dataclass(frozen=True)
 class PlacedChain:
-    """All stations of a machine in checking order, and the best explanations of bad readings."""
+    """All stations of a machine in checking order, and the best explanations of bad readings.
+
+    The explanations go by the checks that count; `unknown` are the stations that have none.
+    """
 
     stations: tuple[Placed, ...]
     culprits: tuple[Culprit, ...]
+
+    @property
+    def unknown(self):
+        """What was not measured, or not since it was moved or hit."""
+        return tuple(one for one in self.stations if one.state and not one.state.counts)
 
 
 def last_checks(machine, visit=None, *, tilts=False):
@@ -60,13 +76,16 @@ def last_checks(machine, visit=None, *, tilts=False):
     queries.
     """
     checks = Check.objects.of_tilts() if tilts else Check.objects.of_offsets()
-    standing = checks.standing(at=visit.signed_at if visit else None)
+    standing = checks.standing(at=visit.signed_at if visit else None).with_measured_at()
     if visit is not None:
         standing = standing.filter(visit=visit, phase=Check.Phase.AS_FOUND)
-    newest = standing.filter(item__station=OuterRef("pk")).order_by("-made_at", "-pk")
-    wanted = machine.stations.annotate(last=Subquery(newest.values("pk")[:1])).values("last")
+    newest = standing.filter(item__station=OuterRef("pk")).order_by("-measured_at", "-pk")
+    wanted = (
+        machine.stations.current().annotate(last=Subquery(newest.values("pk")[:1])).values("last")
+    )
     found = (
         Check.objects.filter(pk__in=wanted)
+        .with_measured_at()
         .select_related("item__station", "visit__shop")
         .prefetch_related("sweeps__readings")
     )
@@ -75,21 +94,53 @@ def last_checks(machine, visit=None, *, tilts=False):
 
 def placed_chain(machine, visit=None):
     """The `PlacedChain` of a machine from its newest checks, or as found at a visit."""
-    stations = list(machine.stations.select_related("datum"))
-    checks = last_checks(machine, visit)
-    tilts = last_checks(machine, visit, tilts=True)
+    stations = list(machine.stations.current().select_related("datum"))
+    checks, happened = last_checks(machine, visit), _happened(machine, visit)
+    # A lean that no longer counts is one that was not measured.
+    tilts = {
+        pk: tilt
+        for pk, tilt in last_checks(machine, visit, tilts=True).items()
+        if happened.shown(tilt.item.station, tilt).counts
+    }
     names = {station.pk: station.name for station in stations}
     first = next((station for station in stations if station.datum_id is None), None)
     if first is None:
         return PlacedChain((), ())
     links = _links(stations, checks, tilts, first.pk)
     placement = place_stations(links, first.name)
-    placed = [_placed(station, checks, placement, first, names) for station in stations]
+    states = {one.name: happened.shown(one, checks.get(one.pk)) for one in stations if one.datum_id}
+    placed = _with_weak_links(
+        [_placed(station, checks, placement, first, names, states) for station in stations]
+    )
     datum_of = {s.name: names.get(s.datum_id) for s in stations}
     culprits = explain_bad_chain(
-        datum_of, {link.station: _deviation(link, checks, stations) for link in links}
+        datum_of,
+        {
+            link.station: _deviation(link, checks, stations)
+            for link in links
+            if states[link.station].counts
+        },
     )
     return PlacedChain(tuple(placed), culprits)
+
+
+def _happened(machine, visit):
+    """What happened by now, or by the end of a visit; what a visit found, it found before
+    anything was moved there."""
+    happened = happenings([machine.pk], (visit and visit.signed_at) or timezone.now())
+    return happened if visit is None else replace(happened, adjusted={})
+
+
+def _with_weak_links(placed):
+    """The same, each with the links on its way that no longer count."""
+    by_pk = {one.station.pk: one for one in placed}
+
+    def way(one):
+        datum = by_pk.get(one.station.datum_id)
+        own = (one,) if one.state and one.state.was_measured and not one.state.counts else ()
+        return (*(way(datum) if datum else ()), *own)
+
+    return [replace(one, weak=way(one)) for one in placed]
 
 
 def _links(stations, checks, tilts, first_pk):
@@ -126,14 +177,14 @@ def _deviation(link, checks, stations):
     return Deviation(right_um, up_um, np.asarray(link.covariance)[:2, :2], allowed_um)
 
 
-def _placed(station, checks, placement, first, names):
-    check = checks.get(station.pk)
+def _placed(station, checks, placement, first, names, states):
+    check, state = checks.get(station.pk), states.get(station.name)
     if station.pk == first.pk:
         return Placed(station, check, placement.axes[first.name], True)
     if station.name in placement.axes:
         measured = placement.direction_measured[station.name]
-        return Placed(station, check, placement.axes[station.name], measured)
+        return Placed(station, check, placement.axes[station.name], measured, state=state)
     if check is None:
-        return Placed(station, None, None, why_not="never measured")
+        return Placed(station, None, None, why_not="never measured", state=state)
     why = f"measured from the {names[station.datum_id]}, which was never measured"
-    return Placed(station, check, None, why_not=why)
+    return Placed(station, check, None, why_not=why, state=state)

@@ -20,16 +20,16 @@ from shop.wording import day_text
 from . import shown
 from .chainview import chains_at
 from .models import Sweep
-from .pictures import check_figure, checked_place
+from .pictures import check_figure, checked_place, marked
 
 CHAIN_COLUMNS = [
     Column("Station", 1.15),
-    Column("What is measured", 1.35),
-    Column("Tolerance", 1.35),
-    Column("Factory", 1.0),
-    Column("As found", 1.2),
-    Column("As left", 1.2),
-    Column("Verdict", 1.0),
+    Column("What is measured", 1.25),
+    Column("Tolerance", 1.2),
+    Column("Factory", 0.95),
+    Column("As found", 1.15),
+    Column("As left", 1.15),
+    Column("Verdict", 1.4),
 ]
 RULE = (
     "Uncertainties are expanded, U = k·u for 95.45 %, k by Student's t from each budget's "
@@ -38,7 +38,8 @@ RULE = (
     "it is past them by it; not proven in between. Guard band: {rules}. A run-out is that of the "
     "curve through the readings; with fewer than eight points, or on a bar, it is not proven "
     "within unless the surface's out-of-round is stated, and no figure of three points is. "
-    "Stale: something it is measured from was moved afterwards."
+    "Stale: it or what it is measured from was moved "
+    "afterwards."
 )
 
 
@@ -122,7 +123,7 @@ def _value(report, check):
 def _verdict(one):
     if one.final:
         return verdict(one.final.verdict)
-    return "stale" if one.stale else "–"
+    return one.state.words if one.state.was_measured and not one.state.counts else "–"
 
 
 def pictures(report):
@@ -180,8 +181,8 @@ def _picture(report, machine, one):
     drawn = check_figure(
         one.item,
         report.unit,
-        as_found=checked_place(one.as_found),
-        as_left=checked_place(one.as_left),
+        as_found=marked(checked_place(one.as_found), None if one.as_left else one.state),
+        as_left=marked(checked_place(one.as_left), one.state),
         axes=list(machine.axes.all()),
     )
     return drawn and (drawn.drawing(PRINT), f"Machine {machine.number}, {one.item}")

@@ -12,6 +12,7 @@ from shop.models import Visit
 
 from . import shown
 from .models import Check
+from .states import state_of_item
 
 CSV_COLUMNS = (
     "machine",
@@ -30,6 +31,7 @@ CSV_COLUMNS = (
     "factory µm",
     "tilt per mm",
     "verdict",
+    "worth now",
     "readings as typed",
     "note",
     "by",
@@ -137,17 +139,20 @@ def by_item(items):
 def csv_rows(item):
     """The heading and then a row for each standing check of an item, oldest first."""
     yield CSV_COLUMNS
+    newest, state = state_of_item(item)
     for check in checks_of([item]).prefetch_related("sweeps__readings"):
-        yield tuple(_csv_row(item, check))
+        worth = state.words if check.pk == newest.pk else "a newer check took its place"
+        yield tuple(_csv_row(item, check, worth))
 
 
-def _csv_row(item, check):
+def _csv_row(item, check, worth):
     yield from (str(item.station.machine), str(item.station), item.name, check.visit.number)
     yield f"{check.measured_at:%Y-%m-%dT%H:%M:%SZ}"
     yield check.phase
     yield from (check.value_um, check.expanded_um, check.coverage, check.right_um, check.up_um)
     yield from (check.lower_um, check.upper_um, check.factory_um)
     yield from (check.per_mm if check.is_tilt else "", check.verdict)
+    yield worth
     yield "; ".join(
         f"{_where(sweep, reading)}: {reading.typed} [{reading.unit}]"
         for sweep in check.sweeps.all()

@@ -19,6 +19,7 @@ from .measuring import (
     work_out,
 )
 from .models import Adjustment, Check, IncidentStation, Reading, Sweep
+from .states import why_no_plan_from
 
 __all__ = [
     "Measured",
@@ -164,12 +165,15 @@ def record_adjustment(
     entry_id=None,
     made_at=None,
 ):
-    """Record that a station was moved; everything measured from it is stale from then on.
+    """Record that a station was moved; it and what is measured from it are stale from then on.
 
     by_way, planned_from, foretold: the way a planned move used in words, the check it was
-    planned from and the `Place` where the station was foretold to stand; all or none.
+    planned from and the `Place` where the station was foretold to stand; all or none. Raises
+    Refused for a plan from a check that no longer counts.
     """
     visit = for_work(visit)
+    if planned_from is not None and (reason := why_no_plan_from(planned_from)):
+        raise Refused(reason)
     bring_to_visit(visit, station.machine)
     return Adjustment.objects.create(
         visit=visit,

@@ -1,7 +1,9 @@
 """Lists of the alignment app."""
 
 import django_tables2 as tables
+from django.template.loader import get_template
 from django.utils import timezone
+from django.utils.html import format_html
 
 from shop.wording import day_text, time_text
 
@@ -10,16 +12,18 @@ from .models import AcceptanceItem, AcceptanceSheet, Check, Indicator
 
 
 class CheckTable(tables.Table):
-    """The checks of one acceptance item, newest first."""
+    """The checks of one acceptance item, newest first.
+
+    newest, state: the pk of the newest of them, and what it is worth now. The others tell what they
+    came to then, and are no greener than it after a crash.
+    """
 
     measured_at = tables.Column("Measured", linkify=True, order_by=("measured_at", "pk"))
     visit = tables.Column(linkify=True, order_by="visit__number")
     phase = tables.Column()
     value_um = tables.Column("Value")
     expanded_um = tables.Column("± U", order_by="u_um")
-    verdict = tables.TemplateColumn(
-        '{% include "includes/verdict.html" with verdict=record.verdict size="" only %}'
-    )
+    verdict = tables.Column()
     made_by = tables.Column("By", accessor="made_by__name", order_by="made_by__last_name")
 
     class Meta:
@@ -28,9 +32,16 @@ class CheckTable(tables.Table):
         order_by = "-measured_at"
         attrs = {"class": "table"}
 
-    def __init__(self, *args, unit, shop, **kwargs):
+    def __init__(self, *args, unit, shop, newest, state, **kwargs):
         super().__init__(*args, **kwargs)
-        self.unit, self.zone = unit, shop.zone
+        self.unit, self.zone, self.newest, self.state = unit, shop.zone, newest, state
+
+    def render_verdict(self, value, record):
+        if record.pk == self.newest:
+            return _drawn("check_state", state=self.state)
+        if self.state.is_before_a_crash:
+            return format_html('<span class="verdict greyed">{}</span>', value)
+        return _drawn("verdict", verdict=value)
 
     def render_measured_at(self, value):
         return time_text(value, self.zone)
@@ -40,6 +51,10 @@ class CheckTable(tables.Table):
 
     def render_expanded_um(self, value):
         return shown.uncertainty(value, self.unit)
+
+
+def _drawn(include, **context):
+    return get_template(f"includes/{include}.html").render(context)
 
 
 class IndicatorTable(tables.Table):

@@ -339,4 +339,3 @@ def _form_unknown(item, measured):
         f"With {count} points an oval can lie between them, so it is not proven within. Sweep "
         f"{SETTLING_POINTS} points, evenly round, or type the surface's out-of-round."
     )
-

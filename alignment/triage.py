@@ -19,7 +19,7 @@ def chain_of(incident):
             datum=station.datum.name if station.datum else None,
             tolerance_um=tolerances.get(station.pk),
         )
-        for station in incident.machine.stations.select_related("datum")
+        for station in incident.machine.stations.current().select_related("datum")
     )
     hit = incident.stations_hit.values_list("station__name", flat=True)
     return stations, tuple(hit)
@@ -28,7 +28,7 @@ def chain_of(incident):
 def _tolerances(machine):
     """Station pk to its tightest tolerance in µm."""
     tightest = {}
-    items = AcceptanceItem.objects.filter(sheet__machine=machine, sheet__is_current=True)
+    items = AcceptanceItem.objects.in_force().filter(sheet__machine=machine)
     for item in items:
         if allowed := offset_allowed_um(item.quantity, item.lower_um, item.upper_um):
             so_far = tightest.get(item.station_id, allowed)

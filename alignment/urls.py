@@ -2,7 +2,19 @@
 
 from django.urls import path
 
-from .views import cards, chain, checks, drift, incidents, indicators, series, sheets, sweeps, ways
+from .views import (
+    cards,
+    chain,
+    checks,
+    drift,
+    incidents,
+    indicators,
+    series,
+    sheets,
+    stations,
+    sweeps,
+    ways,
+)
 
 AT_ITEM = "visits/<int:visit_pk>/items/<int:pk>"
 
@@ -24,6 +36,8 @@ urlpatterns = [
     path(f"{AT_ITEM}/picture.svg", sweeps.try_picture, name="try_picture"),
     path("visits/<int:visit_pk>/stations/<int:pk>/adjust/", chain.adjust, name="adjust"),
     path("visits/<int:visit_pk>/stations/<int:pk>/card/", cards.card, name="card"),
+    path("stations/<int:pk>/edit/", stations.edit_station, name="edit_station"),
+    path("station-setup.svg", stations.setup_picture, name="setup_picture"),
     path("stations/<int:pk>/ways/", ways.ways, name="ways"),
     path("stations/<int:pk>/ways/<slug:kind>/", ways.way, name="way"),
     path("stations/<int:pk>/ways/<slug:kind>/drop/", ways.drop, name="drop_way"),

@@ -254,7 +254,7 @@ def _today(series, until):
 
 def _next_check(series, seen: Outlook, row, day, today):
     """The day to check by: today where it was knocked or left unmeasured, never before today."""
-    if series.since or (series.visits and series.last.standing is None):
+    if series.visits and not series.state.counts:
         return today
     found = day(seen.next_check[row])
     return None if found is None else max(found, today)

@@ -83,12 +83,12 @@ class ItemDrift:
 
     @property
     def disturbed(self):
-        return bool(self.series.since)
+        return self.series.state.is_before_a_crash
 
     @property
     def position_known(self):
-        """Whether the last visit says where it stands."""
-        return self.series.last is not None and self.series.last.standing is not None
+        """Whether its newest check says where it stands."""
+        return self.series.state.counts
 
     @property
     def is_past(self):

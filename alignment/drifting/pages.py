@@ -29,8 +29,8 @@ class Told:
 
     @property
     def chance(self):
-        """The chance today; after a knock the forecast is the least it can be."""
-        return words.chance_or_more(self.drift.chance, loose=self.drift.disturbed)
+        """The chance today; after a knock or a move the forecast is the least it can be."""
+        return words.chance_or_more(self.drift.chance, loose=not self.drift.position_known)
 
     @property
     def risk(self):

@@ -46,7 +46,7 @@ def ahead(drift):
 
     After a knock, or where it was moved and not measured, nothing can be foretold.
     """
-    if drift.chance is None or drift.disturbed or not drift.position_known:
+    if drift.chance is None or not drift.position_known:
         return []
     series = drift.series
     days = _days(drift)

@@ -13,15 +13,13 @@ from typing import NamedTuple
 
 from django.db.models.functions import Coalesce
 
-from alignment.geometry.chain import station_path
 from alignment.geometry.quantity import OFFSET, TILT
-from alignment.models import AcceptanceItem, Adjustment, Check, IncidentStation, Station
+from alignment.models import AcceptanceItem, Adjustment, Check
+from alignment.states import ShownState, happenings
 from machines.models import Incident, Machine, MeterReading
 
 from .clock import Clock, clock_of
 
-# What may shift a casting; a noise, a leak, a slipped belt or a size that drifts does not.
-KNOCKS = (Incident.Kind.HIT, Incident.Kind.TOOL_BROKEN, Incident.Kind.OTHER)
 # Figures that have a direction are followed as (right, up), others as they are.
 VECTORS = (OFFSET, TILT)
 
@@ -55,7 +53,7 @@ class Measured:
 class SeriesVisit:
     """One visit of a series, numbered from 1.
 
-    ``moved``: the station, or one it is measured from, was moved at the visit. ``knocks``: the
+    ``moved``: the station or its datum was moved at the visit. ``knocks``: the
     incidents since the visit before that may have shifted it.
     """
 
@@ -96,13 +94,16 @@ class Like(NamedTuple):
 @dataclass(frozen=True)
 class Series:
     """A line of a sheet in force over its visits, oldest first; ``since``: the knocks after the
-    last visit."""
+    last visit; ``state``: what its newest check,
+    ``newest`` (its pk), is worth."""
 
     item: AcceptanceItem
     visits: tuple[SeriesVisit, ...]
     since: tuple[Incident, ...]
     clock: Clock
     like: Like
+    state: ShownState
+    newest: int | None
 
     @property
     def machine(self):
@@ -130,23 +131,25 @@ def load(pks, *, until, only=None):
     )
     for item in items:
         item.station.machine = machines[item.station.machine_id]
-    current = [item for item in items if item.sheet.is_current]
+    current = [item for item in items if item.sheet.is_current and item.station.ended_on is None]
     names = _same_lines(current, items)
     checks = _checks(machines, names, until, only)
-    moved = _moved(machines, until)
-    paths = _paths(machines)
-    knocks = _knocks(machines, until)
+    happened = happenings(machines, until)
+    moved = _moved(machines, happened.line_of, until)
     clocks = _clocks(machines, checks, until)
     ordinals = defaultdict(int)
     found = []
     for item in current:
-        machine, path = item.station.machine, paths[item.station_id]
+        machine, link = item.station.machine, happened.link_of(item.station)
         alike = _alike(item)
         ordinals[machine.pk, alike] += 1
-        own = [one for one in knocks[machine.pk] if _concerns(one, path)]
-        visits, since = _visits(checks[item.pk], moved, path, own, machine.shop.zone)
+        own = [one for one in happened.knocks[machine.pk] if one.concerns(link)]
+        visits, since = _visits(checks[item.pk], moved, link, own, machine.shop.zone)
         like = Like(*alike, ordinals[machine.pk, alike])
-        found.append(Series(item, visits, since, clocks[machine.pk], like))
+        newest = max((row for _item, row in checks[item.pk]), key=_when, default=None)
+        state = _state(item, newest, happened)
+        pk = newest and newest["pk"]
+        found.append(Series(item, visits, since, clocks[machine.pk], like, state, pk))
     return found
 
 
@@ -207,7 +210,7 @@ FIRST_VISIT = ("corrects__corrects__visit", "corrects__visit", "visit")
 CHECK_FIELDS = (
     "pk", "item", "item__name", "phase", "measured_at", "first_visit", "first_number",
     "first_arrived", "right_um", "up_um", "value_um", "u_um", "coverage", "lower_um", "upper_um",
-    "per_mm",
+    "per_mm", "verdict",
 )  # fmt: skip
 
 
@@ -262,41 +265,22 @@ def _measured(item, row):
     )
 
 
-def _moved(machines, until):
-    """(visit pk, station pk) to when it was last moved there; one query."""
+def _state(item, newest, happened):
+    """What the newest check of an item, a row or None, is worth."""
+    if newest is None:
+        return happened.shown_by(item.station, None, "")
+    return happened.shown_by(item.station, newest["measured_at"], newest["verdict"])
+
+
+def _when(row):
+    return row["measured_at"], row["pk"]
+
+
+def _moved(machines, line_of, until):
+    """(visit pk, line of a station) to when it was last moved there; one query."""
     made = Adjustment.objects.filter(station__machine__in=machines, made_at__lte=until)
     rows = made.order_by("made_at").values_list("visit", "station", "made_at")
-    return {(visit, station): at for visit, station, at in rows}
-
-
-def _paths(machines):
-    """Station pk to the stations it hangs on, itself among them; one query."""
-    datums = defaultdict(dict)
-    stations = Station.objects.filter(machine__in=machines)
-    for pk, datum, machine in stations.values_list("pk", "datum", "machine"):
-        datums[machine][pk] = datum
-    return {pk: set(station_path(chain, pk)) for chain in datums.values() for pk in chain}
-
-
-def _knocks(machines, until):
-    """Machine pk to (incident, pks of the stations hit), oldest first; two queries."""
-    incidents = Incident.objects.filter(
-        machine__in=machines, kind__in=KNOCKS, happened_at__lte=until
-    ).order_by("happened_at", "pk")
-    found, hits = defaultdict(list), defaultdict(set)
-    for incident in incidents:
-        found[incident.machine_id].append((incident, hits[incident.pk]))
-    named = IncidentStation.objects.filter(incident__in=list(hits))
-    for incident, station in named.values_list("incident", "station"):
-        hits[incident].add(station)
-    return found
-
-
-def _concerns(knock, path):
-    """Whether a knock may have moved what hangs on ``path``: nobody said what was hit, or
-    something of it was."""
-    _incident, hit = knock
-    return not hit or bool(hit & path)
+    return {(visit, line_of[station]): at for visit, station, at in rows}
 
 
 def _clocks(machines, checks, until):
@@ -318,7 +302,7 @@ def _clocks(machines, checks, until):
     }
 
 
-def _visits(rows, moved, path, knocks, zone):
+def _visits(rows, moved, link, knocks, zone):
     """The `SeriesVisit`s of one item, and the knocks since the last of them."""
     groups = {}
     for item, row in rows:
@@ -328,7 +312,7 @@ def _visits(rows, moved, path, knocks, zone):
         by_phase = {one.phase: one for _row, one in group}
         first = min(one.at for one in by_phase.values())
         left = by_phase.get(Check.Phase.AS_LEFT)
-        moves = [moved[pk, station] for station in path if (pk, station) in moved]
+        moves = [moved[pk, line] for line in link if (pk, line) in moved]
         if left is not None and moves and left.at < max(moves):
             left = None  # stale: it was moved again afterwards
         visits.append(
@@ -349,7 +333,7 @@ def _visits(rows, moved, path, knocks, zone):
 
 def _between(knocks, after, until):
     return tuple(
-        incident
-        for incident, _hit in knocks
-        if incident.happened_at > after and (until is None or incident.happened_at <= until)
+        knock.record
+        for knock in knocks
+        if knock.at > after and (until is None or knock.at <= until)
     )

@@ -10,18 +10,17 @@ from machines.models import Machine, VisitedMachine
 from machines.report import visited
 from shop.documents import Column, data_table, figure, heading, paragraph
 from shop.palettes import PRINT
-from shop.wording import day_text
 
 from . import words
 from .estimates import drifts
 from .pictures import series_figure
 
 COLUMNS = [
-    Column("Item", 1.4),
-    Column("Since it was last left", 1.9),
-    Column("Drifts by", 2.1),
+    Column("Item", 1.3),
+    Column("Since it was last left", 1.8),
+    Column("Drifts by", 2.0),
     Column("Outside now", 0.85),
-    Column("Check by", 0.85),
+    Column("Check by", 1.15),
 ]
 PICTURE_WIDTH = 300
 METHOD = (
@@ -97,14 +96,11 @@ def _row(report, one):
         str(one.item),
         change or "not measured at two visits in a row",
         speed if speed == "not known" else f"{speed}\n({interval})",
-        words.chance_words(one.chance),
+        words.chance_or_more(one.chance, loose=not one.position_known),
         _check_by(one),
     ]
 
 
 def _check_by(one):
-    """The day to check by, or the reason why it is at once, in few words."""
-    if one.disturbed:
-        last = one.series.since[-1].happened_at.astimezone(one.series.machine.shop.zone)
-        return f"now: incident of {day_text(last)}"
-    return words.next_check_words(one)
+    """The day to check by, or the reason why it is at once."""
+    return words.next_check_words(one) if one.position_known else one.series.state.words

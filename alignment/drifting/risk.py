@@ -25,9 +25,7 @@ def why(risk):
     if risk.item is None:
         return "no item has a forecast"
     if risk.state == MachineRisk.State.LOOSE:
-        return (
-            "knocked since it was measured" if risk.knocked else "moved and not measured afterwards"
-        )
+        return risk.words
     return f"{chance_words(risk.chance)} chance that it is out"
 
 
@@ -109,7 +107,7 @@ def _risk_of(machine, items, reach):
         chance=chance,
         weight=chance or 0.0,
         item=driver and driver.item,
-        knocked=driver is not None and driver.disturbed,
+        words=driver.series.state.words if loose else "",
         pressing=by <= _today(machine.shop),
         by=by,
         last_measured=max(days, default=None),
@@ -120,7 +118,7 @@ def _risk_of(machine, items, reach):
 
 def _is_loose(item):
     """Knocked, or moved and not measured, since it was last known where it stands."""
-    return item.disturbed or not item.position_known
+    return not item.position_known
 
 
 def _weight(item):

@@ -53,7 +53,7 @@ def _variance(check, unstated):
 def start_of(series):
     """Where each series stood after its last visit, NaN where nothing says so."""
     parts = series[0].parts
-    standing = [one.last.standing if one.visits else None for one in series]
+    standing = [one.last.standing if one.state.counts or one.since else None for one in series]
     nowhere = (np.nan,) * parts
     return Start(
         np.array([nowhere if one is None else one.vector_um for one in standing]),

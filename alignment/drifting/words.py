@@ -133,17 +133,9 @@ def outlook_words(drift):
     series, risk = drift.series, risk_words(drift.risk)
     if series.last is None:
         return "No visit has measured it yet: measure it, and again at the next visit."
-    if drift.disturbed:
-        told = day_text(series.since[-1].happened_at.astimezone(series.machine.shop.zone))
-        return (
-            f"An incident was logged on {told}, after it was last measured, and no forecast "
-            "covers a knock: check now."
-        )
     if not drift.position_known:
-        return (
-            f"Visit {series.last.visit_number} moved it and did not measure it afterwards, so "
-            "where it stands is not known: measure it now."
-        )
+        knocked = " No forecast covers a knock." if drift.disturbed else ""
+        return f"{_sentence(series.state.words)}{knocked}"
     if drift.chance is None:
         return "No forecast can be made yet: measure it again at the next visit."
     if drift.is_past:
@@ -154,6 +146,10 @@ def outlook_words(drift):
         f"The chance of being outside passes {risk} on {day_text(drift.risk_day)} "
         f"({_interval_of_day(drift)})."
     )
+
+
+def _sentence(words):
+    return f"{words[:1].upper()}{words[1:]}."
 
 
 def _how_long(series):

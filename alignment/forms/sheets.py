@@ -64,7 +64,7 @@ class LineForm(forms.Form):
 
     def __init__(self, *args, machine, unit, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["station"].queryset = machine.stations.all()
+        self.fields["station"].queryset = machine.stations.current()
         for name in LENGTHS:
             self.fields[name].take_unit(unit)
 
@@ -136,7 +136,7 @@ LineFormSet = formset_factory(
 def first_lines(machine, copied, unit):
     """What a fresh page's lines start with: those of a sheet, or one for each station."""
     if copied is None:
-        return [{"station": station.pk} for station in machine.stations.all()]
+        return [{"station": station.pk} for station in machine.stations.current()]
     return [
         {
             "station": item.station_id,
@@ -209,7 +209,9 @@ class SheetListForm(SheetForm):
             self.add_error("file", "Choose a file, or type the lines below.")
             return given
         try:
-            given["rows"] = read_sheet(given["text"], self.machine.stations.all(), given["unit"])
+            given["rows"] = read_sheet(
+                given["text"], self.machine.stations.current(), given["unit"]
+            )
         except ValueError as error:
             self.add_error("file" if given["file"] else "text", str(error))
         return given

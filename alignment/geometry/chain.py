@@ -1,4 +1,4 @@
-"""The datum chain: who is measured from whom, in what order, and what has become stale.
+"""The datum chain: who is measured from whom, and in what order.
 
 A chain is a mapping from each station to its datum, None for the first, such as
 ``{"headstock": None, "guide bushing": "headstock", "sub-spindle": "guide bushing"}``.
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
 from itertools import pairwise
-from typing import Any, TypeVar
+from typing import TypeVar
 
 Station = TypeVar("Station", bound=Hashable)
 Chain = Mapping[Station, Station | None]
@@ -60,31 +60,6 @@ def measured_from(datum_of: Chain, station) -> tuple:
         for other in checking_order(datum_of)
         if other != station and station in station_path(datum_of, other)
     )
-
-
-def stale_stations(
-    datum_of: Chain, last_measured: Mapping[Station, Any], last_adjusted: Mapping[Station, Any]
-) -> dict:
-    """Each stale station with the stations whose adjustment made it so, in checking order.
-
-    A station is stale when it, or any station on its way to the first, was adjusted later than
-    it was last measured. ``last_measured`` and ``last_adjusted`` hold times of any kind that can
-    be compared; stations that were never measured or adjusted are left out of them or None. What
-    was never measured cannot be stale. Raises ValueError as ``checking_order`` does.
-    """
-    stale = {}
-    for station in checking_order(datum_of):
-        measured = last_measured.get(station)
-        if measured is None:
-            continue
-        moved = tuple(
-            other
-            for other in station_path(datum_of, station)
-            if last_adjusted.get(other) is not None and last_adjusted[other] > measured
-        )
-        if moved:
-            stale[station] = moved
-    return stale
 
 
 def _loop_sentence(loop: list) -> str:

@@ -18,9 +18,19 @@ class StationQuerySet(models.QuerySet):
         """The stations of the machines a person may see."""
         return self.filter(machine__in=Machine.objects.visible_to(user))
 
+    def current(self):
+        """Those that were not ended."""
+        return self.filter(ended_on__isnull=True)
+
 
 class Station(models.Model):
-    """A place that is measured; each but the first names the station that is its datum."""
+    """A place that is measured; each but the first names the station that is its datum.
+
+    What was measured means what it does by where the indicator sat, which way it looked and how
+    far out it swept. Where a signed check rests on that, another such setting begins a new line:
+    a station of its own that `follows` the old one, which keeps its history and is ended. A station
+    that is no longer there is ended once it was measured, never deleted.
+    """
 
     class Kind(models.TextChoices):
         HEADSTOCK = "headstock", "headstock spindle"
@@ -60,6 +70,19 @@ class Station(models.Model):
         default=0,
         help_text="How far the swept surface lies from the headstock spindle's nose.",
     )
+    follows = models.OneToOneField(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="followed_by",
+        help_text="The line of the same station that this one took the place of.",
+    )
+    begun_at = models.DateTimeField(
+        null=True, blank=True, editable=False, help_text="When it took that line's place."
+    )
+    ended_on = models.DateField("ended on", null=True, blank=True, editable=False)
 
     objects = StationQuerySet.as_manager()
 
@@ -67,14 +90,20 @@ class Station(models.Model):
         ordering = ["position"]
         constraints = [
             models.UniqueConstraint(
-                fields=["machine", "position"], name="one_station_per_machine_and_position"
+                fields=["machine", "position"],
+                condition=Q(ended_on__isnull=True),
+                name="one_station_per_machine_and_position",
+                violation_error_message="Another station of this machine has that place.",
             ),
             models.UniqueConstraint(
-                fields=["machine", "name"], name="one_station_per_machine_and_name"
+                fields=["machine", "name"],
+                condition=Q(ended_on__isnull=True),
+                name="one_station_per_machine_and_name",
+                violation_error_message="This machine has a station of that name.",
             ),
             models.UniqueConstraint(
                 fields=["machine"],
-                condition=Q(datum__isnull=True),
+                condition=Q(datum__isnull=True, ended_on__isnull=True),
                 name="one_station_is_the_datum_of_all",
                 violation_error_message="Only the first station has no datum.",
             ),
@@ -82,6 +111,16 @@ class Station(models.Model):
                 condition=Q(datum__isnull=True) | ~Q(datum=F("pk")),
                 name="a_station_is_not_its_own_datum",
                 violation_error_message="A station cannot be its own datum.",
+            ),
+            models.CheckConstraint(
+                condition=Q(follows__isnull=True, begun_at__isnull=True)
+                | Q(follows__isnull=False, begun_at__isnull=False),
+                name="a_line_that_follows_another_began_at_a_moment",
+            ),
+            models.CheckConstraint(
+                condition=Q(plane_mm__gte=0),
+                name="a_swept_plane_is_not_behind_the_headstock",
+                violation_error_message="The swept plane cannot lie behind the headstock.",
             ),
         ]
 
@@ -159,6 +198,11 @@ class AcceptanceItemQuerySet(models.QuerySet):
     def visible_to(self, user):
         """The items of the machines a person may see."""
         return self.filter(sheet__machine__in=Machine.objects.visible_to(user))
+
+    def in_force(self):
+        """The lines a machine is held against today: of the sheet in force, at stations that
+        are there."""
+        return self.filter(sheet__is_current=True, station__ended_on__isnull=True)
 
 
 class AcceptanceItem(models.Model):

@@ -210,7 +210,7 @@ class Reading(models.Model):
 
 
 class Adjustment(Entry):
-    """A station that was moved at a visit; what is measured from it is stale from then on."""
+    """A station that was moved at a visit; it and what is measured from it are stale from then."""
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="adjustments")
     station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="adjustments")

@@ -25,7 +25,8 @@ class MachineRisk(models.Model):
 
     reach: of the machines that may lend, which differ with who looks. item: the one behind most
     of it, None where none has a forecast. weight: the chance, 0 where there is none. by: the next
-    check, the last day there is where none can be told. unknown: how many of `items` are without a
+    check, the last day there is where none can be told. words: what its newest check is
+    worth, where that no longer counts. unknown: how many of `items` are without a
     forecast. place: shop and machine, as they are sorted.
     """
 
@@ -44,7 +45,7 @@ class MachineRisk(models.Model):
     chance = models.FloatField(null=True)
     weight = models.FloatField()
     item = models.ForeignKey(AcceptanceItem, on_delete=models.CASCADE, null=True, related_name="+")
-    knocked = models.BooleanField()
+    words = models.CharField(max_length=300, blank=True)
     pressing = models.BooleanField()
     by = models.DateField()
     last_measured = models.DateField(null=True)

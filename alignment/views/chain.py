@@ -6,7 +6,7 @@ from django.views.decorators.http import require_GET
 
 from alignment.axes import axis_names
 from alignment.cautions import before_moving
-from alignment.chainview import chain_at, moved_with
+from alignment.chainview import chain_at, lost_by_moving, never_found
 from alignment.forms import AdjustmentForm
 from alignment.moves import planned_move
 from alignment.placing import placed_chain
@@ -33,6 +33,7 @@ def adjust(request, visit_pk, pk):
     if form.is_valid() and _recorded(request, visit, station, form, move):
         return redirect(f"{visit.get_absolute_url()}#station-{station.pk}")
     chain = chain_at(station.machine, visit)
+    lost = lost_by_moving(chain, station.pk)
     return render(
         request,
         "alignment/adjust.html",
@@ -44,7 +45,8 @@ def adjust(request, visit_pk, pk):
             "form": form,
             "move": move,
             "axes": axis_names(station, list(station.machine.axes.all())),
-            "turns_stale": moved_with(chain, station.pk),
+            "lost": lost,
+            "never_found": never_found(lost),
             "here": next(state for state in chain if state.station == station),
             "cautions": before_moving(station),
         },

@@ -10,7 +10,8 @@ from alignment.forms.fresh import sag_checked_on
 from alignment.measuring import stored_sweeps, work_out
 from alignment.models import Check
 from alignment.moves import outcome_of
-from alignment.pictures import check_figure, checked_place, place_of, svg_response
+from alignment.pictures import check_figure, checked_place, marked, place_of, svg_response
+from alignment.states import state_of_item
 from alignment.trials import found_at
 from shop.access import find, works_at
 from shop.models import Visit
@@ -52,9 +53,13 @@ def _told(pk, unit):
     measured = work_out(found, *typed)
     left = last_left(item, found.visit, found.made_at)
     expected = left if found.phase == Check.Phase.AS_FOUND else None
-    figure = _figure(found, place_of(item, measured), unit, axes)
+    newest, state = state_of_item(item)
+    place = marked(place_of(item, measured), state if newest and newest.pk == found.pk else None)
+    figure = _figure(found, place, unit, axes)
     return {
         "check": found,
+        "state": state if newest and newest.pk == found.pk else None,
+        "newest": newest if newest and newest.pk != found.pk else None,
         "item": item,
         "machine": machine,
         "machine_url": machine.get_absolute_url(),
@@ -87,7 +92,9 @@ def check_picture(request, pk):
     """Where the axis sat, beside where it was found when this check is as left."""
     found = find(CHECKS, request.user, pk=pk)
     axes = list(found.item.station.machine.axes.all())
-    figure = _figure(found, checked_place(found), request.user.length_unit, axes)
+    newest, state = state_of_item(found.item)
+    place = marked(checked_place(found), state if newest and newest.pk == found.pk else None)
+    figure = _figure(found, place, request.user.length_unit, axes)
     if figure is None:
         raise Http404("this check has no picture")
     return svg_response(figure, str(found), request.GET.get("palette"))

@@ -5,6 +5,7 @@ from django.shortcuts import redirect, render
 from django_htmx.http import HttpResponseClientRedirect
 
 from alignment.cautions import AFTER_A_CRASH
+from alignment.chainview import chain_at
 from alignment.forms import IncidentForm
 from alignment.models import Station
 from alignment.services import log_incident_at
@@ -37,6 +38,7 @@ def log_incident(request, pk):
         "contacts": contacts_of(machine.shop, machine),
         "axes": machine.axes.all(),
         "last_stations": _last_stations(machine),
+        "again": [state for state in chain_at(machine) if state.again],
     }
     return render(request, "alignment/log_incident.html", context)
 

@@ -12,6 +12,7 @@ from alignment.drifting.standing import standing_drift
 from alignment.models import AcceptanceItem
 from alignment.pictures import series_figure, svg_response
 from alignment.series import checks_of, csv_rows, figures_by_item, write_csv
+from alignment.states import state_of_item
 from alignment.tables import CheckTable
 from shop.access import find
 from shop.listing import arrange
@@ -28,12 +29,14 @@ def item(request, pk):
     drift = standing_drift(found, request.user)
     track = drift and pictures.track_figure(drift, unit, list(machine.axes.all()))
     figure = pictures.series_figure(drift, unit) if drift else _figure(found, unit)
-    table = CheckTable(checks_of([found]), unit=unit, shop=machine.shop)
+    newest, state = _newest(found, drift)
+    table = CheckTable(checks_of([found]), unit=unit, shop=machine.shop, newest=newest, state=state)
     return render(
         request,
         "alignment/item.html",
         {
             "item": found,
+            "state": state,
             "machine": machine,
             "machine_url": machine.get_absolute_url(),
             "limits": shown.limits(found, unit),
@@ -66,6 +69,14 @@ def series_csv(request, pk):
     )
     write_csv(csv_rows(found), response)
     return response
+
+
+def _newest(item, drift):
+    """(pk of the newest check, its `ShownState`); a drift knows both."""
+    if drift:
+        return drift.series.newest, drift.series.state
+    newest, state = state_of_item(item)
+    return newest and newest.pk, state
 
 
 def _figure(item, unit):

@@ -287,6 +287,8 @@ RULES = {
     "alignment:sheet_scan": shows("scan"),
     "alignment:check_sheet": action("machine", ALL),
     "alignment:placed": shows("machine"),
+    "alignment:edit_station": form("station", DESK),
+    "alignment:setup_picture": shows(""),
     "alignment:ways": shows("station"),
     "alignment:way": form("station way_kind", DESK),
     "alignment:drop_way": action("station way_kind", DESK),

@@ -54,21 +54,18 @@ def test_what_is_measured_from_it_is_stale_afterwards(record, sweep_of, machine,
 
 
 def test_the_page_names_what_turns_stale(at_work, page):
-    states = at_work.get(page("guide bushing")).context["turns_stale"]
-    assert [state.station.kind for state in states] == [
-        "guide bushing",
-        "sub-spindle",
-        "back tools",
-        "gang tools",
-    ]
+    states = at_work.get(page("guide bushing")).context["lost"]
+    kinds = [state.station.kind for state in states]
+    assert kinds == ["guide bushing", "sub-spindle", "gang tools"]
 
 
 def test_the_page_warns_of_what_was_not_measured_as_found(at_work, page):
     assert "Sweep it as found first" in at_work.get(page()).text
 
 
-def test_nothing_is_warned_of_once_it_was_measured(at_work, page, sweep_of, bore):
-    sweep_of(bore)
+def test_nothing_is_warned_of_once_all_was_measured(at_work, page, sweep_of, machine):
+    for item in machine.sheets.get().items.all():
+        sweep_of(item)
     assert "Sweep it as found first" not in at_work.get(page()).text
 
 

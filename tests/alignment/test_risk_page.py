@@ -142,7 +142,7 @@ class TestHome:
         client.force_login(owner)
         text = client.get(reverse("shop:home")).text
         assert reverse(RISK) in text
-        assert "knocked since it was measured" in text
+        assert "before the crash of" in text
 
     def test_an_operator_is_not_bothered_with_it(self, client, operator, fleet):
         client.force_login(operator)

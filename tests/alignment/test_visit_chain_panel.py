@@ -72,8 +72,7 @@ def test_a_stale_station_says_because_of_which(page, machine, sweep_of, moved):
     sweep_of(item_of(machine, "sub-spindle"))
     moved("guide bushing")
     part = part_of(page(), machine, "sub-spindle")
-    assert "stale since the guide bushing housing was adjusted" in part
-    assert "stale: measure again" in part
+    assert "stale since the guide bushing housing was adjusted: measure again" in part
 
 
 def test_an_adjustment_is_told_at_its_station(page, machine, moved):
@@ -89,11 +88,17 @@ def test_each_item_can_be_swept_as_found_and_as_left(page, machine, taken_up, bo
         assert f'href="{sweep_url(taken_up, bore)}?phase={phase}"' in part
 
 
-def test_as_found_is_no_longer_offered_below_what_was_moved(page, machine, moved):
+def test_as_found_is_no_longer_offered_of_what_was_moved_and_what_is_measured_from_it(
+    page, machine, moved
+):
     moved("guide bushing")
     text = page()
-    assert "Sweep as found" not in part_of(text, machine, "back tools")
-    assert "Sweep as found" in part_of(text, machine, "headstock")
+    offered = {
+        kind
+        for kind in ("headstock", "guide bushing", "sub-spindle", "back tools", "gang tools")
+        if "Sweep as found" in part_of(text, machine, kind)
+    }
+    assert offered == {"headstock", "back tools"}
 
 
 def test_an_owner_reads_and_is_offered_nothing_to_do(client, owner, taken_up):
@@ -132,7 +137,7 @@ def test_a_machine_without_stations_says_what_to_do(page, machine):
 def test_the_page_costs_the_same_with_more_checks_and_machines(
     at_work, taken_up, machine, shop, sweep_of, django_assert_max_num_queries
 ):
-    with django_assert_max_num_queries(55) as short:
+    with django_assert_max_num_queries(58) as short:
         at_work.get(taken_up.get_absolute_url())
     bring_to_visit(taken_up, five_station_machine(shop, number="M2"))
     for item in machine.sheets.get().items.all():
@@ -142,14 +147,14 @@ def test_the_page_costs_the_same_with_more_checks_and_machines(
         at_work.get(taken_up.get_absolute_url())
 
 
-def test_the_panel_costs_seven_queries(
-    taken_up, contractor, sweep_of, bore, django_assert_num_queries
+def test_the_panel_costs_nine_queries_at_most(
+    taken_up, contractor, sweep_of, bore, django_assert_max_num_queries
 ):
     """The machines visited, the chain's four, what changed at the shop, and the person's place."""
     sweep_of(bore)
     visit = Visit.objects.select_related("shop").get(pk=taken_up.pk)
     page = AskOnce(lambda request: visit_chain(visit, request))
-    with django_assert_num_queries(7):
+    with django_assert_max_num_queries(9):
         page(asked_by(contractor))
 
 

@@ -85,13 +85,6 @@ def test_a_housing_that_moved_explains_the_stations_that_read_off_the_other_way(
     assert "the guide bushing housing moved" in page.content.decode()
 
 
-def test_when_all_is_within_there_is_nothing_to_explain(client, visit, machine, contractor):
-    swept(visit, machine, contractor, "guide bushing", 1, 0)
-    client.force_login(contractor)
-    page = client.get(reverse("alignment:placed", args=[machine.pk])).content.decode()
-    assert "nothing to explain" in page
-
-
 def test_a_machine_without_stations_has_an_empty_chain(shop):
     assert placed_chain(factories.MachineFactory(shop=shop)).stations == ()
 

@@ -1,11 +1,10 @@
-"""The datum chain: its order, what is wrong with one, and what has become stale."""
+"""The datum chain: its order, and what is wrong with one."""
 
 import pytest
 
 from alignment.geometry.chain import (
     checking_order,
     measured_from,
-    stale_stations,
     station_path,
 )
 
@@ -66,31 +65,3 @@ def test_the_stations_that_only_lead_into_a_loop_are_not_blamed_for_it():
 def test_asking_for_a_station_that_is_not_there_is_refused():
     with pytest.raises(ValueError, match="not a station"):
         measured_from(FIVE, "turret")
-
-
-MEASURED = dict.fromkeys(FIVE, 1)
-
-
-def test_an_adjustment_makes_the_station_and_all_beyond_it_stale():
-    stale = stale_stations(FIVE, MEASURED, {"sub-spindle": 2})
-    assert stale == {"sub-spindle": ("sub-spindle",), "back tools": ("sub-spindle",)}
-
-
-def test_a_station_measured_again_is_no_longer_stale():
-    stale = stale_stations(FIVE, {**MEASURED, "sub-spindle": 3}, {"sub-spindle": 2})
-    assert stale == {"back tools": ("sub-spindle",)}
-
-
-def test_a_station_names_every_adjustment_that_made_it_stale():
-    stale = stale_stations(FIVE, MEASURED, {"guide bushing": 2, "sub-spindle": 3})
-    assert stale["back tools"] == ("guide bushing", "sub-spindle")
-
-
-@pytest.mark.parametrize("adjusted", [{}, {"guide bushing": None}, {"guide bushing": 1}])
-def test_nothing_is_stale_unless_adjusted_after_it_was_measured(adjusted):
-    assert stale_stations(FIVE, MEASURED, adjusted) == {}
-
-
-@pytest.mark.parametrize("measured", [{}, {"sub-spindle": None}])
-def test_what_was_never_measured_cannot_be_stale(measured):
-    assert stale_stations(FIVE, measured, {"guide bushing": 2}) == {}

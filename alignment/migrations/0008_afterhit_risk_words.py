@@ -1,0 +1,26 @@
+from django.db import migrations, models
+
+
+def work_out_anew(apps, schema_editor):
+    """The rows are worked out, and say it in words from now on."""
+    apps.get_model("alignment", "MachineRisk").objects.all().delete()
+    apps.get_model("shop", "WorkedOut").objects.filter(what="risk").delete()
+
+
+class Migration(migrations.Migration):
+
+    dependencies = [
+        ("alignment", "0007_afterhit_station_lines"),
+        ("shop", "0009_what_was_signed"),
+    ]
+
+    operations = [
+        migrations.RunPython(work_out_anew, migrations.RunPython.noop),
+        migrations.RemoveField(model_name="machinerisk", name="knocked"),
+        migrations.AddField(
+            model_name="machinerisk",
+            name="words",
+            field=models.CharField(blank=True, default="", max_length=300),
+            preserve_default=False,
+        ),
+    ]
