@@ -173,9 +173,14 @@ def visit_value(day, found, left):
 
 def svg_response(figure, title, palette):
     """A figure as an image; an unknown palette is the light one."""
-    drawing = figure.drawing(PALETTES.get(palette, LIGHT))
+    return drawing_response(figure.drawing, title, figure.describe(), palette)
+
+
+def drawing_response(draw, title, description, palette):
+    """What `draw` makes of a palette as an image; an unknown palette is the light one."""
+    drawing = draw(PALETTES.get(palette, LIGHT))
     return HttpResponse(
-        to_svg(drawing, title, figure.describe()),
+        to_svg(drawing, title, description),
         content_type="image/svg+xml",
         headers={"Cache-Control": "private, no-cache"},
     )

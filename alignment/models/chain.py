@@ -18,9 +18,17 @@ class StationQuerySet(models.QuerySet):
         """The stations of the machines a person may see."""
         return self.filter(machine__in=Machine.objects.visible_to(user))
 
+    def current(self):
+        """Those that were not ended."""
+        return self.filter(ended_on__isnull=True)
+
 
 class Station(models.Model):
-    """A place that is measured; each but the first names the station that is its datum."""
+    """A place that is measured; each but the first names the station that is its datum.
+
+    A station that is no longer there is ended once it was measured, never deleted: its checks keep
+    the station they were taken at.
+    """
 
     class Kind(models.TextChoices):
         HEADSTOCK = "headstock", "headstock spindle"
@@ -60,6 +68,7 @@ class Station(models.Model):
         default=0,
         help_text="How far the swept surface lies from the headstock spindle's nose.",
     )
+    ended_on = models.DateField("ended on", null=True, blank=True, editable=False)
 
     objects = StationQuerySet.as_manager()
 
@@ -67,14 +76,20 @@ class Station(models.Model):
         ordering = ["position"]
         constraints = [
             models.UniqueConstraint(
-                fields=["machine", "position"], name="one_station_per_machine_and_position"
+                fields=["machine", "position"],
+                condition=Q(ended_on__isnull=True),
+                name="one_station_per_machine_and_position",
+                violation_error_message="Another station of this machine has that place.",
             ),
             models.UniqueConstraint(
-                fields=["machine", "name"], name="one_station_per_machine_and_name"
+                fields=["machine", "name"],
+                condition=Q(ended_on__isnull=True),
+                name="one_station_per_machine_and_name",
+                violation_error_message="This machine has a station of that name.",
             ),
             models.UniqueConstraint(
                 fields=["machine"],
-                condition=Q(datum__isnull=True),
+                condition=Q(datum__isnull=True, ended_on__isnull=True),
                 name="one_station_is_the_datum_of_all",
                 violation_error_message="Only the first station has no datum.",
             ),
@@ -160,10 +175,22 @@ class AcceptanceItemQuerySet(models.QuerySet):
         """The items of the machines a person may see."""
         return self.filter(sheet__machine__in=Machine.objects.visible_to(user))
 
+    def in_force(self):
+        """The lines a machine is held against today: of the sheet in force, at stations that
+        are there."""
+        return self.filter(sheet__is_current=True, station__ended_on__isnull=True)
+
+    def with_limit(self):
+        """Those that a figure can be held against."""
+        return self.filter(Q(upper_um__isnull=False) | Q(lower_um__isnull=False))
+
 
 class AcceptanceItem(models.Model):
     """One line of a sheet: what is measured at a station, between what limits, and what the
-    factory itself found."""
+    factory itself found.
+
+    A line without limits is swept for the record: nothing can be held against it.
+    """
 
     class Quantity(models.TextChoices):
         OFFSET = "offset", "offset of the axis"
@@ -229,11 +256,6 @@ class AcceptanceItem(models.Model):
                 fields=["sheet", "position"], name="one_item_per_sheet_and_position"
             ),
             models.CheckConstraint(
-                condition=Q(upper_um__isnull=False) | Q(lower_um__isnull=False),
-                name="an_item_has_at_least_one_limit",
-                violation_error_message="Give an upper or a lower limit.",
-            ),
-            models.CheckConstraint(
                 condition=Q(upper_um__isnull=True)
                 | Q(lower_um__isnull=True)
                 | Q(upper_um__gt=F("lower_um")),
@@ -242,7 +264,8 @@ class AcceptanceItem(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(quantity__in=["right", "up", "tilt right", "tilt up"])
-                | (Q(upper_um__gt=0) & Q(lower_um__isnull=True)),
+                | Q(upper_um__isnull=True, lower_um__isnull=True)
+                | Q(upper_um__isnull=False, upper_um__gt=0, lower_um__isnull=True),
                 name="sizes_have_a_positive_upper_limit_only",
                 violation_error_message="The tolerance of an offset, a TIR or a tilt must be above "
                 "zero.",
@@ -268,6 +291,11 @@ class AcceptanceItem(models.Model):
 
     def get_absolute_url(self):
         return reverse("alignment:item", args=[self.pk])
+
+    @property
+    def has_limit(self):
+        """Whether a figure can be held against it."""
+        return self.upper_um is not None or self.lower_um is not None
 
     @property
     def is_tilt(self):

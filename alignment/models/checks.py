@@ -52,6 +52,7 @@ class Check(Entry):
         WITHIN = "within", "within"
         OUTSIDE = "outside", "outside"
         NOT_PROVEN = "not proven", "not proven"
+        NO_LIMIT = "no limit on record", "no limit on record"
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="checks")
     item = models.ForeignKey(AcceptanceItem, on_delete=models.PROTECT, related_name="checks")
@@ -67,7 +68,7 @@ class Check(Entry):
     value_um = models.FloatField(help_text="The figure held against the limits.")
     u_um = models.FloatField("standard uncertainty", null=True, blank=True)
     coverage = models.FloatField("coverage factor")
-    verdict = models.CharField(max_length=10, choices=Verdict)
+    verdict = models.CharField(max_length=18, choices=Verdict)
     note = models.CharField(max_length=200, blank=True)
     corrects = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"

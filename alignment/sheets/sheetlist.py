@@ -5,12 +5,11 @@ CSV file of a sheet among them. Cells are parted by commas, semicolons or tabs. 
 two ways is refused, never guessed.
 """
 
-import csv
 from dataclasses import dataclass, field
 
 from alignment.models import AcceptanceItem
 from shop.lengths import parse_length
-from shop.listing import FORMULA_STARTS
+from shop.listing import FORMULA_STARTS, cells_of, columns_of
 
 from .lines import LONGEST_LIMIT_UM, Line
 
@@ -54,7 +53,7 @@ def read_sheet(text, stations, unit):
     Raises ValueError when the list as a whole cannot be read: no lines, too many, or columns that
     are missing or given twice. What is wrong with one line stands in its row.
     """
-    lines = [(number, cells) for number, cells in enumerate(_cells(text), start=1) if any(cells)]
+    lines = cells_of(text)
     if len(lines) < 2:
         raise ValueError("The list is empty: expected a line of column names, then the lines.")
     if len(lines) > MOST_LINES + 1:
@@ -69,34 +68,9 @@ def read_sheet(text, stations, unit):
     return rows
 
 
-def _cells(text):
-    """The cells of each line, parted by what parts most of the first."""
-    if "\0" in text:
-        raise ValueError("This is no text: expected a CSV file.")
-    lines = text.lstrip("\ufeff").splitlines()
-    first = next((line for line in lines if line.strip()), "")
-    try:
-        return list(csv.reader(lines, delimiter=max(";\t,", key=first.count)))
-    except csv.Error as error:
-        raise ValueError(f"The list cannot be parted into cells: {error}.") from error
-
-
 def _places(head):
-    names = [name.strip().casefold() for name in head]
-    places = {}
-    for part, known in COLUMNS.items():
-        found = [place for place, name in enumerate(names) if name in known]
-        if len(found) > 1:
-            raise ValueError(f"The column {known[0]} is given twice in the first line.")
-        places |= {part: found[0]} if found else {}
-    missing = [COLUMNS[part][0] for part in NEEDED if part not in places]
-    missing += [] if {"lower", "upper"} & places.keys() else ["upper limit"]
-    if missing:
-        raise ValueError(
-            f"The first line lacks the column {', '.join(missing)}. "
-            f"Known are: {', '.join(known[0] for known in COLUMNS.values())}."
-        )
-    return places
+    limit = () if {"lower", "upper"} & columns_of(head, COLUMNS).keys() else ("upper",)
+    return columns_of(head, COLUMNS, NEEDED + limit)
 
 
 def _read(number, cells, places, stations, unit):

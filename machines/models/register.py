@@ -227,15 +227,25 @@ class BeltQuerySet(models.QuerySet):
 
 
 class Belt(models.Model):
-    """A synchronous belt of the drive train, as fitted."""
+    """A synchronous belt of the drive train, as fitted.
+
+    Behind a closed cover only its name and its pulleys are known; profile, teeth and width come at
+    the first look at it.
+    """
 
     machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="belts")
     name = models.CharField(max_length=80, help_text="Such as: guide bushing belt.")
     drives = models.CharField(max_length=120, help_text="From what to what.")
-    profile = models.CharField(max_length=12, help_text="Tooth profile code, such as 5M or XL.")
-    pitch_mm = models.DecimalField("pitch in mm", max_digits=7, decimal_places=3)
-    teeth = models.PositiveSmallIntegerField()
-    width_mm = models.DecimalField("width in mm", max_digits=6, decimal_places=2)
+    profile = models.CharField(
+        max_length=12, blank=True, help_text="Tooth profile code, such as 5M or XL."
+    )
+    pitch_mm = models.DecimalField(
+        "pitch in mm", max_digits=7, decimal_places=3, null=True, blank=True
+    )
+    teeth = models.PositiveSmallIntegerField(null=True, blank=True)
+    width_mm = models.DecimalField(
+        "width in mm", max_digits=6, decimal_places=2, null=True, blank=True
+    )
     driving_teeth = models.PositiveSmallIntegerField(
         "teeth of the driving pulley", null=True, blank=True
     )
@@ -368,8 +378,8 @@ class Belt(models.Model):
 
     @cached_property
     def geometry(self):
-        """The drive's `DriveGeometry`, None while its pulleys are not on record."""
-        if self.driving_teeth is None or self.driven_teeth is None:
+        """The drive's `DriveGeometry`, None while its pulleys, teeth or pitch are not on record."""
+        if None in (self.driving_teeth, self.driven_teeth, self.teeth, self.pitch_mm):
             return None
         return drive_geometry(
             self.teeth, (self.driving_teeth, self.driven_teeth), float(self.pitch_mm)
@@ -381,6 +391,17 @@ class Belt(models.Model):
         if self.span_mm is not None:
             return float(self.span_mm)
         return self.geometry.span_length_mm if self.geometry else None
+
+    @property
+    def unknown(self):
+        """The names of the fields that the next look at it should tell."""
+        return [name for name in ("profile", "teeth", "width_mm") if not getattr(self, name)]
+
+    @property
+    def told(self):
+        """Teeth, profile and pulleys in one phrase, as far as they are known."""
+        teeth = f"{self.teeth} teeth" if self.teeth else "teeth not counted yet"
+        return ", ".join(part for part in (teeth, self.profile, self.drives) if part)
 
     @property
     def wants_tension(self):

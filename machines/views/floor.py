@@ -33,9 +33,13 @@ def machines(request):
     table = arrange(request, MachineTable(rows))
     if wants_csv(request):
         return csv_of(table, "machines")
-    owned = request.user.memberships.current().filter(role__in=OWNER).select_related("shop")
-    shops = [membership.shop for membership in owned]
-    return render(request, "machines/machines.html", {"table": table, "owned": shops})
+    places = list(request.user.memberships.current().filter(role__in=DESK).select_related("shop"))
+    context = {
+        "table": table,
+        "owned": [place.shop for place in places if place.role in OWNER],
+        "may_make": bool(places),
+    }
+    return render(request, "machines/machines.html", context)
 
 
 @require_safe
