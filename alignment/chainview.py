@@ -81,6 +81,7 @@ def _stations(machines, until):
     by_then = Q(adjustments__made_at__lte=until)
     return list(
         Station.objects.filter(machine__in=machines)
+        .filter(Q(ended_on__isnull=True) | Q(ended_on__gt=until))
         .select_related("datum")
         .annotate(last_adjusted=Max("adjustments__made_at", filter=by_then))
         .order_by("machine_id", "position")  # grouping drops the usual order
@@ -98,6 +99,7 @@ def _items(machines, visits, until):
     )
     return list(
         AcceptanceItem.objects.filter(sheet__machine__in=machines, sheet__is_current=True)
+        .filter(Q(station__ended_on__isnull=True) | Q(station__ended_on__gt=until))
         .select_related("station")
         .annotate(before_id=Subquery(earlier.values("pk")[:1]))
     )

@@ -107,7 +107,7 @@ def _story(machine, sheet, unit, points):
     ]
     axes = list(machine.axes.all())
     items = AcceptanceItem.objects.filter(sheet=sheet).select_related("station__datum")
-    for station in machine.stations.select_related("datum"):
+    for station in machine.stations.current().select_related("datum"):
         blocks = [
             _item(item, axes, unit, points) for item in items if item.station_id == station.pk
         ]

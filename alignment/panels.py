@@ -1,7 +1,7 @@
 """What this app adds to the pages of a machine and of a visit."""
 
 from machines.visited import machines_at
-from shop.access import DESK, may_enter
+from shop.access import DESK, may_enter, role_at
 from shop.composing import Panel
 from shop.models import Shop
 from shop.standing.pages import stands
@@ -29,9 +29,7 @@ def chain(machine, request):
 def series(machine, request):
     """A small picture of each item of the sheet in force over the visits; none without a sheet."""
     items = list(
-        AcceptanceItem.objects.filter(
-            sheet__machine=machine, sheet__is_current=True
-        ).select_related("station")
+        AcceptanceItem.objects.in_force().filter(sheet__machine=machine).select_related("station")
     )
     if not items:
         return None
@@ -56,7 +54,19 @@ def visit_chain(visit, request):
         "alignment/panels/visit_chain.html",
         {
             "visit": visit,
-            "machines": [{"machine": one, "chain": chains[one.pk]} for one in machines],
+            "machines": [
+                {
+                    "machine": one,
+                    "chain": chains[one.pk],
+                    "was_measured": any(
+                        item.as_found or item.as_left
+                        for state in chains[one.pk]
+                        for item in state.items
+                    ),
+                }
+                for one in machines
+            ],
+            "may_change": role_at(request.user, visit.shop) in DESK,
             "unit": request.user.length_unit,
             "may_work": may_enter(request.user, visit),
             "cautions": SWEEPING,

@@ -125,13 +125,15 @@ def sweep_figure(item, unit, *, as_found=None, as_left=None, axes):
 
 
 def _largest_offset(item):
+    if item.upper_um is None:
+        return None
     if item.quantity == OFFSET:
         return float(item.upper_um)
     return float(item.upper_um) / 2 if item.quantity == TIR else None
 
 
 def _bands(item):
-    if item.quantity not in (RIGHT, UP):
+    if item.quantity not in (RIGHT, UP) or not item.has_limit:
         return ()
     lower, upper = (None if um is None else float(um) for um in (item.lower_um, item.upper_um))
     return (Band(item.quantity, lower_um=lower, upper_um=upper),)
@@ -151,7 +153,9 @@ def series_figure(item, visits, incidents, unit, zone):
                 upper_um=None if item.upper_um is None else float(item.upper_um),
                 lower_um=None if item.lower_um is None else float(item.lower_um),
             ),
-        ),
+        )
+        if item.has_limit
+        else (),
         factory_um=None if item.factory_um is None else float(item.factory_um),
         incidents=tuple(
             IncidentMark(incident.happened_at.astimezone(zone).date()) for incident in incidents

@@ -75,7 +75,8 @@ def last_checks(machine, visit=None, *, tilts=False):
 
 def placed_chain(machine, visit=None):
     """The `PlacedChain` of a machine from its newest checks, or as found at a visit."""
-    stations = list(machine.stations.select_related("datum"))
+    there = machine.stations.current() if visit is None else machine.stations
+    stations = list(there.select_related("datum"))
     checks = last_checks(machine, visit)
     tilts = last_checks(machine, visit, tilts=True)
     names = {station.pk: station.name for station in stations}

@@ -16,6 +16,6 @@ def stations_checked(visit):
 def station_names(machines):
     """Machine pk and name of each station with something to check on the sheet in force; for
     `PLAN_SUBJECTS`."""
-    stations = Station.objects.filter(machine__in=machines, items__sheet__is_current=True)
+    stations = Station.objects.current().filter(machine__in=machines, items__sheet__is_current=True)
     for machine_pk, name in stations.values_list("machine", "name").distinct():
         yield machine_pk, Plan.Kind.ALIGNMENT, name

@@ -18,7 +18,7 @@ def chain_of(incident):
             datum=station.datum.name if station.datum else None,
             tolerance_um=tolerances.get(station.pk),
         )
-        for station in incident.machine.stations.select_related("datum")
+        for station in incident.machine.stations.current().select_related("datum")
     )
     hit = incident.stations_hit.values_list("station__name", flat=True)
     return stations, tuple(hit)
@@ -27,7 +27,7 @@ def chain_of(incident):
 def _tolerances(machine):
     """Station pk to its tightest tolerance in µm."""
     tightest = {}
-    items = AcceptanceItem.objects.filter(sheet__machine=machine, sheet__is_current=True)
+    items = AcceptanceItem.objects.in_force().with_limit().filter(sheet__machine=machine)
     for item in items:
         allowed = offset_allowed_um(item)
         if allowed > 0:

@@ -48,6 +48,11 @@ urlpatterns = [
     path(f"{AT_ITEM}/try/", sweeps.try_sweep, name="try_sweep"),
     path(f"{AT_ITEM}/picture.svg", sweeps.try_picture, name="try_picture"),
     path("visits/<int:visit_pk>/stations/<int:pk>/adjust/", chain.adjust, name="adjust"),
+    path(
+        "visits/<int:visit_pk>/stations/<int:pk>/without-limit/",
+        sweeps.sweep_without_limit,
+        name="sweep_without_limit",
+    ),
     path("visits/<int:visit_pk>/stations/<int:pk>/card/", cards.card, name="card"),
     path("stations/<int:pk>/ways/", ways.ways, name="ways"),
     path("stations/<int:pk>/ways/<slug:kind>/", ways.way, name="way"),

@@ -89,7 +89,7 @@ class IncidentForm(EntryForm):
         when.zone = machine.shop.zone
         when.initial = timezone.now
         when.help_text = f"In the shop's time, {machine.shop.time_zone}."
-        self.fields["stations"].queryset = machine.stations.select_related("datum")
+        self.fields["stations"].queryset = machine.stations.current().select_related("datum")
         self.fields["movement"].choices = _movements(machine)
         self.fields["offset_seen"].take_unit(unit)
 

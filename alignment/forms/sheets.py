@@ -1,23 +1,34 @@
 """Acceptance sheets as they are typed, brought in as a list, and scanned."""
 
+from dataclasses import replace
+
 from django import forms
 from django.core.exceptions import ValidationError
 from django.forms import BaseFormSet, formset_factory
 
-from alignment.models import AcceptanceItem, AcceptanceSheet
-from alignment.sheets.lines import LONGEST_LIMIT_UM, Line, exact_text
+from alignment.models import AcceptanceItem, AcceptanceSheet, Station
+from alignment.register.stations import guessed
+from alignment.sheets.lines import (
+    LONGEST_LIMIT_UM,
+    TWICE_BELOW,
+    Line,
+    both_ways,
+    exact_text,
+)
 from alignment.sheets.scans import clean_scan
 from alignment.sheets.sheetlist import MOST_LINES, read_sheet
 from shop.forms import EntryForm
+from shop.lengths import format_length
 
-from .fields import LengthField, MillimetreField, value_of
+from .fields import LengthField, MillimetreField, along_text, value_of
 from .layouts import UNITS
 
 LARGEST_FILE = 1024 * 1024
 PREFIX = "lines"
 MORE_LINES = 3
 LENGTHS = ("lower", "upper", "factory", "nominal")
-TEXTS = ("name", *LENGTHS, "per", "at")
+ALONG = ("per", "at")
+TEXTS = ("name", *LENGTHS, *ALONG, "new_station")
 
 
 class SheetForm(EntryForm):
@@ -40,6 +51,17 @@ class SheetForm(EntryForm):
         return {name: self.cleaned_data[name] for name in ("name", "dated", "in_force", "entry_id")}
 
 
+class UpperLimitField(LengthField):
+    """An upper limit; one behind a ± is both limits, which what was typed then says."""
+
+    def clean(self, value):
+        one_way = both_ways(value or "")
+        if one_way is None:
+            return super().clean(value)
+        typed = super().clean(one_way)
+        return typed and replace(typed, typed=value)
+
+
 def _limit(label, **more):
     return LengthField(required=False, label=label, longest_um=LONGEST_LIMIT_UM, **more)
 
@@ -48,11 +70,21 @@ class LineForm(forms.Form):
     """One line as it is typed; left empty it is passed over."""
 
     station = forms.ModelChoiceField(queryset=None, required=False, empty_label=None)
+    new_station = Station._meta.get_field("name").formfield(
+        required=False,
+        label="Or a station not on record yet",
+        help_text="Typed, it is put on the machine with this sheet.",
+    )
     name = AcceptanceItem._meta.get_field("name").formfield(required=False)
     quantity = forms.ChoiceField(label="Figure", choices=AcceptanceItem.Quantity)
     surface = forms.ChoiceField(label="Swept", choices=AcceptanceItem.Surface)
     lower = _limit("Lower limit")
-    upper = _limit("Upper limit")
+    upper = UpperLimitField(
+        required=False,
+        label="Upper limit",
+        longest_um=LONGEST_LIMIT_UM,
+        help_text="± sets both.",
+    )
     factory = _limit("Factory's own figure")
     per = MillimetreField(required=False, label="A tilt is stated per")
     at = MillimetreField(
@@ -64,9 +96,19 @@ class LineForm(forms.Form):
 
     def __init__(self, *args, machine, unit, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["station"].queryset = machine.stations.all()
+        self.machine = machine
+        self.fields["station"].queryset = machine.stations.current()
         for name in LENGTHS:
             self.fields[name].take_unit(unit)
+        for name in ALONG:
+            self.fields[name].take_unit(unit)
+        if not self.fields["station"].queryset:
+            del self.fields["station"]
+
+    @property
+    def starts_blank(self):
+        """Whether nothing stood in it when it was drawn, as in the lines at the end."""
+        return not self.initial.get("name")
 
     @property
     def is_blank(self):
@@ -79,15 +121,31 @@ class LineForm(forms.Form):
             return cleaned
         if not cleaned.get("name"):
             self.add_error("name", "Say what is measured.")
-        elif not cleaned.get("station"):
-            self.add_error("station", "Say at which station.")
+        elif not (station := self._station(cleaned)):
+            self.add_error(
+                "station" if "station" in self.fields else "new_station", "Say at which station."
+            )
         else:
-            self._take(cleaned)
+            self._take(cleaned, station)
         return cleaned
 
-    def _take(self, cleaned):
+    def _station(self, cleaned):
+        """The station chosen, or the one that was typed, not saved where it is a new one."""
+        typed = (cleaned.get("new_station") or "").strip()
+        if not typed:
+            return cleaned.get("station")
+        there = self.machine.stations.current().filter(name__iexact=typed).first()
+        return there or guessed(typed)
+
+    def _take(self, cleaned, station):
+        upper = cleaned["upper"]
+        if upper and both_ways(upper.typed):
+            if cleaned["lower"]:
+                self.add_error("lower", TWICE_BELOW)
+                return
+            cleaned["lower"] = replace(upper, value_um=-upper.value_um)
         self.line = Line(
-            station=cleaned["station"],
+            station=station,
             name=cleaned["name"],
             quantity=cleaned["quantity"],
             surface=cleaned["surface"],
@@ -133,25 +191,40 @@ LineFormSet = formset_factory(
 )
 
 
-def first_lines(machine, copied, unit):
-    """What a fresh page's lines start with: those of a sheet, or one for each station."""
+def first_lines(machine, copied, unit, left=None):
+    """What a fresh page's lines start with: those of a sheet, or one for each station, or three
+    where there is none.
+
+    left: {pk of an item: the figure it was left with, in µm}, told in place of the factory's.
+    """
     if copied is None:
-        return [{"station": station.pk} for station in machine.stations.all()]
+        lines = [{"station": station.pk} for station in machine.stations.current()]
+        return lines or [{} for _ in range(MORE_LINES)]
+    lines = _lines_of(copied, unit)
+    for line in lines if left is not None else ():
+        figure = left.get(line["item"])
+        line["factory"] = "" if figure is None else format_length(figure, unit)
+    return lines
+
+
+def _lines_of(sheet, unit):
+    items = sheet.items.filter(station__ended_on=None).select_related("station")
     return [
         {
+            "item": item.pk,
             "station": item.station_id,
             "name": item.name,
             "quantity": item.quantity,
             "surface": item.surface,
-            "per": f"{item.per_mm.normalize():f}" if item.is_tilt else "",
-            "at": "" if item.at_mm is None else f"{item.at_mm.normalize():f}",
+            "per": along_text(item.per_mm, unit) if item.is_tilt else "",
+            "at": along_text(item.at_mm, unit),
             "nominal": exact_text(item.nominal_um or None, unit),
             **{
                 part: exact_text(getattr(item, f"{part}_um"), unit)
                 for part in ("lower", "upper", "factory")
             },
         }
-        for item in copied.items.select_related("station")
+        for item in items
     ]
 
 
@@ -172,6 +245,11 @@ class SheetListForm(SheetForm):
         choices=UNITS,
         widget=forms.RadioSelect(attrs={"class": "row"}),
         help_text="A sheet taken out of this site as CSV is in µm.",
+    )
+    make_stations = forms.BooleanField(
+        label="A station that is not on record is put on the machine",
+        required=False,
+        help_text="Otherwise a name that none of its stations has is refused.",
     )
     file = forms.FileField(label="File", required=False, help_text="A CSV file of up to 1 MB.")
     text = forms.CharField(
@@ -209,7 +287,12 @@ class SheetListForm(SheetForm):
             self.add_error("file", "Choose a file, or type the lines below.")
             return given
         try:
-            given["rows"] = read_sheet(given["text"], self.machine.stations.all(), given["unit"])
+            given["rows"] = read_sheet(
+                given["text"],
+                self.machine.stations.current(),
+                given["unit"],
+                make_stations=given["make_stations"],
+            )
         except ValueError as error:
             self.add_error("file" if given["file"] else "text", str(error))
         return given

@@ -1,14 +1,11 @@
 """What people type about a station of a machine."""
 
-from decimal import Decimal
-
 from django import forms
 from django.core.exceptions import ValidationError
 
 from alignment.models import Station
-from alignment.sheets.lines import exact_text
 
-from .fields import MillimetreField
+from .fields import MillimetreField, along_text
 
 LONGEST_HOW = 2000
 
@@ -36,8 +33,7 @@ class StationForm(forms.ModelForm):
         self.machine = machine
         self.fields["plane"].take_unit(unit)
         if self.instance.pk:
-            plane_um = Decimal(str(self.instance.plane_mm)) * 1000
-            self.initial["plane"] = exact_text(plane_um or None, unit)
+            self.initial["plane"] = along_text(self.instance.plane_mm or None, unit)
         self._offer_datums()
 
     def _offer_datums(self):

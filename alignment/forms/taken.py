@@ -48,17 +48,16 @@ class TakenForm(EntryForm):
         label="Temperatures differ by up to",
         help_text="Between what carries the indicator and what is measured.",
     )
-    length = SmallNumberField(
+    length = MillimetreField(
         required=False,
-        most=2000,
-        unit="mm",
+        lowest_mm=0,
         label="over a height of",
         help_text="The distance whose expansion moves one centre past the other.",
     )
     note = Check._meta.get_field("note").formfield(label="Note")
 
     # The fields that take the unit beside the boxes.
-    in_unit = ("reading_u",)
+    in_unit = ("reading_u", "length")
 
     def __init__(self, data, *, unit, indicators, **kwargs):
         super().__init__(data, **kwargs)
@@ -73,7 +72,7 @@ class TakenForm(EntryForm):
             "reading_u_um": value_of(said["reading_u"]),
             "reading_u_typed": text_of(said["reading_u"]),
             "temperature_k": said["temperature"] or 0.0,
-            "length_mm": said["length"] or 0.0,
+            "length_mm": float(said["length"] or 0),
             **indicator_facts(said["indicator"]),
         }
 
@@ -123,7 +122,7 @@ class SweepForm(TakenForm):
         required=False, most=45, label="Lever angle known within", help_text="Give or take."
     )
 
-    in_unit = ("reading_u", "sag", "sag_u")
+    in_unit = ("reading_u", "length", "radius", "sag", "sag_u")
 
     def __init__(self, data, *, item, whole, **kwargs):
         super().__init__(data, **kwargs)

@@ -7,14 +7,16 @@ two ways is refused, never guessed.
 
 from dataclasses import dataclass, field
 
-from alignment.models import AcceptanceItem
+from alignment.models import AcceptanceItem, Station
+from alignment.register.stations import guessed
 from shop.lengths import parse_length
 from shop.listing import FORMULA_STARTS, cells_of, columns_of
 
-from .lines import LONGEST_LIMIT_UM, Line
+from .lines import LONGEST_LIMIT_UM, TWICE_BELOW, Line, both_ways, refuse_formula
 
 # Common practice, no source: a machine's sheet has a few dozen lines.
 MOST_LINES = 300
+LONGEST_STATION = Station._meta.get_field("name").max_length
 LONGEST_NAME = AcceptanceItem._meta.get_field("name").max_length
 COLUMNS = {
     "station": ("station",),
@@ -31,7 +33,7 @@ COLUMNS = {
 NEEDED = ("station", "name")
 USUAL = {"quantity": AcceptanceItem.Quantity.OFFSET, "surface": AcceptanceItem.Surface.BORE}
 CHOICES = {"quantity": AcceptanceItem.Quantity, "surface": AcceptanceItem.Surface}
-# Given in mm along the machine, and longer than any limit may be.
+# Given along the machine, and longer than any limit may be.
 ALONG = ("per", "at")
 WORDS = {"quantity": "figure", "surface": "swept surface"}
 
@@ -46,10 +48,11 @@ class Row:
     wrong: list = field(default_factory=list)
 
 
-def read_sheet(text, stations, unit):
+def read_sheet(text, stations, unit, *, make_stations=False):
     """The `Row`s of a list.
 
-    stations: those of the machine. unit: "in", "mm" or "um", what a bare number means.
+    stations: those of the machine. make_stations: a name that is none of theirs is a station to be
+    made; so it is where the machine has none. unit: "in", "mm" or "um", what a bare number means.
     Raises ValueError when the list as a whole cannot be read: no lines, too many, or columns that
     are missing or given twice. What is wrong with one line stands in its row.
     """
@@ -62,7 +65,8 @@ def read_sheet(text, stations, unit):
             "Is it the right file?"
         )
     places = _places(lines[0][1])
-    by_name = {station.name.casefold(): station for station in stations}
+    by_name = _Stations({station.name.casefold(): station for station in stations})
+    by_name.may_grow = make_stations or not by_name
     rows = [_read(number, cells, places, by_name, unit) for number, cells in lines[1:]]
     _refuse_twice(rows)
     return rows
@@ -84,9 +88,20 @@ def _read(number, cells, places, stations, unit):
             said |= read(part, row.typed[part], stations, unit)
         except ValueError as error:
             row.wrong.append(str(error))
+    if row.typed["lower"] and both_ways(row.typed["upper"]):
+        row.wrong.append(TWICE_BELOW)
     if not row.wrong:
         _take(row, Line(**said))
     return row
+
+
+def _upper(part, typed, stations, unit):
+    """An upper limit, or a ± limit, which is both."""
+    one_way = both_ways(typed)
+    if one_way is None:
+        return _length(part, typed, stations, unit)
+    upper = _length(part, one_way, stations, unit)["upper_um"]
+    return {"upper_um": upper, "lower_um": None if upper is None else -upper}
 
 
 def _take(row, line):
@@ -98,8 +113,22 @@ def _take(row, line):
         row.line = line
 
 
+class _Stations(dict):
+    """Stations by name; one that is not there yet is a new one, where they may grow."""
+
+    may_grow = False
+
+    def named(self, typed):
+        if typed and self.may_grow and typed.casefold() not in self:
+            if len(typed) > LONGEST_STATION:
+                raise ValueError(f"A station's name takes at most {LONGEST_STATION} characters.")
+            refuse_formula(typed)
+            self[typed.casefold()] = guessed(typed)
+        return self.get(typed.casefold())
+
+
 def _station(_part, typed, stations, _unit):
-    station = stations.get(typed.casefold())
+    station = stations.named(typed)
     if station is None:
         known = ", ".join(str(one) for one in stations.values())
         raise ValueError(f"There is no station {typed!r} on this machine. It has: {known}.")
@@ -139,9 +168,9 @@ def _length(part, typed, _stations, unit):
         raise ValueError(f"{COLUMNS[part][0].capitalize()}: {error}") from error
 
 
-def _along(part, typed, _stations, _unit):
-    """A length along the machine; a bare number is in mm, whatever the limits are in."""
-    um = _length(part, typed, None, "mm")[f"{part}_um"]
+def _along(part, typed, _stations, unit):
+    """A length along the machine; a bare number is in mm where the limits are not in inches."""
+    um = _length(part, typed, None, "in" if unit == "in" else "mm")[f"{part}_um"]
     return {f"{part}_mm": None if um is None else round(um / 1000, 4)}
 
 
@@ -151,7 +180,7 @@ _READERS = {
     "quantity": _choice,
     "surface": _choice,
     "lower": _length,
-    "upper": _length,
+    "upper": _upper,
     "factory": _length,
     "per": _along,
     "at": _along,

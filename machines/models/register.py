@@ -244,7 +244,7 @@ class Belt(models.Model):
     )
     teeth = models.PositiveSmallIntegerField(null=True, blank=True)
     width_mm = models.DecimalField(
-        "width in mm", max_digits=6, decimal_places=2, null=True, blank=True
+        "width in mm", max_digits=8, decimal_places=4, null=True, blank=True
     )
     driving_teeth = models.PositiveSmallIntegerField(
         "teeth of the driving pulley", null=True, blank=True
@@ -261,8 +261,8 @@ class Belt(models.Model):
     )
     span_mm = models.DecimalField(
         "free span in mm",
-        max_digits=7,
-        decimal_places=2,
+        max_digits=9,
+        decimal_places=4,
         null=True,
         blank=True,
         help_text="Where it is plucked or pressed. Empty: worked out from the pulleys.",

@@ -241,6 +241,7 @@ RULES = {
     "machines:photo": shows("photo"),
     "machines:recommendation": form("recommendation", ALL, DESK),
     "machines:recommend": form("machine", DESK),
+    "alignment:sweep_without_limit": action("visit station", OWN_FIRM),
     "alignment:copy_machine": form("machine", DESK),
     "alignment:change_machine": form("machine", DESK),
     "alignment:keep_as_kind": action("machine", CONTRACTORS),
