@@ -28,6 +28,10 @@ class StationForm(forms.ModelForm):
         model = Station
         fields = ["machine", "name", "kind", "position", "datum", "how"]
 
+    def _get_validation_exclusions(self):
+        """Rules that go by the day a station was ended are asked too, though nobody types that."""
+        return super()._get_validation_exclusions() - {"ended_on"}
+
     def clean(self):
         cleaned = super().clean()
         machine, datum = cleaned.get("machine"), cleaned.get("datum")

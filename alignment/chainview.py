@@ -26,8 +26,8 @@ def chains_at(machines, visit=None):
     it stands today.
     """
     until = visit.signed_at if visit and visit.signed_at else timezone.now()
-    stations = _stations(machines, until)
     visits = with_corrected(visit)
+    stations = _stations(machines, until, visits[-1].signed_at if visits else None)
     items = _items(machines, visits, until)
     checks = _grouped(_checks(items, visits, until), "item_id")
     adjustments = _grouped(_adjustments(machines, visit), "station_id")
@@ -76,16 +76,31 @@ def _grouped(records, key):
     return groups
 
 
-def _stations(machines, until):
-    """The stations in checking order, with when each was last adjusted."""
+def _stations(machines, until, signed_at):
+    """The stations in checking order, with when each was last adjusted: those that are there, or
+    were when what is looked at was first signed."""
     by_then = Q(adjustments__made_at__lte=until)
-    return list(
+    found = (
         Station.objects.filter(machine__in=machines)
-        .filter(Q(ended_on__isnull=True) | Q(ended_on__gt=until))
-        .select_related("datum")
+        .select_related("datum__follows", "followed_by", "machine__shop")
         .annotate(last_adjusted=Max("adjustments__made_at", filter=by_then))
         .order_by("machine_id", "position")  # grouping drops the usual order
     )
+    return [one for one in found if _was_there(one, signed_at)]
+
+
+def _was_there(station, at):
+    """Whether a line of a station is there, or at a moment had begun and was not ended; what was
+    taken off a machine was there to the end of that day in the shop."""
+    if at is None or station.ended_on is None:
+        return station.ended_on is None and (at is None or not _later(station, at))
+    if follower := getattr(station, "followed_by", None):
+        return _later(follower, at) and not _later(station, at)
+    return station.ended_on >= at.astimezone(station.machine.shop.zone).date()
+
+
+def _later(station, at):
+    return station.begun_at is not None and station.begun_at > at
 
 
 def _items(machines, visits, until):
@@ -99,7 +114,6 @@ def _items(machines, visits, until):
     )
     return list(
         AcceptanceItem.objects.filter(sheet__machine__in=machines, sheet__is_current=True)
-        .filter(Q(station__ended_on__isnull=True) | Q(station__ended_on__gt=until))
         .select_related("station")
         .annotate(before_id=Subquery(earlier.values("pk")[:1]))
     )
@@ -144,8 +158,12 @@ def _item_state(item, checks, visits, stale):
 def _datums_of(stations):
     """Machine pk to its chain: station pk to the pk of its datum."""
     datums = defaultdict(dict)
+    pks = {station.pk for station in stations}
     for station in stations:
-        datums[station.machine_id][station.pk] = station.datum_id
+        datum = station.datum
+        while datum is not None and datum.pk not in pks:
+            datum = datum.follows  # a line that was begun later took the datum's place
+        datums[station.machine_id][station.pk] = datum and datum.pk
     return datums
 
 

@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from functools import lru_cache
 
-from alignment.demo.chains import CHAIN, CHAINS, LOOKS, PER_MM, PLANES_MM, SITS
+from alignment.demo.chains import CHAIN, CHAINS, PER_MM, PLANES_MM
 from alignment.demo.sweeping import DIALS, enter_indicators
 from alignment.geometry.quantity import TILTS
 from alignment.measuring import SWEEP_FIELDS, TypedReading, TypedSweep, indicator_facts, work_out
@@ -27,6 +27,7 @@ from alignment.models import (
     Sweep,
 )
 from alignment.services import check_facts
+from alignment.setup import usual_setup
 from shop.lengths import format_length, parse_length
 
 Kind = Station.Kind
@@ -148,9 +149,8 @@ def _station(machine, place, order):
         kind=place.kind,
         position=order,
         how=place.how,
-        indicator_in=SITS.get(place.kind, Station.Holder.DATUM),
-        look=LOOKS.get(place.kind, Station.Look.FROM_HEADSTOCK),
         plane_mm=PLANES_MM[place.kind],
+        **vars(usual_setup(place.kind)),
     )
 
 

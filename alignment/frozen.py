@@ -18,6 +18,15 @@ RULES = [
     Freeze("alignment_adjustment", visit_signed("{row}.visit_id")),
     Freeze("alignment_steptick", visit_signed("{row}.visit_id")),
     Freeze("alignment_incidentstation", incident_signed("{row}.incident_id")),
+    # What a signed check means goes by how its station was set up; else a new line is begun.
+    Freeze(
+        "alignment_station",
+        "EXISTS (SELECT 1 FROM alignment_acceptanceitem i"
+        " JOIN alignment_check c ON c.item_id = i.id JOIN shop_visit v ON v.id = c.visit_id"
+        " WHERE i.station_id = {row}.id AND v.state = 'signed')",
+        columns=("machine_id", "indicator_in", "look", "plane_mm"),
+        inserts=False,
+    ),
     # A sheet's line that a signed check was held against stays as it was; a new sheet replaces it.
     Freeze(
         "alignment_acceptanceitem",

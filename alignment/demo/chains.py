@@ -9,6 +9,7 @@ from datetime import date
 from decimal import Decimal
 
 from alignment.models import AcceptanceItem, AcceptanceSheet, AdjustingWay, Station
+from alignment.setup import usual_setup
 from shop.lengths import parse_length
 
 Kind = Station.Kind
@@ -96,9 +97,6 @@ CHAIN = (
 )
 
 
-# The sub-spindle holds the indicator itself and looks back towards the headstock.
-SITS = {Kind.SUB_SPINDLE: Station.Holder.STATION}
-LOOKS = {Kind.SUB_SPINDLE: Station.Look.TO_HEADSTOCK}
 PLANES_MM = {
     Kind.HEADSTOCK: 0,
     Kind.GUIDE_BUSHING: 120,
@@ -185,9 +183,8 @@ def _stations_and_sheet(machine, chain):
             position=order,
             datum=stations.get(place.datum),
             how=place.how,
-            indicator_in=SITS.get(place.kind, Station.Holder.DATUM),
-            look=LOOKS.get(place.kind, Station.Look.FROM_HEADSTOCK),
             plane_mm=PLANES_MM[place.kind],
+            **vars(usual_setup(place.kind)),
         )
         for kind, settings, note in WAYS.get(place.kind, ()):
             AdjustingWay.objects.create(station=station, kind=kind, settings=settings, note=note)

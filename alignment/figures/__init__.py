@@ -9,6 +9,7 @@ from .lines import Line, LinesFigure
 from .polar import Band
 from .positions import AxisPosition, ellipse_scale
 from .series import Fan, IncidentMark, SeriesFigure, Tolerance, VisitValue
+from .setup import SetupFigure
 from .sweep import SweepFigure
 from .track import TrackFigure, TrackVisit
 
@@ -22,6 +23,7 @@ __all__ = [
     "Line",
     "LinesFigure",
     "SeriesFigure",
+    "SetupFigure",
     "SweepFigure",
     "Tolerance",
     "TrackFigure",

@@ -5,6 +5,7 @@ from .incident import IncidentForm
 from .indicator import IndicatorForm
 from .rows import BarEntry, FlatEntry
 from .sheets import LineFormSet, ScanForm, SheetForm, SheetListForm
+from .station import StationForm
 from .sweep import SweepEntry
 
 __all__ = [
@@ -17,5 +18,6 @@ __all__ = [
     "ScanForm",
     "SheetForm",
     "SheetListForm",
+    "StationForm",
     "SweepEntry",
 ]

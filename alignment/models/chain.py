@@ -26,8 +26,10 @@ class StationQuerySet(models.QuerySet):
 class Station(models.Model):
     """A place that is measured; each but the first names the station that is its datum.
 
-    A station that is no longer there is ended once it was measured, never deleted: its checks keep
-    the station they were taken at.
+    What was measured means what it does by where the indicator sat, which way it looked and how
+    far out it swept. Where a signed check rests on that, another such setting begins a new line:
+    a station of its own that `follows` the old one, which keeps its history and is ended. A station
+    that is no longer there is ended once it was measured, never deleted.
     """
 
     class Kind(models.TextChoices):
@@ -68,6 +70,18 @@ class Station(models.Model):
         default=0,
         help_text="How far the swept surface lies from the headstock spindle's nose.",
     )
+    follows = models.OneToOneField(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="followed_by",
+        help_text="The line of the same station that this one took the place of.",
+    )
+    begun_at = models.DateTimeField(
+        null=True, blank=True, editable=False, help_text="When it took that line's place."
+    )
     ended_on = models.DateField("ended on", null=True, blank=True, editable=False)
 
     objects = StationQuerySet.as_manager()
@@ -97,6 +111,16 @@ class Station(models.Model):
                 condition=Q(datum__isnull=True) | ~Q(datum=F("pk")),
                 name="a_station_is_not_its_own_datum",
                 violation_error_message="A station cannot be its own datum.",
+            ),
+            models.CheckConstraint(
+                condition=Q(follows__isnull=True, begun_at__isnull=True)
+                | Q(follows__isnull=False, begun_at__isnull=False),
+                name="a_line_that_follows_another_began_at_a_moment",
+            ),
+            models.CheckConstraint(
+                condition=Q(plane_mm__gte=0),
+                name="a_swept_plane_is_not_behind_the_headstock",
+                violation_error_message="The swept plane cannot lie behind the headstock.",
             ),
         ]
 

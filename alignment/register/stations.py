@@ -3,8 +3,8 @@
 from django.db import transaction
 from django.utils import timezone
 
-from alignment.geometry.chain import station_path
 from alignment.models import Station
+from alignment.setup import usual_setup
 from machines.models import Machine
 from shop.errors import Refused
 
@@ -35,14 +35,7 @@ def guessed(name):
     """A station as its name lets expect it, not saved: its kind, and how it is swept."""
     said = name.casefold()
     kind = next((kind for words, kind in NAMED if words in said), Kind.OTHER)
-    if kind == Kind.SUB_SPINDLE:
-        return Station(
-            name=name,
-            kind=kind,
-            indicator_in=Station.Holder.STATION,
-            look=Station.Look.TO_HEADSTOCK,
-        )
-    return Station(name=name, kind=kind)
+    return Station(name=name, kind=kind, **vars(usual_setup(kind)))
 
 
 @transaction.atomic
@@ -92,36 +85,15 @@ def _checking_order(name):
     return list(Kind).index(guessed(name).kind)
 
 
-@transaction.atomic
-def change_station(station):
-    """Save what was changed of a station; raises Refused for a datum it cannot have."""
-    _locked(station.machine)
-    _refuse_datum(station, list(station.machine.stations.current()))
-    station.save()
-    return station
-
-
 def _refuse_datum(station, there):
-    others = {one.pk: one for one in there if one.pk != station.pk}
     if station.datum_id is None:
-        first = next((one for one in others.values() if one.datum_id is None), None)
+        first = next((one for one in there if one.datum_id is None), None)
         if first:
             raise Refused(
                 f"The {first} is the master datum; choose what this one is measured from."
             )
-        return
-    if station.datum_id not in others:
+    elif station.datum_id not in {one.pk for one in there}:
         raise Refused("It is measured from a station that is not on this machine.")
-    if station.pk is None:
-        return
-    chain = {pk: one.datum_id for pk, one in others.items()} | {station.pk: station.datum_id}
-    try:
-        station_path(chain, station.pk)
-    except ValueError as error:
-        raise Refused(
-            f"The {others[station.datum_id]} is itself measured from this station, directly or "
-            "through others."
-        ) from error
 
 
 @transaction.atomic
@@ -152,6 +124,9 @@ def end_station(station):
     Raises Refused while others are measured from it. Returns whether it was kept as ended.
     """
     _locked(station.machine)
+    station.refresh_from_db()
+    if station.ended_on:
+        raise Refused(f"The {station} was ended already.")
     hanging = list(station.measured_from_it.current())
     if hanging:
         raise Refused(

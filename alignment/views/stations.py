@@ -1,13 +1,19 @@
-"""The stations of a machine: added, changed, put in another order, ended."""
+"""The stations of a machine: listed, added, set up, put in another order, ended; and the drawings
+they are chosen by."""
 
 from django.contrib import messages
+from django.http import Http404
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from alignment.forms.stations import StationForm
+from alignment.figures import SetupFigure
+from alignment.forms import StationForm
 from alignment.models import Station
-from alignment.register import stations as services
+from alignment.pictures import svg_response
 from alignment.register.blueprint import kind_of
+from alignment.register.stations import add_station, end_station, move_station
+from alignment.setup import signed_checks_rest_on
+from alignment.station_services import begin_new_line, set_up_station
 from machines.kinds.drawing import describe
 from machines.models import Machine
 from shop.access import DESK, demand, find, role_at
@@ -38,39 +44,52 @@ def new_station(request, pk):
     """Add a station."""
     machine = find(MACHINES, request.user, pk=pk)
     demand(request.user, machine.shop, DESK)
-    form = with_id(_form(request, machine, None))
-    if form.is_valid() and _saved(request, form, services.add_station, machine, form.instance,
-                                  datum=form.cleaned_data["datum"]):  # fmt: skip
+    form = with_id(_form(request, machine))
+    if form.is_valid() and _said(request, form, lambda: _added(machine, form)):
         return redirect("alignment:stations", machine.pk)
-    context = _at(machine) | {"form": form, "station": None}
-    return render(request, "alignment/station.html", context)
+    return render(request, "alignment/station.html", _at(machine) | {"form": form})
+
+
+def _added(machine, form):
+    return f"Added the {add_station(machine, Station(**form.said()))}."
 
 
 @editing
-def station(request, pk):
-    """Change a station; what was measured there stays as it was measured."""
-    found = _station_changed(request, pk)
-    form = stamped(request, _form(request, found.machine, found), found)
-    if form.is_valid() and _saved(request, form, services.change_station, form.instance):
-        return redirect("alignment:stations", found.machine_id)
-    context = _at(found.machine) | {"form": form, "station": found}
+def edit_station(request, pk):
+    """Change how a station is measured, or begin a new line where signed checks rest on it."""
+    station = find(STATIONS, request.user, pk=pk)
+    machine = station.machine
+    demand(request.user, machine.shop, DESK)
+    if station.ended_on is not None:
+        messages.error(request, f"This line of the {station} was ended and no longer changes.")
+        return redirect(machine)
+    form = stamped(request, _form(request, machine, station), station)
+    if form.is_valid() and _said(request, form, lambda: _set_up(station, form)):
+        return redirect("alignment:stations", machine.pk)
+    rests = signed_checks_rest_on(station)
+    context = _at(machine) | {"station": station, "form": form, "rests": rests}
     return render(request, "alignment/station.html", context)
 
 
-def _form(request, machine, found):
+def _set_up(station, form):
+    save = begin_new_line if form.needs_new_line else set_up_station
+    how = " as a new line; the old one is ended" if form.needs_new_line else ""
+    return f"Saved the {save(station, **form.said())}{how}."
+
+
+def _form(request, machine, station=None):
     unit = request.user.length_unit
-    return StationForm(request.POST or None, instance=found, machine=machine, unit=unit)
+    return StationForm(request.POST or None, machine=machine, station=station, unit=unit)
 
 
-def _saved(request, form, service, *args, **kwargs):
-    """The station; None when it was refused, which the form then says."""
+def _said(request, form, save):
+    """Whether it was saved, which `save` tells in words; a refusal is said on the form."""
     try:
-        saved = service(*args, **kwargs)
+        messages.success(request, save())
     except Refused as refusal:
-        form.add_error("datum", str(refusal))
-        return None
-    messages.success(request, f"Saved: {saved}.")
-    return saved
+        form.add_error(None, str(refusal))
+        return False
+    return True
 
 
 @require_POST
@@ -78,7 +97,7 @@ def move(request, pk):
     """Let a station be checked earlier or later."""
     found = _station_changed(request, pk)
     try:
-        services.move_station(found, up=request.POST.get("to") == UP)
+        move_station(found, up=request.POST.get("to") == UP)
     except Refused as refusal:
         messages.error(request, str(refusal))
     return redirect("alignment:stations", found.machine_id)
@@ -89,7 +108,7 @@ def end(request, pk):
     """Take a station off the machine; what was measured there is kept."""
     found = _station_changed(request, pk)
     try:
-        kept = services.end_station(found)
+        kept = end_station(found)
         ended = "ended; what was measured there is kept" if kept else "taken off the machine"
         messages.success(request, f"The {found} is {ended}.")
     except Refused as refusal:
@@ -105,3 +124,13 @@ def _station_changed(request, pk):
 
 def _at(machine):
     return {"machine": machine, "machine_url": machine.get_absolute_url()}
+
+
+@require_safe
+def setup_picture(request):
+    """The drawing of the choice that `?choice=` names; the same for everybody who is signed in."""
+    try:
+        figure = SetupFigure(request.GET.get("choice", "in-datum"))
+    except ValueError as error:
+        raise Http404(str(error)) from error
+    return svg_response(figure, "How a station is set up", request.GET.get("palette"))

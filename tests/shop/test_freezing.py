@@ -18,6 +18,7 @@ from alignment.models import (
     Check,
     IncidentStation,
     Reading,
+    Station,
     StepTick,
     Sweep,
     SweepDraft,
@@ -124,6 +125,7 @@ CHANGES = {
     Adjustment: {"what": "nothing"},
     StepTick: {"words": "never done"},
     AcceptanceItem: {"upper_um": Decimal("99")},
+    Station: {"plane_mm": 99.0},
 }
 # Issued or done once, each for itself, whether a visit is signed or not.
 ISSUED = {
@@ -149,6 +151,7 @@ MAY_BE_ADDED = {
     IncidentPhoto,
     IncidentStep,
     AcceptanceItem,
+    Station,
 }
 
 # What is half typed is no record: it is forgotten once the visit is signed.
@@ -309,6 +312,8 @@ def record_of(model):
     what was fitted, what was fitted at the visit."""
     if model is AcceptanceItem:
         return Check.objects.get().item
+    if model is Station:
+        return Check.objects.get().item.station
     if model is Fitting:
         return Fitting.objects.get(serial="lot 7")
     return model.objects.last()

@@ -164,7 +164,22 @@
     markFromTo(map, teeth, pickedCondition);
   }
 
+  // Picking what kind a station is picks how it is usually set up, until somebody chose that.
+  function pickUsualSetup(kind) {
+    const usual = JSON.parse(kind.dataset.usual);
+    const isDrawn = (input) => Boolean(input.closest(".choices.drawn"));
+    let chosen = [...kind.form.elements].some((input) => isDrawn(input) && input.checked);
+    kind.form.addEventListener("change", (event) => { chosen = chosen || isDrawn(event.target); });
+    kind.addEventListener("change", () => {
+      if (chosen) return;
+      for (const [name, value] of Object.entries(usual[kind.value] || {})) {
+        for (const input of kind.form.elements[name]) input.checked = input.value === value;
+      }
+    });
+  }
+
   function prepare(root) {
+    for (const kind of root.querySelectorAll("select[data-usual]")) pickUsualSetup(kind);
     for (const map of root.querySelectorAll("[data-tooth-map]:not([data-ready])")) {
       map.dataset.ready = "yes";
       prepareToothMap(map);
