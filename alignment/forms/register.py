@@ -14,7 +14,7 @@ KIND_IS_GONE = "That kind is no longer there; choose another one."
 class OfShop(forms.Form):
     """The shop a machine is for: asked for only where there is a choice."""
 
-    shop = forms.ModelChoiceField(queryset=Shop.objects.none(), label="Shop")
+    shop = forms.ModelChoiceField(queryset=Shop.objects.none(), label="Shop", empty_label="choose")
 
     def __init__(self, *args, shops, **kwargs):
         super().__init__(*args, **kwargs)

@@ -1,6 +1,6 @@
 """What a new machine is made from: a kind, or another machine with all that is no history of it."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from alignment.models import AcceptanceItem
@@ -99,12 +99,10 @@ def _plans_of(machine):
 
 def kind_of(machine, name=""):
     """A machine as a `MachineKind`, without limits, parts and figures of its own."""
-    stations = list(machine.stations.current().select_related("datum").prefetch_related("ways"))
     sheet = machine.sheets.filter(is_current=True).first()
-    return MachineKind(
+    return replace(
+        outline_of(machine),
         name=name or machine.model_name or machine.name,
-        stations=tuple(_kind_station(one) for one in _datums_first(stations)),
-        axes=tuple(kind_axis(axis, stations) for axis in machine.axes.all()),
         items=tuple(_kind_item(item) for item in _lines_of(sheet)),
         assemblies=tuple(_row(one, ASSEMBLY_FIELDS) for one in machine.assemblies.all()),
         belts=tuple(_row(one, BELT_FIELDS) for one in machine.belts.all()),
@@ -112,6 +110,16 @@ def kind_of(machine, name=""):
             _row(one, BEARING_FIELDS) | {"inside": one.assembly.kind if one.assembly else ""}
             for one in machine.bearings.select_related("assembly")
         ),
+    )
+
+
+def outline_of(machine):
+    """A machine's stations and axes as a `MachineKind`, which is what is drawn; three queries."""
+    stations = list(machine.stations.current().select_related("datum").prefetch_related("ways"))
+    return MachineKind(
+        name=machine.name,
+        stations=tuple(_kind_station(one) for one in _datums_first(stations)),
+        axes=tuple(kind_axis(axis, stations) for axis in machine.axes.all()),
     )
 
 

@@ -47,6 +47,11 @@ class Row:
     wrong: list = field(default_factory=list)
 
     @property
+    def name(self):
+        """What the machine is called: as typed, else as what it is made from."""
+        return self.typed["name"] or (self.blueprint.machine["name"] if self.blueprint else "")
+
+    @property
     def made_from(self):
         """In words: the kind, or the other machine."""
         like = self.typed["like"]

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from alignment.forms.register import CopyForm, MachineForm, MachineListForm, NewMachineForm, OfShop
 from alignment.pictures import drawing_response
-from alignment.register.blueprint import kind_of, of_kind, of_machine
+from alignment.register.blueprint import of_kind, of_machine, outline_of
 from alignment.register.kinds import keep_as_kind
 from alignment.register.machine_list import MOST_MACHINES, template
 from alignment.register.making import make_machines
@@ -87,7 +87,7 @@ def copy_machine(request, pk):
     form = with_id(CopyForm(request.POST or None, machine=machine))
     if form.is_valid() and (made := _made(request, form, machine.shop, of_machine(machine))):
         return redirect(made)
-    context = _at(machine) | {"form": form, "alt": describe(kind_of(machine))}
+    context = _at(machine) | {"form": form, "alt": describe(outline_of(machine))}
     return render(request, "alignment/copy_machine.html", context)
 
 
@@ -130,7 +130,7 @@ def _firm_at(user, shop):
 def machine_picture(request, pk):
     """The machine drawn from what is on record of it."""
     machine = find(MACHINES, request.user, pk=pk)
-    kind = kind_of(machine)
+    kind = outline_of(machine)
     return drawing_response(
         lambda palette: machine_drawing(kind, palette),
         str(machine),

@@ -10,7 +10,7 @@ from alignment.figures import SetupFigure
 from alignment.forms import StationForm
 from alignment.models import Station
 from alignment.pictures import svg_response
-from alignment.register.blueprint import kind_of
+from alignment.register.blueprint import outline_of
 from alignment.register.stations import add_station, end_station, move_station
 from alignment.setup import signed_checks_rest_on
 from alignment.station_services import begin_new_line, set_up_station
@@ -33,7 +33,7 @@ def stations(request, pk):
     context = _at(machine) | {
         "stations": machine.stations.current().select_related("datum").prefetch_related("ways"),
         "ended": machine.stations.exclude(ended_on=None),
-        "alt": describe(kind_of(machine)),
+        "alt": describe(outline_of(machine)),
         "may_change": role_at(request.user, machine.shop) in DESK,
     }
     return render(request, "alignment/stations.html", context)
