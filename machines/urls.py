@@ -4,6 +4,7 @@ from django.urls import path
 
 from .views import (
     ahead,
+    axes,
     bearings,
     belts,
     breaks,
@@ -64,6 +65,9 @@ urlpatterns = [
         "finding-photos/<int:pk>/remove/", onsite.remove_finding_photo, name="remove_finding_photo"
     ),
     path("visited/<int:pk>/findings/", recommendations.findings, name="findings"),
+    path("machines/<int:pk>/axes/", axes.axes, name="axes"),
+    path("axes/<int:pk>/", axes.axis, name="axis"),
+    path("axes/<int:pk>/remove/", axes.remove, name="remove_axis"),
     path("machines/<int:pk>/drive/", drive.drive, name="drive"),
     path("machines/<int:pk>/belts/new/", drive.new_belt, name="new_belt"),
     path("machines/<int:pk>/bearings/new/", drive.new_bearing, name="new_bearing"),

@@ -127,6 +127,22 @@ class BearingForm(OfMachineForm):
 
     class Meta:
         model = Bearing
+        field_classes = {
+            "bore_mm": LengthBox,
+            "ball_mm": LengthBox,
+            "pitch_mm": LengthBox,
+            "c_n": ForceBox,
+            "c0_n": ForceBox,
+            "load_n": ForceBox,
+        }
+        labels = {
+            "bore_mm": "Bore",
+            "ball_mm": "Ball or roller diameter",
+            "pitch_mm": "Pitch diameter",
+            "c_n": "Dynamic rating C",
+            "c0_n": "Static rating C0",
+            "load_n": "Typical equivalent load",
+        }
         fields = [
             "name",
             "assembly",
@@ -146,8 +162,9 @@ class BearingForm(OfMachineForm):
         ]
         widgets = {"fitted_on": DAY}
 
-    def __init__(self, *args, machine, **kwargs):
-        super().__init__(*args, machine=machine, **kwargs)
+    def __init__(self, *args, machine, user, **kwargs):
+        super().__init__(*args, machine=machine, user=user, **kwargs)
+        in_units(self, user.length_unit)
         self.fields["assembly"].queryset = machine.assemblies.all()
         self.fields["assembly"].empty_label = "Neither"
         if self.instance.pk and self.instance.fittings.exists():

@@ -3,16 +3,15 @@
 from django.db import models
 from django.urls import reverse
 
-from shop.models import Entry, Firm, Role
+from shop.models import Entry, Firm
 
 from ..kinds.shape import read_kind
 
 
 class FirmKindQuerySet(models.QuerySet):
     def visible_to(self, user):
-        """The kinds of the firms a person works for today."""
-        firms = user.memberships.current().filter(role=Role.CONTRACTOR).values("firm")
-        return self.filter(firm__in=firms)
+        """The kinds of the firms a person belongs to or works for today."""
+        return self.filter(firm__in=Firm.objects.visible_to(user))
 
 
 class FirmKind(Entry):

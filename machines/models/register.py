@@ -108,6 +108,12 @@ class Machine(models.Model):
         return out is not None and out <= timezone.localdate(timezone=self.shop.zone)
 
 
+class AxisQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        """The axes of the machines a person may see."""
+        return self.filter(machine__in=Machine.objects.visible_to(user))
+
+
 class Axis(models.Model):
     """One of the machine's axes, and where it points in the view at the swept surface.
 
@@ -129,6 +135,8 @@ class Axis(models.Model):
     view = models.CharField(
         "plus direction in the view", max_length=5, choices=View, default=View.NONE
     )
+
+    objects = AxisQuerySet.as_manager()
 
     class Meta:
         ordering = ["name"]

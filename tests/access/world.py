@@ -126,6 +126,7 @@ class World:
         self.kind_slug = self.firm_kind.slug
         self.stopped = factories.MachineFactory(shop=self.shop, number=f"{self.mark}-2")
         stop_machine(self.stopped, by=self.owner)
+        self.axis = self.machine.axes.first()
         self.belt, self.belt_with_part = self.machine.belts.order_by("pk")
         self.bearing = factories.BearingFactory(machine=self.machine, name=f"{self.mark} place")
         self.assembly = factories.AssemblyFactory(machine=self.machine)
