@@ -1,6 +1,7 @@
 """Kinds of machine: what the files say, and what is wrong with one that contradicts itself."""
 
 import pytest
+from django.urls import reverse
 
 from alignment.models import AcceptanceItem, Station
 from machines.kinds import shape
@@ -145,3 +146,18 @@ def first_box(drawing):
 
 def test_a_person_without_a_firm_starts_from_our_kinds_alone(owner):
     assert [one.own for one in kinds_for(owner)] == [None] * len(OURS)
+
+
+def test_an_axis_is_added_changed_and_removed_on_pages_of_the_site(client, owner, machine):
+    client.force_login(owner)
+    address = reverse("machines:axes", args=[machine.pk])
+    client.post(address, {"name": "Y2", "moves": "back tool station", "view": "up"})
+    axis = machine.axes.get(name="Y2")
+    client.post(
+        reverse("machines:axis", args=[axis.pk]), {"name": "Y3", "view": "down", "moves": "x"}
+    )
+    axis.refresh_from_db()
+    assert (axis.name, axis.view) == ("Y3", "down")
+    assert "already" in client.post(address, {"name": "Y3", "moves": "x", "view": "up"}).text
+    client.post(reverse("machines:remove_axis", args=[axis.pk]))
+    assert not machine.axes.filter(pk=axis.pk).exists()
