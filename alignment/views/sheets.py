@@ -81,7 +81,7 @@ def new_sheet(request, pk):
         whole = False
         form, lines = _fresh(request, machine, unit)
     context = _at(machine) | {"form": form, "lines": lines, "whole": whole}
-    context["copied_from"] = machine.sheets.all()
+    context["copied_from"] = machine.sheets.filter(items__in=_with_limit(machine)).distinct()
     return render(request, "alignment/new_sheet.html", context)
 
 
