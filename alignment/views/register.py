@@ -143,31 +143,43 @@ def machine_picture(request, pk):
 def list_in(request):
     """List machines in as CSV: each line's fate is shown first, then all are made or none."""
     kinds = kinds_for(request.user)
-    form = with_id(
-        MachineListForm(
-            request.POST or None,
-            request.FILES or None,
-            shops=_shops(request.user),
-            kinds=kinds,
-            initial={"shop": whole_number(request.GET.get("shop", ""))},
-        )
+    form = MachineListForm(
+        request.POST or None,
+        request.FILES or None,
+        shops=_shops(request.user),
+        kinds=kinds,
+        initial={"shop": whole_number(request.GET.get("shop", ""))},
     )
+    with_id(form)
     if not form.is_valid():
-        context = {"form": form, "kinds": kinds}
-        return render(request, "alignment/list_in.html", context)
-    rows, shop = form.cleaned_data["rows"], form.cleaned_data["shop"]
+        return render(request, "alignment/list_in.html", {"form": form, "kinds": kinds})
+    rows = form.cleaned_data["rows"]
     wrong = [row for row in rows if row.wrong]
-    if LIST_IN in request.POST and not wrong and len(rows) <= MOST_MACHINES:
-        try:
-            wanted = [(row.said, row.blueprint) for row in rows]
-            made = make_machines(shop, wanted, made_by=request.user)
-            messages.success(request, f"{len(made)} machines are on record at {shop}.")
-            return redirect("machines:machines")
-        except Refused as refusal:
-            form.add_error(None, str(refusal))
-    context = {
+    wanted = LIST_IN in request.POST and not wrong and len(rows) <= MOST_MACHINES
+    if wanted and _all_made(request, form):
+        return redirect("machines:machines")
+    return render(request, "alignment/preview_machines.html", _fates(form, wrong))
+
+
+def _all_made(request, form):
+    """Whether the machines of a list are made; a refusal is said on the form."""
+    shop = form.cleaned_data["shop"]
+    wanted = [(row.said, row.blueprint) for row in form.cleaned_data["rows"]]
+    try:
+        made = make_machines(shop, wanted, made_by=request.user)
+    except Refused as refusal:
+        form.add_error(None, str(refusal))
+        return False
+    messages.success(request, f"{len(made)} machines are on record at {shop}.")
+    return True
+
+
+def _fates(form, wrong):
+    """What becomes of each line: those that are wrong where there are any, the first of many."""
+    rows = form.cleaned_data["rows"]
+    return {
         "form": form,
-        "shop": shop,
+        "shop": form.cleaned_data["shop"],
         "count": len(rows),
         "wrong": wrong,
         "shown": (wrong or rows)[:ROWS_SHOWN],
@@ -176,7 +188,6 @@ def list_in(request):
         "most": MOST_MACHINES,
         "text": form.cleaned_data["text"],
     }
-    return render(request, "alignment/preview_machines.html", context)
 
 
 @require_safe

@@ -6,10 +6,10 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from alignment.checksheet import POINTS, issue_check_sheet
-from alignment.forms import LineFormSet, ScanForm, SheetForm, SheetListForm
-from alignment.forms.sheets import first_lines, with_more_lines
+from alignment.forms import ScanForm, SheetForm, SheetListForm
 from alignment.models import AcceptanceItem, AcceptanceSheet, SheetScan
 from alignment.sheets.left import figures_left
+from alignment.sheets.line_forms import LineFormSet, first_lines, with_more_lines
 from alignment.sheets.scans import given_out
 from alignment.sheets.services import attach_scan, enter_sheet, put_in_force
 from alignment.tables import SheetsTable, SheetTable
