@@ -60,7 +60,19 @@ def visit_chain(visit, request):
         "alignment/panels/visit_chain.html",
         {
             "visit": visit,
-            "machines": [{"machine": one, "chain": chains[one.pk]} for one in machines],
+            "machines": [
+                {
+                    "machine": one,
+                    "chain": chains[one.pk],
+                    "was_measured": any(
+                        item.as_found or item.as_left
+                        for state in chains[one.pk]
+                        for item in state.items
+                    ),
+                }
+                for one in machines
+            ],
+            "may_change": role_at(request.user, visit.shop) in DESK,
             "unit": request.user.length_unit,
             "may_work": may_enter(request.user, visit),
             "cautions": SWEEPING,

@@ -143,7 +143,7 @@ def _circle(item):
 
 
 def _bands(item):
-    if item.quantity not in (RIGHT, UP):
+    if item.quantity not in (RIGHT, UP) or not item.has_limit:
         return ()
     lower, upper = (None if um is None else float(um) for um in (item.lower_um, item.upper_um))
     return (Band(item.quantity, lower_um=lower, upper_um=upper),)
@@ -163,7 +163,9 @@ def series_figure(item, visits, incidents, unit, zone):
                 upper_um=None if item.upper_um is None else float(item.upper_um),
                 lower_um=None if item.lower_um is None else float(item.lower_um),
             ),
-        ),
+        )
+        if item.has_limit
+        else (),
         factory_um=None if item.factory_um is None else float(item.factory_um),
         incidents=tuple(
             IncidentMark(incident.happened_at.astimezone(zone).date()) for incident in incidents
@@ -185,9 +187,14 @@ def visit_value(day, found, left):
 
 def svg_response(figure, title, palette):
     """A figure as an image; an unknown palette is the light one."""
-    drawing = figure.drawing(PALETTES.get(palette, LIGHT))
+    return drawing_response(figure.drawing, title, figure.describe(), palette)
+
+
+def drawing_response(draw, title, description, palette):
+    """What `draw` makes of a palette as an image; an unknown palette is the light one."""
+    drawing = draw(PALETTES.get(palette, LIGHT))
     return HttpResponse(
-        to_svg(drawing, title, figure.describe()),
+        to_svg(drawing, title, description),
         content_type="image/svg+xml",
         headers={"Cache-Control": "private, no-cache"},
     )

@@ -94,7 +94,8 @@ def last_checks(machine, visit=None, *, tilts=False):
 
 def placed_chain(machine, visit=None):
     """The `PlacedChain` of a machine from its newest checks, or as found at a visit."""
-    stations = list(machine.stations.current().select_related("datum"))
+    there = machine.stations.current() if visit is None else machine.stations
+    stations = list(there.select_related("datum"))
     checks, happened = last_checks(machine, visit), _happened(machine, visit)
     # A lean that no longer counts is one that was not measured.
     tilts = {

@@ -21,6 +21,8 @@ from shop.lengths import UNIT_SYMBOLS, format_length
 
 from .axes import axis_names
 
+# Where a tolerance would stand of what is swept for the record.
+NO_LIMIT = "no limit"
 # A length typed without its unit.
 BARE_NUMBER = re.compile(r"[-+−.,\d\s]+")
 # About a tenth of a micrometre or less in each unit.
@@ -129,6 +131,8 @@ def _capitalised(text):
 def limits(record, unit):
     """The limits of an item or a check in words, with the direction that alone is allowed."""
     item = getattr(record, "item", record)
+    if record.lower_um is None and record.upper_um is None:
+        return NO_LIMIT
     text = limits_between(record.lower_um, record.upper_um, unit)
     if record.is_tilt:
         text = f"{text} {per_words(record.per_mm, unit)}"
@@ -141,7 +145,9 @@ def limits(record, unit):
 
 
 def limits_between(lower, upper, unit):
-    """A lower and an upper limit in words; one of them may be None."""
+    """A lower and an upper limit in words; one of them or both may be None."""
+    if lower is None and upper is None:
+        return NO_LIMIT
     if lower is None:
         return f"up to {_limit(upper, unit)}"
     if upper is None:

@@ -28,7 +28,7 @@ def chain_of(incident):
 def _tolerances(machine):
     """Station pk to its tightest tolerance in µm."""
     tightest = {}
-    items = AcceptanceItem.objects.in_force().filter(sheet__machine=machine)
+    items = AcceptanceItem.objects.in_force().with_limit().filter(sheet__machine=machine)
     for item in items:
         if allowed := offset_allowed_um(item.quantity, item.lower_um, item.upper_um):
             so_far = tightest.get(item.station_id, allowed)

@@ -9,6 +9,7 @@ from .views import (
     drift,
     incidents,
     indicators,
+    register,
     series,
     sheets,
     stations,
@@ -20,6 +21,17 @@ AT_ITEM = "visits/<int:visit_pk>/items/<int:pk>"
 
 app_name = "alignment"
 urlpatterns = [
+    path("machines/new/", register.new_machine, name="new_machine"),
+    path("machines/list-in/", register.list_in, name="list_in"),
+    path("machines/list-in/machines.csv", register.list_template, name="list_template"),
+    path("machines/<int:pk>/copy/", register.copy_machine, name="copy_machine"),
+    path("machines/<int:pk>/change/", register.change_machine, name="change_machine"),
+    path("machines/<int:pk>/keep-as-kind/", register.keep_machine_as_kind, name="keep_as_kind"),
+    path("machines/<int:pk>/picture.svg", register.machine_picture, name="machine_picture"),
+    path("machines/<int:pk>/stations/", stations.stations, name="stations"),
+    path("machines/<int:pk>/stations/new/", stations.new_station, name="new_station"),
+    path("stations/<int:pk>/move/", stations.move, name="move_station"),
+    path("stations/<int:pk>/end/", stations.end, name="end_station"),
     path("machines/<int:pk>/incidents/new/", incidents.log_incident, name="log_incident"),
     path("machines/<int:pk>/sheet/", sheets.sheet, name="sheet"),
     path("machines/<int:pk>/sheets/", sheets.sheets, name="sheets"),
@@ -35,6 +47,11 @@ urlpatterns = [
     path(f"{AT_ITEM}/try/", sweeps.try_sweep, name="try_sweep"),
     path(f"{AT_ITEM}/picture.svg", sweeps.try_picture, name="try_picture"),
     path("visits/<int:visit_pk>/stations/<int:pk>/adjust/", chain.adjust, name="adjust"),
+    path(
+        "visits/<int:visit_pk>/stations/<int:pk>/without-limit/",
+        sweeps.sweep_without_limit,
+        name="sweep_without_limit",
+    ),
     path("visits/<int:visit_pk>/stations/<int:pk>/card/", cards.card, name="card"),
     path("stations/<int:pk>/edit/", stations.edit_station, name="edit_station"),
     path("station-setup.svg", stations.setup_picture, name="setup_picture"),

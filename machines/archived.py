@@ -38,6 +38,7 @@ RULES = {
     "machines.Thresholds": Goes("shop"),
     "machines.ServiceBreak": Goes("machine__shop"),
     "machines.IssuedHistory": Goes("machine__shop"),
+    "machines.FirmKind": Stays("it is the firm's, a template of no shop's machine"),
 }
 
 OF_MACHINE = {

@@ -9,8 +9,9 @@ from shop.models import Role, Visit
 from shop.telling import told_fields, told_today
 
 from .drive.tension import Measured
-from .fields import measure
-from .models import Incident, Machine, RecommendationStep
+from .engineering.belts import FEWEST_BELT_TEETH
+from .fields import ForceBox, LengthBox, in_units, measure
+from .models import Belt, Incident, Machine, RecommendationStep
 from .photos import clean_photo
 from .toothlist import parse_tooth_list
 
@@ -116,7 +117,17 @@ class OpenVisitForm(EntryForm):
 
 
 class InspectionForm(EntryForm):
-    """One look at a belt: the teeth that are not sound, or that all of them are."""
+    """One look at a belt: the teeth that are not sound, or that all of them are; and what was not
+    known of it before the cover came off."""
+
+    count = forms.IntegerField(
+        label="How many teeth it has",
+        min_value=FEWEST_BELT_TEETH,
+        max_value=2000,
+        help_text="Not on record yet. Count from the belt's mark once round.",
+    )
+    profile = Belt._meta.get_field("profile").formfield(label="Its tooth profile", required=False)
+    width_mm = LengthBox(label="Its width", max_digits=8, decimal_places=4, required=False)
 
     teeth = forms.CharField(
         label="Teeth that are not sound",
@@ -143,21 +154,46 @@ class InspectionForm(EntryForm):
     )
 
     frequency_hz = measure("Plucked span rings at", "Hz", 7, 2)
-    force_n = measure("Or: pressed at mid-span with", "N", 7, 2)
-    deflection_mm = measure("it gives", "mm", 6, 2)
-    span_mm = measure("Free span, if not as on record", "mm", 8, 2)
+    force_n = ForceBox(
+        label="Or: pressed at mid-span with", max_digits=7, decimal_places=2, required=False
+    )
+    deflection_mm = LengthBox(label="it gives", max_digits=6, decimal_places=2, required=False)
+    span_mm = LengthBox(
+        label="Free span, if not as on record", max_digits=8, decimal_places=2, required=False
+    )
 
     TENSION = ("frequency_hz", "force_n", "deflection_mm", "span_mm")
 
-    def __init__(self, *args, belt, **kwargs):
+    # What may be unknown of a belt, and the box that asks for it.
+    ASKED = {"teeth": "count", "profile": "profile", "width_mm": "width_mm"}
+
+    def __init__(self, *args, belt, unit="mm", **kwargs):
         super().__init__(*args, **kwargs)
         self.belt = belt
-        self.fields["all_sound"].label = f"All {belt.teeth} teeth were looked at and are sound"
+        for name in set(self.ASKED) - set(belt.unknown):
+            del self.fields[self.ASKED[name]]
+        in_units(self, unit)
+        teeth = f"All {belt.teeth} teeth" if belt.teeth else "All teeth"
+        self.fields["all_sound"].label = f"{teeth} were looked at and are sound"
+
+    @property
+    def asked(self):
+        """The boxes for what was not known of the belt."""
+        return [self[name] for name in self.ASKED.values() if name in self.fields]
+
+    @property
+    def learnt(self):
+        """What the look tells of the belt itself, by the names of its fields."""
+        given = {name: self.cleaned_data.get(box) for name, box in self.ASKED.items()}
+        return {name: value for name, value in given.items() if value}
 
     def clean_teeth(self):
         """The typed list as tooth number to condition."""
+        count = self.belt.teeth or self.cleaned_data.get("count")
+        if count is None:
+            raise forms.ValidationError("Say first how many teeth it has.")
         try:
-            return parse_tooth_list(self.cleaned_data["teeth"], self.belt.teeth)
+            return parse_tooth_list(self.cleaned_data["teeth"], count)
         except ValueError as error:
             raise forms.ValidationError(str(error)) from error
 

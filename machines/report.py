@@ -173,7 +173,7 @@ def _belt(report, look, before):
     if changes or inspection.conditions():
         drawing = belt_figure(inspection, before).drawing(PRINT)
         told.append(figure(drawing, MAP_CAPTION, MAP_WIDTH))
-    told.append(paragraph(f"{belt.teeth} teeth, {belt.profile}, {belt.drives}. {look.sentence}"))
+    told.append(paragraph(f"{belt.told}. {look.sentence}"))
     if changes:
         told.append(paragraph(f"Since {report.day(before.made_at)}: {' '.join(changes)}"))
     if hasattr(inspection, "tension"):

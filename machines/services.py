@@ -1,10 +1,13 @@
 """What changes machines, incidents, inspections and recommendations."""
 
+from decimal import Decimal
+
 from django.contrib.contenttypes.models import ContentType
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from machines.engineering.belts import summarise_teeth
+from machines.engineering.belts import PROFILES, summarise_teeth
 from machines.engineering.meters import MeterReading as Counted
 from machines.engineering.meters import accumulate
 from shop.errors import Refused
@@ -17,6 +20,7 @@ from .drive.tension import worked_out
 from .firstlook import first_look
 from .followup import close_what_is_done, count_as_looked_at, write_check_list
 from .models import (
+    Belt,
     BeltInspection,
     Evidence,
     Incident,
@@ -145,6 +149,24 @@ def note_findings(visited, text):
     return visited
 
 
+def _learn(belt, learnt):
+    """The belt with what a look told of it besides its teeth's condition; a known profile tells the
+    pitch too."""
+    belt = Belt.objects.select_for_update().select_related("machine").get(pk=belt.pk)
+    told = {name: value for name, value in learnt.items() if name in belt.unknown}
+    for name, value in told.items():
+        setattr(belt, name, value)
+    profile = PROFILES.get(belt.profile)
+    if belt.pitch_mm is None and profile:
+        belt.pitch_mm = Decimal(str(profile.pitch_mm))
+    try:
+        belt.clean()
+    except ValidationError as error:
+        raise Refused(" ".join(error.messages)) from error
+    belt.save()
+    return belt
+
+
 @entered_once(BeltInspection)
 def inspect_belt(
     *,
@@ -155,13 +177,15 @@ def inspect_belt(
     note="",
     measured=None,
     corrects=None,
+    learnt=None,
     entry_id=None,
     made_at=None,
 ):
     """Record one look at a belt and bring the recommendations up to date.
 
     teeth: tooth number to condition; teeth left out are sound. measured: a
-    `machines.drive.tension.Measured` when its tension was measured.
+    `machines.drive.tension.Measured` when its tension was measured. learnt: what was not known of
+    the belt, by the names of its fields; what is known by now stays.
     Raises Refused for a tooth the belt does not have, a tension that cannot be worked out, a visit
     that was signed or is another shop's, and a correction of another belt's inspection or of one
     that was corrected before.
@@ -172,6 +196,10 @@ def inspect_belt(
     if corrects is not None and corrects.belt_id != belt.pk:
         raise Refused("That inspection is another belt's.")
     refuse_second_correction(corrects)
+    if learnt:
+        belt = _learn(belt, learnt)
+    if belt.teeth is None:
+        raise Refused("Nobody has counted this belt's teeth yet; say how many it has.")
     try:
         summarise_teeth(belt.teeth, teeth)
     except ValueError as error:

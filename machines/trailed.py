@@ -3,6 +3,7 @@
 EXEMPT = {"DueTime": "it is worked out from records that are trailed"}
 LEFT_OUT = {}
 OWN_PAGE = [
+    "FirmKind",
     "Machine",
     "Part",
     "Belt",

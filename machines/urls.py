@@ -4,6 +4,7 @@ from django.urls import path
 
 from .views import (
     ahead,
+    axes,
     bearings,
     belts,
     breaks,
@@ -13,6 +14,7 @@ from .views import (
     floor,
     handover,
     incidents,
+    kinds,
     labels,
     lives,
     meters,
@@ -30,6 +32,10 @@ urlpatterns = [
     path("device/log/", device.at_device, name="at_device"),
     path("machines/", floor.machines, name="machines"),
     path("machines/<int:pk>/", floor.machine, name="machine"),
+    path("kinds/", kinds.kinds, name="kinds"),
+    path("kinds/<slug:slug>/", kinds.kind, name="kind"),
+    path("kinds/<slug:slug>/picture.svg", kinds.kind_picture, name="kind_picture"),
+    path("kinds/<int:pk>/drop/", kinds.drop_kind, name="drop_kind"),
     path("machines/<int:pk>/label/", labels.label, name="label"),
     path("machines/<int:pk>/label/print/", labels.print_label, name="print_label"),
     path("machines/<int:pk>/hand-over/", handover.hand_over_machine, name="hand_over"),
@@ -59,6 +65,9 @@ urlpatterns = [
         "finding-photos/<int:pk>/remove/", onsite.remove_finding_photo, name="remove_finding_photo"
     ),
     path("visited/<int:pk>/findings/", recommendations.findings, name="findings"),
+    path("machines/<int:pk>/axes/", axes.axes, name="axes"),
+    path("axes/<int:pk>/", axes.axis, name="axis"),
+    path("axes/<int:pk>/remove/", axes.remove, name="remove_axis"),
     path("machines/<int:pk>/drive/", drive.drive, name="drive"),
     path("machines/<int:pk>/belts/new/", drive.new_belt, name="new_belt"),
     path("machines/<int:pk>/bearings/new/", drive.new_bearing, name="new_bearing"),

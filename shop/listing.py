@@ -83,3 +83,41 @@ def harmless(cell):
     if isinstance(cell, str) and cell.startswith(FORMULA_STARTS) and not NUMBER.fullmatch(cell):
         return f"'{cell}"
     return cell
+
+
+def cells_of(text):
+    """[(number of the line, its cells)] of a CSV text without its empty lines, parted by what parts
+    most of the first.
+
+    Raises ValueError for what is no text and for a line that cannot be parted.
+    """
+    if "\0" in text:
+        raise ValueError("This is no text: expected a CSV file.")
+    lines = text.lstrip("\ufeff").splitlines()
+    first = next((line for line in lines if line.strip()), "")
+    try:
+        rows = list(csv.reader(lines, delimiter=max(";\t,", key=first.count)))
+    except csv.Error as error:
+        raise ValueError(f"The list cannot be parted into cells: {error}.") from error
+    return [(number, cells) for number, cells in enumerate(rows, start=1) if any(cells)]
+
+
+def columns_of(head, known, needed=()):
+    """{part: place} of the columns that the first line of a list names.
+
+    known: {part: names it may have, the first its usual one}. Raises ValueError for a column given
+    twice and for one that is needed and missing.
+    """
+    names = [name.strip().casefold() for name in head]
+    places = {}
+    for part, called in known.items():
+        found = [place for place, name in enumerate(names) if name in called]
+        if len(found) > 1:
+            raise ValueError(f"The column {called[0]} is given twice in the first line.")
+        places |= {part: found[0]} if found else {}
+    if missing := [known[part][0] for part in needed if part not in places]:
+        raise ValueError(
+            f"The first line lacks the column {', '.join(missing)}. "
+            f"Known are: {', '.join(called[0] for called in known.values())}."
+        )
+    return places

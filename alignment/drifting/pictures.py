@@ -100,7 +100,7 @@ def _tolerances(drift):
     said = None
     for visit in drift.series.visits:
         for one in (visit.found, visit.left):
-            if one is not None and one.limits != said:
+            if one is not None and one.limits != said and any(um is not None for um in one.limits):
                 yield Tolerance(
                     lower_um=one.lower_um,
                     upper_um=one.upper_um,

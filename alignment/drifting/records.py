@@ -131,7 +131,7 @@ def load(pks, *, until, only=None):
     )
     for item in items:
         item.station.machine = machines[item.station.machine_id]
-    current = [item for item in items if item.sheet.is_current and item.station.ended_on is None]
+    current = [item for item in items if item.sheet.is_current and _is_judged(item)]
     names = _same_lines(current, items)
     checks = _checks(machines, names, until, only)
     happened = happenings(machines, until)
@@ -161,6 +161,11 @@ def _measuring(item, prefix=""):
     return {
         f"{prefix}{name}": value for name, value in (wanted | {"surface": item.surface}).items()
     }
+
+
+def _is_judged(item):
+    """Whether a line can drift out: it has limits, and its station is there."""
+    return item.has_limit and item.station.ended_on is None
 
 
 def _alike(item):

@@ -4,7 +4,7 @@ from .adjustment import AdjustmentForm
 from .incident import IncidentForm
 from .indicator import IndicatorForm
 from .rows import BarEntry, FlatEntry
-from .sheets import LineFormSet, ScanForm, SheetForm, SheetListForm
+from .sheets import ScanForm, SheetForm, SheetListForm
 from .station import StationForm
 from .sweep import SweepEntry
 
@@ -14,7 +14,6 @@ __all__ = [
     "FlatEntry",
     "IncidentForm",
     "IndicatorForm",
-    "LineFormSet",
     "ScanForm",
     "SheetForm",
     "SheetListForm",

@@ -7,8 +7,16 @@ from decimal import Decimal
 from django import forms
 from django.core.exceptions import ValidationError
 
+from alignment.shown import as_typed
 from machines.photos import clean_photo
-from shop.lengths import LONGEST_TEXT, LONGEST_UM, UNIT_SYMBOLS, read_length
+from shop.lengths import (
+    LONGEST_TEXT,
+    LONGEST_UM,
+    UNIT_SYMBOLS,
+    format_length,
+    parse_length,
+    read_length,
+)
 
 ANGLE = re.compile(r"\+?(\d{1,3}(?:[.,]\d+)?|[.,]\d+)\s*(?:°|deg)?")
 # Phones capitalise, correct and remember what is typed into a text box; a reading wants none of it.
@@ -84,19 +92,45 @@ class AngleField(forms.CharField):
         return degrees
 
 
-def millimetres(value):
-    """A length along the machine as text, without trailing zeros."""
-    return "" if value is None else f"{float(value):.4f}".rstrip("0").rstrip(".")
+def along_unit(unit):
+    """The unit of lengths along the machine beside readings in `unit`: inches or millimetres."""
+    return "in" if unit == "in" else "mm"
+
+
+def along_text(value_mm, unit):
+    """A length along the machine, in mm, as text that reads back to it in `along_unit(unit)`."""
+    if value_mm is None:
+        return ""
+    value_um = Decimal(f"{float(value_mm):.4f}") * 1000
+    text = format_length(value_um, along_unit(unit))
+    if parse_length(text, along_unit(unit)) == value_um:
+        return text
+    return format_length(value_um, "mm", with_unit=True)
+
+
+def along_as_typed(typed, old, new):
+    """A length along the machine as typed beside readings in `old`, to stand beside those in
+    `new`: with the unit it was taken in where a bare number would mean another one there."""
+    if not typed.strip() or along_unit(old) == along_unit(new):
+        return typed
+    return as_typed(typed, along_unit(old))
 
 
 class MillimetreField(LengthField):
-    """A length along the machine, a bare number in mm; cleans to mm, or None when left empty."""
+    """A length along the machine as people type it; cleans to mm, or None when left empty.
+
+    A bare number is in inches for who works in inches, else in mm.
+    """
 
     def __init__(self, *, lowest_mm=None, longest_mm=2000, **kwargs):
         lowest_um = None if lowest_mm is None else lowest_mm * 1000
         super().__init__(
             unit="mm", longest_um=Decimal(longest_mm) * 1000, lowest_um=lowest_um, **kwargs
         )
+
+    def take_unit(self, unit):
+        """Let a bare number mean inches beside readings in inches, else millimetres."""
+        super().take_unit(along_unit(unit))
 
     def clean(self, value):
         typed = super().clean(value)

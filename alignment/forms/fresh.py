@@ -10,7 +10,7 @@ from alignment.shown import as_typed
 from shop.lengths import UNIT_SYMBOLS, parse_length
 from shop.listing import whole_number
 
-from .fields import millimetres
+from .fields import along_as_typed, along_text
 from .layouts import (
     FIXED,
     LAYOUTS,
@@ -56,14 +56,15 @@ def fresh(visit, item, user, phase=None):
     if item.quantity == TIR and len(angles) < SETTLING_POINTS:
         layout, angles = usual, FIXED[usual]
     boxes = [(f"{angle:g}", "") for angle in angles]
-    return filled(settings, layout, [(plane, boxes) for plane in _planes(item)])
+    planes = _planes(item, settings["unit"])
+    return filled(settings, layout, [(plane, boxes) for plane in planes])
 
 
-def _planes(item):
+def _planes(item, unit):
     """Where the item was swept last, near to far; two places to be named for its first tilt."""
     last = _last_check(item)
     swept = last.sweeps.values_list("z_mm", flat=True) if last else []
-    planes = [millimetres(z) for z in sorted({z for z in swept if z is not None})]
+    planes = [along_text(z, unit) for z in sorted({z for z in swept if z is not None})]
     return planes or (["", ""] if item.needs_planes else [""])
 
 
@@ -85,7 +86,7 @@ def correcting(check):
 
 def _stored_set(sweep):
     boxes = [(f"{r.angle_deg:g}", _in_unit(r, sweep.unit)) for r in sweep.readings.all()]
-    return millimetres(sweep.z_mm), boxes
+    return along_text(sweep.z_mm, sweep.unit), boxes
 
 
 def redrawn(data, wish, item):
@@ -100,6 +101,8 @@ def redrawn(data, wish, item):
     layout, sets = data.get("layout", "4"), sets_in(data)
     refusal = ""
     if kind == "unit" and wanted in dict(UNITS):
+        old = settings["unit"] if settings["unit"] in UNIT_SYMBOLS else wanted
+        sets = [(along_as_typed(plane, old, wanted), boxes) for plane, boxes in sets]
         settings = _in_new_unit(settings, wanted)
     elif kind == "more" and layout == OWN:
         sets = [(plane, with_more_boxes(boxes)) for plane, boxes in sets]
@@ -136,6 +139,8 @@ def _in_new_unit(settings, unit):
     if old in UNIT_SYMBOLS:
         for name in ("sag", "sag_u", "reading_u", "form"):
             settings[name] = as_typed(settings[name], old)
+        for name in ("length", "radius"):
+            settings[name] = along_as_typed(settings[name], old, unit)
     return settings | {"unit": unit}
 
 
@@ -191,8 +196,8 @@ def _settings(sweep, surface):
         "indicator": f"{sweep.indicator_id or ''}",
         "form": sweep.form_typed,
         "temperature": _number(sweep.temperature_k),
-        "length": _number(sweep.length_mm),
-        "radius": millimetres(sweep.radius_mm),
+        "length": along_text(sweep.length_mm or None, sweep.unit),
+        "radius": along_text(sweep.radius_mm, sweep.unit),
         "note": "",
     }
 

@@ -11,7 +11,7 @@ from alignment.models import Sweep
 from alignment.shown import as_typed
 from shop.lengths import UNIT_SYMBOLS
 
-from .fields import LengthField, MillimetreField, millimetres, text_of
+from .fields import LengthField, MillimetreField, along_as_typed, along_text, text_of
 from .layouts import UNITS
 from .readings import LONGEST_READING_UM, ReadingField
 from .sweep import UNIT_WORDS, chosen, visible
@@ -43,7 +43,7 @@ class BarForm(TakenForm):
         help_text="Only where the bar is not turned: how far its axis may be off the spindle's.",
     )
 
-    in_unit = ("reading_u", "form", "bar_error")
+    in_unit = ("reading_u", "form", "length", "bar_error")
 
     def settings(self):
         said = self.cleaned_data
@@ -61,7 +61,7 @@ class FlatForm(TakenForm):
         label="The bar's diameter", longest_um=THICKEST_BAR_UM, lowest_um=0, required=False
     )
 
-    in_unit = ("reading_u", "diameter")
+    in_unit = ("reading_u", "length", "diameter")
 
     def settings(self):
         diameter = self.cleaned_data["diameter"]
@@ -79,6 +79,7 @@ class RowForm(forms.Form):
         self.place, self.names = place, [name for name, _ in boxes]
         if positioned:
             self.fields["z"] = MillimetreField(required=False, label="Position")
+            self.fields["z"].take_unit(unit)
         for name, label in boxes:
             field = ReadingField(required=False, label=label, longest_um=LONGEST_READING_UM)
             field.take_unit(unit)
@@ -342,6 +343,9 @@ def redrawn_rows(data, wish):
         for name in ("reading_u", "form", "bar_error", "diameter"):
             if again.get(name) and again.get("unit") in UNIT_SYMBOLS:
                 again[name] = as_typed(again[name], again["unit"])
+        if again.get("unit") in UNIT_SYMBOLS:
+            for name in ("length", *(name for name in again if name.endswith("-z"))):
+                again[name] = along_as_typed(again.get(name, ""), again["unit"], wanted)
         again["unit"] = wanted
     return again, ""
 
@@ -358,7 +362,7 @@ def fresh_rows(settings, last):
     data |= {"side": sides[0] if sides else Sweep.Side.RIGHT}
     data |= {"bar_error": sweeps[0].bar_error_typed, "diameter": sweeps[0].diameter_typed}
     data |= {"rows": f"{max(len(places), FEWEST_POSITIONS)}"} if places else {}
-    return data | {f"row{n}-z": millimetres(z) for n, z in enumerate(places)}
+    return data | {f"row{n}-z": along_text(z, settings["unit"]) for n, z in enumerate(places)}
 
 
 def stored_rows(check):

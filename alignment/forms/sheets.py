@@ -2,22 +2,15 @@
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.forms import BaseFormSet, formset_factory
 
-from alignment.models import AcceptanceItem, AcceptanceSheet
-from alignment.sheets.lines import LONGEST_LIMIT_UM, Line, exact_text
+from alignment.models import AcceptanceSheet
 from alignment.sheets.scans import clean_scan
-from alignment.sheets.sheetlist import MOST_LINES, read_sheet
+from alignment.sheets.sheetlist import read_sheet
 from shop.forms import EntryForm
 
-from .fields import LengthField, MillimetreField, value_of
 from .layouts import UNITS
 
 LARGEST_FILE = 1024 * 1024
-PREFIX = "lines"
-MORE_LINES = 3
-LENGTHS = ("lower", "upper", "factory", "nominal")
-TEXTS = ("name", *LENGTHS, "per", "at")
 
 
 class SheetForm(EntryForm):
@@ -40,130 +33,6 @@ class SheetForm(EntryForm):
         return {name: self.cleaned_data[name] for name in ("name", "dated", "in_force", "entry_id")}
 
 
-def _limit(label, **more):
-    return LengthField(required=False, label=label, longest_um=LONGEST_LIMIT_UM, **more)
-
-
-class LineForm(forms.Form):
-    """One line as it is typed; left empty it is passed over."""
-
-    station = forms.ModelChoiceField(queryset=None, required=False, empty_label=None)
-    name = AcceptanceItem._meta.get_field("name").formfield(required=False)
-    quantity = forms.ChoiceField(label="Figure", choices=AcceptanceItem.Quantity)
-    surface = forms.ChoiceField(label="Swept", choices=AcceptanceItem.Surface)
-    lower = _limit("Lower limit")
-    upper = _limit("Upper limit")
-    factory = _limit("Factory's own figure")
-    per = MillimetreField(required=False, label="A tilt is stated per")
-    at = MillimetreField(
-        required=False,
-        label="An offset is asked for at",
-        help_text="Where along the axis, if several planes are swept.",
-    )
-    nominal = _limit("A flat stands from the axis by")
-
-    def __init__(self, *args, machine, unit, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["station"].queryset = machine.stations.current()
-        for name in LENGTHS:
-            self.fields[name].take_unit(unit)
-
-    @property
-    def is_blank(self):
-        """Whether nothing but the choices that stand there anyway was made."""
-        return not any((self[name].value() or "").strip() for name in TEXTS)
-
-    def clean(self):
-        cleaned = super().clean()
-        if self.is_blank or self.errors:
-            return cleaned
-        if not cleaned.get("name"):
-            self.add_error("name", "Say what is measured.")
-        elif not cleaned.get("station"):
-            self.add_error("station", "Say at which station.")
-        else:
-            self._take(cleaned)
-        return cleaned
-
-    def _take(self, cleaned):
-        self.line = Line(
-            station=cleaned["station"],
-            name=cleaned["name"],
-            quantity=cleaned["quantity"],
-            surface=cleaned["surface"],
-            per_mm=cleaned["per"],
-            at_mm=cleaned["at"],
-            **{
-                f"{name}_um": value_of(cleaned[name]) if cleaned[name] else None for name in LENGTHS
-            },
-        )
-        try:
-            self.line.refuse_if_wrong()
-        except ValueError as error:
-            self.add_error("upper", str(error))
-
-
-class _LineFormSet(BaseFormSet):
-    """The lines of a sheet as they are typed."""
-
-    def __init__(self, *args, machine, unit, **kwargs):
-        kwargs["form_kwargs"] = {"machine": machine, "unit": unit}
-        super().__init__(*args, prefix=PREFIX, **kwargs)
-
-    def clean(self):
-        if any(self.errors):
-            return
-        if not self.lines:
-            raise ValidationError("Type at least one line.")
-        seen = set()
-        for form in self.forms:
-            if form.is_blank:
-                continue
-            if form.line.key in seen:
-                form.add_error("name", "This stands on the sheet already.")
-            seen.add(form.line.key)
-
-    @property
-    def lines(self):
-        return [form.line for form in self.forms if not form.is_blank]
-
-
-LineFormSet = formset_factory(
-    LineForm, formset=_LineFormSet, extra=0, max_num=MOST_LINES, absolute_max=MOST_LINES
-)
-
-
-def first_lines(machine, copied, unit):
-    """What a fresh page's lines start with: those of a sheet, or one for each station."""
-    if copied is None:
-        return [{"station": station.pk} for station in machine.stations.current()]
-    return [
-        {
-            "station": item.station_id,
-            "name": item.name,
-            "quantity": item.quantity,
-            "surface": item.surface,
-            "per": f"{item.per_mm.normalize():f}" if item.is_tilt else "",
-            "at": "" if item.at_mm is None else f"{item.at_mm.normalize():f}",
-            "nominal": exact_text(item.nominal_um or None, unit),
-            **{
-                part: exact_text(getattr(item, f"{part}_um"), unit)
-                for part in ("lower", "upper", "factory")
-            },
-        }
-        for item in copied.items.select_related("station")
-    ]
-
-
-def with_more_lines(data):
-    """What was sent, with room for more lines."""
-    data = data.copy()
-    total = data.get(f"{PREFIX}-TOTAL_FORMS", "")
-    count = int(total) if total.isdecimal() and len(total) < 4 else 0
-    data[f"{PREFIX}-TOTAL_FORMS"] = str(min(count + MORE_LINES, MOST_LINES))
-    return data
-
-
 class SheetListForm(SheetForm):
     """A sheet as a CSV file, or its lines typed."""
 
@@ -172,6 +41,11 @@ class SheetListForm(SheetForm):
         choices=UNITS,
         widget=forms.RadioSelect(attrs={"class": "row"}),
         help_text="A sheet taken out of this site as CSV is in µm.",
+    )
+    make_stations = forms.BooleanField(
+        label="A station that is not on record is put on the machine",
+        required=False,
+        help_text="Otherwise a name that none of its stations has is refused.",
     )
     file = forms.FileField(label="File", required=False, help_text="A CSV file of up to 1 MB.")
     text = forms.CharField(
@@ -210,7 +84,10 @@ class SheetListForm(SheetForm):
             return given
         try:
             given["rows"] = read_sheet(
-                given["text"], self.machine.stations.current(), given["unit"]
+                given["text"],
+                self.machine.stations.current(),
+                given["unit"],
+                make_stations=given["make_stations"],
             )
         except ValueError as error:
             self.add_error("file" if given["file"] else "text", str(error))

@@ -21,8 +21,9 @@ class PlaneForm(forms.Form):
 
     z = MillimetreField(required=False, label="Plane")
 
-    def __init__(self, data, *, needed, number, **kwargs):
+    def __init__(self, data, *, needed, number, unit, **kwargs):
         super().__init__(data, **kwargs)
+        self.fields["z"].take_unit(unit)
         self.needed, self.place = needed, f"sweep {number}"
         self.fields["z"].widget.attrs |= {"enterkeyhint": "next", "aria-describedby": self.notes_id}
 
@@ -34,7 +35,7 @@ class PlaneForm(forms.Form):
     def clean(self):
         cleaned = super().clean()
         if self.needed and cleaned.get("z") is None and not self.errors:
-            self.add_error("z", "Type at which plane, in mm along the axis, this was swept.")
+            self.add_error("z", "Type at which plane along the axis this was swept.")
         return cleaned
 
 
@@ -44,7 +45,8 @@ class SetOfReadings:
     def __init__(self, data, *, index, layout, unit, whole, needs_plane):
         self.index, prefix = index, prefix_of(index)
         self.readings = ReadingFormSet(data, layout=layout, unit=unit, whole=whole, prefix=prefix)
-        self.plane = PlaneForm(data, needed=whole and needs_plane, number=index + 1, prefix=prefix)
+        needed = whole and needs_plane
+        self.plane = PlaneForm(data, needed=needed, number=index + 1, unit=unit, prefix=prefix)
 
     @property
     def number(self):

@@ -56,17 +56,16 @@ class TakenForm(EntryForm):
         label="Temperatures differ by up to",
         help_text="Between what carries the indicator and what is measured.",
     )
-    length = SmallNumberField(
+    length = MillimetreField(
         required=False,
-        most=2000,
-        unit="mm",
+        lowest_mm=0,
         label="over a height of",
         help_text="The distance whose expansion moves one centre past the other.",
     )
     note = Check._meta.get_field("note").formfield(label="Note")
 
     # The fields that take the unit beside the boxes.
-    in_unit = ("reading_u", "form")
+    in_unit = ("reading_u", "form", "length")
 
     def __init__(self, data, *, unit, indicators, **kwargs):
         super().__init__(data, **kwargs)
@@ -83,7 +82,7 @@ class TakenForm(EntryForm):
             "form_um": said["form"] and said["form"].value_um,
             "form_typed": text_of(said["form"]),
             "temperature_k": said["temperature"] or 0.0,
-            "length_mm": said["length"] or 0.0,
+            "length_mm": float(said["length"] or 0),
             **indicator_facts(said["indicator"]),
         }
 
@@ -133,7 +132,7 @@ class SweepForm(TakenForm):
         required=False, most=45, label="Lever angle known within", help_text="Give or take."
     )
 
-    in_unit = ("reading_u", "form", "sag", "sag_u")
+    in_unit = ("reading_u", "form", "length", "radius", "sag", "sag_u")
 
     def __init__(self, data, *, item, whole, **kwargs):
         super().__init__(data, **kwargs)

@@ -36,6 +36,7 @@ class Verdict(StrEnum):
     WITHIN = "within"
     OUTSIDE = "outside"
     NOT_PROVEN = "not proven"
+    NO_LIMIT = "no limit on record"
 
 
 class Rule(StrEnum):
@@ -62,13 +63,17 @@ def decide(
 ) -> Verdict:
     """The verdict on ``value_um`` with standard uncertainty ``u_um``; any one unit will do.
 
-    Either limit may be None. A figure on a limit of the guard band counts as within or not
-    proven, never as outside. An unknown uncertainty (None, infinite or NaN) and an infinite ``k``
-    prove nothing. Raises ValueError for a value that is not finite, a negative uncertainty, no
-    limit at all, an upper limit not above the lower, or a lone upper limit of zero or less, which
-    is no tolerance for a size; ``signed`` allows it, for a figure that may only be low.
+    Either limit may be None; with neither there is nothing to decide by, which is NO_LIMIT. A
+    figure on a limit of the guard band counts as within or not proven, never as outside. An unknown
+    uncertainty (None, infinite or NaN) and an infinite ``k`` prove nothing. Raises ValueError for a
+    value that is not finite, a negative uncertainty, an upper limit not above the lower, or a lone
+    upper limit of zero or less, which is no tolerance for a size; ``signed`` allows it, for a
+    figure that may only be low.
     """
     value = finite(value_um, "The measured figure")
+    if upper_um is None and lower_um is None:
+        _uncertainty(u_um)
+        return Verdict.NO_LIMIT
     upper, lower = _limits(upper_um, lower_um, signed=signed)
     u = _uncertainty(u_um)
     factor = math.inf if k == math.inf else positive(k, "The coverage factor")
@@ -84,7 +89,8 @@ def decide(
 def probability_within(
     value_um, u_um, upper_um=None, lower_um=None, *, dof=math.inf, vector=False
 ) -> float | None:
-    """The probability that the true figure lies within the limits; None when ``u_um`` is unknown.
+    """The probability that the true figure lies within the limits; None when ``u_um`` is unknown
+    or there is no limit.
 
     About ``value_um`` it is spread by ``u_um`` and Student's t with ``dof`` degrees of freedom
     (JCGM 106:2012, 7.4). ``vector``: the figure is the length of one, each part of which is known
@@ -93,6 +99,8 @@ def probability_within(
     that are negative or no number.
     """
     value = finite(value_um, "The measured figure")
+    if upper_um is None and lower_um is None:
+        return None
     upper, lower = _limits(upper_um, lower_um, signed=True)
     u = _uncertainty(u_um)
     if math.isnan(dof) or dof < 0:
@@ -164,8 +172,6 @@ def dof_of(coverage: float) -> float:
 
 
 def _limits(upper_um, lower_um, *, signed: bool) -> tuple[float, float]:
-    if upper_um is None and lower_um is None:
-        raise ValueError("A verdict needs an upper or a lower limit; neither was given.")
     upper = math.inf if upper_um is None else finite(upper_um, "The upper limit")
     lower = -math.inf if lower_um is None else finite(lower_um, "The lower limit")
     if upper <= lower:

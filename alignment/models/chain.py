@@ -204,10 +204,17 @@ class AcceptanceItemQuerySet(models.QuerySet):
         are there."""
         return self.filter(sheet__is_current=True, station__ended_on__isnull=True)
 
+    def with_limit(self):
+        """Those that a figure can be held against."""
+        return self.filter(Q(upper_um__isnull=False) | Q(lower_um__isnull=False))
+
 
 class AcceptanceItem(models.Model):
     """One line of a sheet: what is measured at a station, between what limits, and what the
-    factory itself found."""
+    factory itself found.
+
+    A line without limits is swept for the record: nothing can be held against it.
+    """
 
     class Quantity(models.TextChoices):
         OFFSET = "offset", "offset of the axis"
@@ -273,11 +280,6 @@ class AcceptanceItem(models.Model):
                 fields=["sheet", "position"], name="one_item_per_sheet_and_position"
             ),
             models.CheckConstraint(
-                condition=Q(upper_um__isnull=False) | Q(lower_um__isnull=False),
-                name="an_item_has_at_least_one_limit",
-                violation_error_message="Give an upper or a lower limit.",
-            ),
-            models.CheckConstraint(
                 condition=Q(upper_um__isnull=True)
                 | Q(lower_um__isnull=True)
                 | Q(upper_um__gt=F("lower_um")),
@@ -286,7 +288,8 @@ class AcceptanceItem(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(quantity__in=["right", "up", "tilt right", "tilt up"])
-                | (Q(upper_um__gt=0) & Q(lower_um__isnull=True)),
+                | Q(upper_um__isnull=True, lower_um__isnull=True)
+                | Q(upper_um__isnull=False, upper_um__gt=0, lower_um__isnull=True),
                 name="sizes_have_a_positive_upper_limit_only",
                 violation_error_message="The tolerance of an offset, a TIR or a tilt must be above "
                 "zero.",
@@ -312,6 +315,11 @@ class AcceptanceItem(models.Model):
 
     def get_absolute_url(self):
         return reverse("alignment:item", args=[self.pk])
+
+    @property
+    def has_limit(self):
+        """Whether a figure can be held against it."""
+        return self.upper_um is not None or self.lower_um is not None
 
     @property
     def is_tilt(self):

@@ -52,6 +52,7 @@ class Check(Entry):
         WITHIN = "within", "within"
         OUTSIDE = "outside", "outside"
         NOT_PROVEN = "not proven", "not proven"
+        NO_LIMIT = "no limit on record", "no limit on record"
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="checks")
     item = models.ForeignKey(AcceptanceItem, on_delete=models.PROTECT, related_name="checks")
@@ -77,7 +78,7 @@ class Check(Entry):
     guard_um = models.FloatField(
         "guard band", null=True, blank=True, help_text="What the verdict kept from each limit."
     )
-    verdict = models.CharField(max_length=10, choices=Verdict)
+    verdict = models.CharField(max_length=18, choices=Verdict)
     note = models.CharField(max_length=200, blank=True)
     corrects = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"

@@ -39,7 +39,8 @@ class Line:
     @property
     def key(self):
         """What may stand on a sheet only once."""
-        return self.station.pk, self.name.casefold(), self.quantity
+        station = self.station.pk or self.station.name.casefold()
+        return station, self.name.casefold(), self.quantity
 
     @property
     def figure(self):
@@ -73,11 +74,27 @@ class Line:
         round_about = (AcceptanceItem.Surface.BORE, AcceptanceItem.Surface.BOSS)
         return self.surface in round_about and self.quantity in (OFFSET, RIGHT, UP)
 
+    @property
+    def has_limit(self):
+        """Whether a figure can be held against it."""
+        return self.lower_um is not None or self.upper_um is not None
+
     def _refuse_by(self, constraint):
         try:
             constraint.validate(AcceptanceItem, self.item())
         except ValidationError as error:
             raise ValueError(error.messages[0]) from error
+
+
+BOTH_WAYS = ("±", "+/-", "+-")
+TWICE_BELOW = "A ± limit is the lower one too; leave that empty."
+
+
+def both_ways(text):
+    """The length behind a ± as text, such as "0.02" of "± 0.02"; None for a text without one."""
+    stripped = text.strip()
+    sign = next((sign for sign in BOTH_WAYS if stripped.startswith(sign)), None)
+    return stripped.removeprefix(sign).strip() if sign else None
 
 
 def refuse_formula(text):
@@ -87,9 +104,10 @@ def refuse_formula(text):
 
 
 def refuse_bad_limits(quantity, lower_um, upper_um):
-    """Raise ValueError, in words for the person, for limits that nothing can lie between."""
+    """Raise ValueError, in words for the person, for limits that nothing can lie between; without
+    any the line is swept for the record."""
     if lower_um is None and upper_um is None:
-        raise ValueError("No tolerance is given; expected an upper limit, a lower one or both.")
+        return
     if quantity in SIZES:
         if lower_um is not None:
             raise ValueError(

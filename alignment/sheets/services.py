@@ -1,21 +1,27 @@
 """What changes acceptance sheets."""
 
 import hashlib
+from dataclasses import replace
 
 from django.db import transaction
+from django.db.models import Max
 from django.utils import timezone
 
 from alignment.models import AcceptanceItem, AcceptanceSheet, SheetScan
+from alignment.register.stations import stations_named
 from machines.models import Machine
 from shop.errors import Refused
 from shop.services import entered_once, identified
+
+WITHOUT_LIMITS = "Swept without limits"
 
 
 @entered_once(AcceptanceSheet)
 def enter_sheet(*, machine, name, lines, made_by, dated=None, in_force=True, entry_id=None):
     """Enter a sheet with all its lines; put in force, it takes the place of the one before.
 
-    lines: `alignment.sheets.lines.Line`s in the order they stand on the sheet.
+    lines: `alignment.sheets.lines.Line`s in the order they stand on the sheet; a station among
+    them that is not saved yet is put on the machine.
     Raises Refused without lines, for a station of another machine, and for a name that another
     sheet of the machine has.
     """
@@ -23,10 +29,12 @@ def enter_sheet(*, machine, name, lines, made_by, dated=None, in_force=True, ent
     name = name.strip()
     if not lines:
         raise Refused("A sheet needs at least one line.")
-    if foreign := [line.station for line in lines if line.station.machine_id != machine.pk]:
+    named = [line.station for line in lines if line.station.pk]
+    if foreign := [station for station in named if station.machine_id != machine.pk]:
         raise Refused(f"The {foreign[0]} belongs to another machine.")
     if machine.sheets.filter(name__iexact=name).exists():
         raise Refused(f"Machine {machine.number} has a sheet called {name} already.")
+    lines = _with_stations(machine, lines)
     if in_force:
         machine.sheets.update(is_current=False)
     sheet = AcceptanceSheet.objects.create(
@@ -41,6 +49,48 @@ def enter_sheet(*, machine, name, lines, made_by, dated=None, in_force=True, ent
         line.item(sheet=sheet, position=position) for position, line in enumerate(lines, start=1)
     )
     return sheet
+
+
+def _with_stations(machine, lines):
+    """The lines, each at a station on record: those that lines name first are made."""
+    new = [line.station.name for line in lines if line.station.pk is None]
+    made = stations_named(machine, new) if new else {}
+    return [
+        line if line.station.pk else replace(line, station=made[line.station.name])
+        for line in lines
+    ]
+
+
+@transaction.atomic
+def line_without_limit(station, *, made_by):
+    """A line at a station to be swept for the record, where the sheet in force has none there.
+
+    Without a sheet in force one without limits begins. Raises Refused for an ended station.
+    """
+    _locked(station.machine)
+    if station.ended_on:
+        raise Refused(f"The {station} is no longer on the machine.")
+    sheet = station.machine.sheets.filter(is_current=True).first()
+    if sheet is None:
+        sheet = AcceptanceSheet.objects.create(
+            machine=station.machine, name=WITHOUT_LIMITS, made_by=made_by
+        )
+    there = sheet.items.filter(station=station).first()
+    if there:
+        return there
+    last = sheet.items.aggregate(last=Max("position"))["last"] or 0
+    line = usual_line(station)
+    return AcceptanceItem.objects.create(sheet=sheet, position=last + 1, **line)
+
+
+def usual_line(station):
+    """What is swept first at a station, as fields of a line: the master datum's own run-out,
+    elsewhere where the axis sits seen from the datum (common practice, no source)."""
+    if station.datum_id is None:
+        quantity, name = AcceptanceItem.Quantity.TIR, "run-out"
+    else:
+        quantity, name = AcceptanceItem.Quantity.OFFSET, f"axis to the {station.datum}"
+    return {"station": station, "name": name, "quantity": quantity}
 
 
 @transaction.atomic

@@ -5,17 +5,18 @@ CSV file of a sheet among them. Cells are parted by commas, semicolons or tabs. 
 two ways is refused, never guessed.
 """
 
-import csv
 from dataclasses import dataclass, field
 
-from alignment.models import AcceptanceItem
+from alignment.models import AcceptanceItem, Station
+from alignment.register.stations import guessed
 from shop.lengths import parse_length
-from shop.listing import FORMULA_STARTS
+from shop.listing import FORMULA_STARTS, cells_of, columns_of
 
-from .lines import LONGEST_LIMIT_UM, Line
+from .lines import LONGEST_LIMIT_UM, TWICE_BELOW, Line, both_ways, refuse_formula
 
 # Common practice, no source: a machine's sheet has a few dozen lines.
 MOST_LINES = 300
+LONGEST_STATION = Station._meta.get_field("name").max_length
 LONGEST_NAME = AcceptanceItem._meta.get_field("name").max_length
 COLUMNS = {
     "station": ("station",),
@@ -32,7 +33,7 @@ COLUMNS = {
 NEEDED = ("station", "name")
 USUAL = {"quantity": AcceptanceItem.Quantity.OFFSET, "surface": AcceptanceItem.Surface.BORE}
 CHOICES = {"quantity": AcceptanceItem.Quantity, "surface": AcceptanceItem.Surface}
-# Given in mm along the machine, and longer than any limit may be.
+# Given along the machine, and longer than any limit may be.
 ALONG = ("per", "at")
 WORDS = {"quantity": "figure", "surface": "swept surface"}
 
@@ -47,14 +48,15 @@ class Row:
     wrong: list = field(default_factory=list)
 
 
-def read_sheet(text, stations, unit):
+def read_sheet(text, stations, unit, *, make_stations=False):
     """The `Row`s of a list.
 
-    stations: those of the machine. unit: "in", "mm" or "um", what a bare number means.
+    stations: those of the machine. make_stations: a name that is none of theirs is a station to be
+    made; so it is where the machine has none. unit: "in", "mm" or "um", what a bare number means.
     Raises ValueError when the list as a whole cannot be read: no lines, too many, or columns that
     are missing or given twice. What is wrong with one line stands in its row.
     """
-    lines = [(number, cells) for number, cells in enumerate(_cells(text), start=1) if any(cells)]
+    lines = cells_of(text)
     if len(lines) < 2:
         raise ValueError("The list is empty: expected a line of column names, then the lines.")
     if len(lines) > MOST_LINES + 1:
@@ -63,40 +65,16 @@ def read_sheet(text, stations, unit):
             "Is it the right file?"
         )
     places = _places(lines[0][1])
-    by_name = {station.name.casefold(): station for station in stations}
+    by_name = _Stations({station.name.casefold(): station for station in stations})
+    by_name.may_grow = make_stations or not by_name
     rows = [_read(number, cells, places, by_name, unit) for number, cells in lines[1:]]
     _refuse_twice(rows)
     return rows
 
 
-def _cells(text):
-    """The cells of each line, parted by what parts most of the first."""
-    if "\0" in text:
-        raise ValueError("This is no text: expected a CSV file.")
-    lines = text.lstrip("\ufeff").splitlines()
-    first = next((line for line in lines if line.strip()), "")
-    try:
-        return list(csv.reader(lines, delimiter=max(";\t,", key=first.count)))
-    except csv.Error as error:
-        raise ValueError(f"The list cannot be parted into cells: {error}.") from error
-
-
 def _places(head):
-    names = [name.strip().casefold() for name in head]
-    places = {}
-    for part, known in COLUMNS.items():
-        found = [place for place, name in enumerate(names) if name in known]
-        if len(found) > 1:
-            raise ValueError(f"The column {known[0]} is given twice in the first line.")
-        places |= {part: found[0]} if found else {}
-    missing = [COLUMNS[part][0] for part in NEEDED if part not in places]
-    missing += [] if {"lower", "upper"} & places.keys() else ["upper limit"]
-    if missing:
-        raise ValueError(
-            f"The first line lacks the column {', '.join(missing)}. "
-            f"Known are: {', '.join(known[0] for known in COLUMNS.values())}."
-        )
-    return places
+    limit = () if {"lower", "upper"} & columns_of(head, COLUMNS).keys() else ("upper",)
+    return columns_of(head, COLUMNS, NEEDED + limit)
 
 
 def _read(number, cells, places, stations, unit):
@@ -110,9 +88,20 @@ def _read(number, cells, places, stations, unit):
             said |= read(part, row.typed[part], stations, unit)
         except ValueError as error:
             row.wrong.append(str(error))
+    if row.typed["lower"] and both_ways(row.typed["upper"]):
+        row.wrong.append(TWICE_BELOW)
     if not row.wrong:
         _take(row, Line(**said))
     return row
+
+
+def _upper(part, typed, stations, unit):
+    """An upper limit, or a ± limit, which is both."""
+    one_way = both_ways(typed)
+    if one_way is None:
+        return _length(part, typed, stations, unit)
+    upper = _length(part, one_way, stations, unit)["upper_um"]
+    return {"upper_um": upper, "lower_um": None if upper is None else -upper}
 
 
 def _take(row, line):
@@ -124,8 +113,22 @@ def _take(row, line):
         row.line = line
 
 
+class _Stations(dict):
+    """Stations by name; one that is not there yet is a new one, where they may grow."""
+
+    may_grow = False
+
+    def named(self, typed):
+        if typed and self.may_grow and typed.casefold() not in self:
+            if len(typed) > LONGEST_STATION:
+                raise ValueError(f"A station's name takes at most {LONGEST_STATION} characters.")
+            refuse_formula(typed)
+            self[typed.casefold()] = guessed(typed)
+        return self.get(typed.casefold())
+
+
 def _station(_part, typed, stations, _unit):
-    station = stations.get(typed.casefold())
+    station = stations.named(typed)
     if station is None:
         known = ", ".join(str(one) for one in stations.values())
         raise ValueError(f"There is no station {typed!r} on this machine. It has: {known}.")
@@ -165,9 +168,9 @@ def _length(part, typed, _stations, unit):
         raise ValueError(f"{COLUMNS[part][0].capitalize()}: {error}") from error
 
 
-def _along(part, typed, _stations, _unit):
-    """A length along the machine; a bare number is in mm, whatever the limits are in."""
-    um = _length(part, typed, None, "mm")[f"{part}_um"]
+def _along(part, typed, _stations, unit):
+    """A length along the machine; a bare number is in mm where the limits are not in inches."""
+    um = _length(part, typed, None, "in" if unit == "in" else "mm")[f"{part}_um"]
     return {f"{part}_mm": None if um is None else round(um / 1000, 4)}
 
 
@@ -177,7 +180,7 @@ _READERS = {
     "quantity": _choice,
     "surface": _choice,
     "lower": _length,
-    "upper": _length,
+    "upper": _upper,
     "factory": _length,
     "per": _along,
     "at": _along,

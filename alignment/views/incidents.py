@@ -46,7 +46,7 @@ def log_incident(request, pk):
 def _last_stations(machine):
     """The stations of the last incident that named any."""
     last = machine.incidents.filter(stations_hit__isnull=False).first()
-    return Station.objects.filter(hits__incident=last) if last else []
+    return Station.objects.current().filter(hits__incident=last) if last else []
 
 
 def _logged(request, machine, form):

@@ -6,9 +6,10 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from alignment.checksheet import POINTS, issue_check_sheet
-from alignment.forms import LineFormSet, ScanForm, SheetForm, SheetListForm
-from alignment.forms.sheets import first_lines, with_more_lines
+from alignment.forms import ScanForm, SheetForm, SheetListForm
 from alignment.models import AcceptanceItem, AcceptanceSheet, SheetScan
+from alignment.sheets.left import figures_left
+from alignment.sheets.line_forms import LineFormSet, first_lines, with_more_lines
 from alignment.sheets.scans import given_out
 from alignment.sheets.services import attach_scan, enter_sheet, put_in_force
 from alignment.tables import SheetsTable, SheetTable
@@ -16,6 +17,7 @@ from machines.models import Machine
 from shop.access import DESK, demand, find, role_at
 from shop.errors import Refused
 from shop.listing import arrange, csv_of, wants_csv, whole_number
+from shop.models import Visit
 
 MACHINES = Machine.objects.select_related("shop").with_standing()
 SHEETS = AcceptanceSheet.objects.select_related("machine__shop", "made_by")
@@ -76,19 +78,34 @@ def new_sheet(request, pk):
         if valid and (entered := _entered(request, machine, form, lines.lines)):
             return redirect(entered)
     else:
-        whole, form = False, SheetForm()
-        lines = _fresh_lines(request, machine, unit)
+        whole = False
+        form, lines = _fresh(request, machine, unit)
     context = _at(machine) | {"form": form, "lines": lines, "whole": whole}
-    context["copied_from"] = machine.sheets.all()
+    context["copied_from"] = machine.sheets.filter(items__in=_with_limit(machine)).distinct()
     return render(request, "alignment/new_sheet.html", context)
 
 
-def _fresh_lines(request, machine, unit):
-    copied, start_from = None, request.GET.get("from", "")
-    if (pk := whole_number(start_from)) is not None:
-        copied = find(AcceptanceSheet.objects, request.user, pk=pk, machine=machine)
-    lines = first_lines(machine, copied, unit)
-    return LineFormSet(machine=machine, unit=unit, initial=lines)
+def _fresh(request, machine, unit):
+    """(form, lines) of a fresh page: from the sheet named, from what a visit left, or from lines
+    that still wait for their limits."""
+    sheets = AcceptanceSheet.objects.filter(machine=machine)
+    if (pk := whole_number(request.GET.get("left", ""))) is not None:
+        visit = find(Visit.objects.select_related("shop"), request.user, pk=pk, shop=machine.shop)
+        copied, left = sheets.filter(is_current=True).first(), figures_left(machine, visit)
+        day = visit.arrived_at and visit.arrived_at.astimezone(machine.shop.zone).date()
+        said = {"name": f"As left at visit {visit.number}", "dated": day}
+    elif (pk := whole_number(request.GET.get("from", ""))) is not None:
+        copied, left, said = find(sheets, request.user, pk=pk), None, {}
+    else:
+        waiting = sheets.filter(is_current=True).exclude(items__in=_with_limit(machine)).first()
+        copied, left = waiting, None
+        said = {"name": "Factory sheet"} if waiting else {}
+    lines = first_lines(machine, copied, unit, left)
+    return SheetForm(initial=said), LineFormSet(machine=machine, unit=unit, initial=lines)
+
+
+def _with_limit(machine):
+    return AcceptanceItem.objects.with_limit().filter(sheet__machine=machine)
 
 
 def bring_in_sheet(request, pk):

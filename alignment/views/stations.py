@@ -1,21 +1,57 @@
-"""How a station is measured: its page, and the drawings it is chosen by."""
+"""The stations of a machine: listed, added, set up, put in another order, ended; and the drawings
+they are chosen by."""
 
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from alignment.figures import SetupFigure
 from alignment.forms import StationForm
 from alignment.models import Station
 from alignment.pictures import svg_response
+from alignment.register.blueprint import outline_of
+from alignment.register.stations import add_station, end_station, move_station
 from alignment.setup import signed_checks_rest_on
 from alignment.station_services import begin_new_line, set_up_station
-from shop.access import DESK, demand, find
+from machines.kinds.drawing import describe
+from machines.models import Machine
+from shop.access import DESK, demand, find, role_at
 from shop.editing import editing, stamped
 from shop.errors import Refused
+from shop.sent import sent_once, with_id
 
+MACHINES = Machine.objects.select_related("shop").with_standing()
 STATIONS = Station.objects.select_related("machine__shop", "datum")
+UP = "up"
+
+
+@require_safe
+def stations(request, pk):
+    """A machine's stations in checking order, with its drawing."""
+    machine = find(MACHINES, request.user, pk=pk)
+    context = _at(machine) | {
+        "stations": machine.stations.current().select_related("datum").prefetch_related("ways"),
+        "ended": machine.stations.exclude(ended_on=None),
+        "alt": describe(outline_of(machine)),
+        "may_change": role_at(request.user, machine.shop) in DESK,
+    }
+    return render(request, "alignment/stations.html", context)
+
+
+@sent_once
+def new_station(request, pk):
+    """Add a station."""
+    machine = find(MACHINES, request.user, pk=pk)
+    demand(request.user, machine.shop, DESK)
+    form = with_id(_form(request, machine))
+    if form.is_valid() and _said(request, form, lambda: _added(machine, form)):
+        return redirect("alignment:stations", machine.pk)
+    return render(request, "alignment/station.html", _at(machine) | {"form": form})
+
+
+def _added(machine, form):
+    return f"Added the {add_station(machine, Station(**form.said()))}."
 
 
 @editing
@@ -27,34 +63,67 @@ def edit_station(request, pk):
     if station.ended_on is not None:
         messages.error(request, f"This line of the {station} was ended and no longer changes.")
         return redirect(machine)
-    form = StationForm(
-        request.POST or None, machine=machine, station=station, unit=request.user.length_unit
-    )
-    stamped(request, form, station)
-    if form.is_valid() and _saved(request, station, form):
-        return redirect(machine)
-    context = {
-        "station": station,
-        "machine": machine,
-        "machine_url": machine.get_absolute_url(),
-        "form": form,
-        "rests": signed_checks_rest_on(station),
-    }
+    form = stamped(request, _form(request, machine, station), station)
+    if form.is_valid() and _said(request, form, lambda: _set_up(station, form)):
+        return redirect("alignment:stations", machine.pk)
+    rests = signed_checks_rest_on(station)
+    context = _at(machine) | {"station": station, "form": form, "rests": rests}
     return render(request, "alignment/station.html", context)
 
 
-def _saved(request, station, form):
-    """Whether it was saved; a refusal is said on the form."""
-    begins = form.needs_new_line
-    save = begin_new_line if begins else set_up_station
+def _set_up(station, form):
+    save = begin_new_line if form.needs_new_line else set_up_station
+    how = " as a new line; the old one is ended" if form.needs_new_line else ""
+    return f"Saved the {save(station, **form.said())}{how}."
+
+
+def _form(request, machine, station=None):
+    unit = request.user.length_unit
+    return StationForm(request.POST or None, machine=machine, station=station, unit=unit)
+
+
+def _said(request, form, save):
+    """Whether it was saved, which `save` tells in words; a refusal is said on the form."""
     try:
-        saved = save(station, **form.said())
+        messages.success(request, save())
     except Refused as refusal:
         form.add_error(None, str(refusal))
         return False
-    how = " as a new line; the old one is ended" if begins else ""
-    messages.success(request, f"Saved the {saved}{how}.")
     return True
+
+
+@require_POST
+def move(request, pk):
+    """Let a station be checked earlier or later."""
+    found = _station_changed(request, pk)
+    try:
+        move_station(found, up=request.POST.get("to") == UP)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    return redirect("alignment:stations", found.machine_id)
+
+
+@require_POST
+def end(request, pk):
+    """Take a station off the machine; what was measured there is kept."""
+    found = _station_changed(request, pk)
+    try:
+        kept = end_station(found)
+        ended = "ended; what was measured there is kept" if kept else "taken off the machine"
+        messages.success(request, f"The {found} is {ended}.")
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    return redirect("alignment:stations", found.machine_id)
+
+
+def _station_changed(request, pk):
+    found = find(STATIONS, request.user, pk=pk)
+    demand(request.user, found.machine.shop, DESK)
+    return found
+
+
+def _at(machine):
+    return {"machine": machine, "machine_url": machine.get_absolute_url()}
 
 
 @require_safe

@@ -16,10 +16,17 @@ from alignment.measuring import BAR, FLAT
 from alignment.models import Indicator
 from alignment.pictures import svg_response
 from alignment.services import save_check
+from alignment.sheets.services import line_without_limit
 from alignment.trials import shown_trial, trial_figure
 from shop.errors import Refused
 
-from .workplace import corrected_check, item_at, tell_it_is_signed, visit_worked_on
+from .workplace import (
+    corrected_check,
+    item_at,
+    station_at,
+    tell_it_is_signed,
+    visit_worked_on,
+)
 
 ENTRIES = {BAR: BarEntry, FLAT: FlatEntry}
 REDRAW, SAVE, AFRESH = "show", "save", "afresh"
@@ -111,6 +118,20 @@ def _page(request, visit, item, entry, corrected):
         }
         | shown_trial(visit, item, entry, axes),
     )
+
+
+@require_POST
+def sweep_without_limit(request, visit_pk, pk):
+    """Begin to sweep a station that no line of a sheet speaks of: there is nothing to hold it
+    against, so it is swept for the record."""
+    visit = visit_worked_on(request, visit_pk)
+    station = station_at(visit, request, pk)
+    try:
+        line = line_without_limit(station, made_by=request.user)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect(visit)
+    return redirect("alignment:sweep", visit.pk, line.pk)
 
 
 @require_POST

@@ -23,16 +23,26 @@ def belt_facts(belt):
         [
             ("Drives", belt.drives),
             ("Profile", f"{belt.profile}{f', {profile.source}' if profile else ''}"),
-            ("Pitch", f"{number(belt.pitch_mm, 3)} mm"),
-            ("Teeth", f"{belt.teeth}"),
-            ("Width", f"{number(belt.width_mm)} mm"),
+            ("Pitch", belt.pitch_mm and f"{number(belt.pitch_mm, 3)} mm"),
+            ("Teeth", belt.teeth and f"{belt.teeth}"),
+            ("Width", belt.width_mm and f"{number(belt.width_mm)} mm"),
             ("Mass", belt.mass_kg_per_m and f"{number(belt.mass_kg_per_m, 4)} kg/m"),
             ("Pulleys", _pulleys(belt)),
             ("Tension wanted", _band(belt)),
             ("Replaced together with", belt.partner and str(belt.partner)),
             ("Part", belt.part and str(belt.part)),
+            ("Not known yet", _unknown(belt)),
         ]
     )
+
+
+UNKNOWN = {"profile": "profile", "teeth": "how many teeth", "width_mm": "width"}
+
+
+def _unknown(belt):
+    """What the next look at a belt asks for, in words."""
+    names = ", ".join(UNKNOWN[name] for name in belt.unknown)
+    return f"{names}; the next look asks for it" if names else ""
 
 
 def _pulleys(belt):

@@ -97,7 +97,8 @@ def type_of(place):
     """What kind of belt or bearing it is: profile and width, or designation, else
     the bore."""
     if isinstance(place, Belt):
-        return f"belt {place.profile}, {place.width_mm.normalize():f} mm wide"
+        width = f"{place.width_mm.normalize():f} mm wide" if place.width_mm else "width not known"
+        return f"belt {place.profile or 'of a profile not known'}, {width}"
     if place.designation:
         return f"bearing {place.designation}"
     bore = f"{place.bore_mm.normalize():f} mm bore" if place.bore_mm else "no designation"

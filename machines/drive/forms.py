@@ -11,7 +11,7 @@ from shop.forms import EntryForm
 from shop.lengths import UNIT_SYMBOLS, parse_length
 from shop.models import Role, Visit
 
-from ..fields import ZERO_OR_MORE, measure
+from ..fields import ZERO_OR_MORE, ForceBox, LengthBox, in_units, measure
 from ..models import (
     Assembly,
     Bearing,
@@ -79,11 +79,28 @@ class BeltForm(OfMachineForm):
             "fitted_on",
         ]
         widgets = {"fitted_on": DAY}
+        field_classes = {
+            "pitch_mm": LengthBox,
+            "width_mm": LengthBox,
+            "span_mm": LengthBox,
+            "tension_low_n": ForceBox,
+            "tension_high_n": ForceBox,
+        }
+        labels = {
+            "pitch_mm": "Pitch",
+            "width_mm": "Width",
+            "span_mm": "Free span",
+            "mass_kg_per_m": "Mass per metre, kg",
+            "tension_low_n": "Tension wanted, from",
+            "tension_high_n": "Tension wanted, to",
+        }
 
-    def __init__(self, *args, machine, **kwargs):
-        super().__init__(*args, machine=machine, **kwargs)
+    def __init__(self, *args, machine, user, **kwargs):
+        super().__init__(*args, machine=machine, user=user, **kwargs)
+        in_units(self, user.length_unit)
         self.fields["partner"].queryset = machine.belts.exclude(pk=self.instance.pk)
-        self.fields["pitch_mm"].required = False
+        self.fields["drives"].label = "Drives, from which pulley to which"
+        self.fields["profile"].help_text += " Profile, teeth and width may wait for the next look."
         self.fields["pitch_mm"].help_text = f"Empty for a known profile: {', '.join(PROFILES)}."
         if self.instance.pk and self.instance.fittings.exists():
             del self.fields["fitted_on"]
@@ -92,7 +109,7 @@ class BeltForm(OfMachineForm):
         given = super().clean()
         profile = PROFILES.get(given.get("profile", ""))
         pitch = given.get("pitch_mm")
-        if pitch is None and "pitch_mm" not in self.errors:
+        if pitch is None and given.get("profile") and "pitch_mm" not in self.errors:
             if profile is None:
                 self.add_error("pitch_mm", "Give the pitch: this profile is not a known one.")
             else:
@@ -110,6 +127,22 @@ class BearingForm(OfMachineForm):
 
     class Meta:
         model = Bearing
+        field_classes = {
+            "bore_mm": LengthBox,
+            "ball_mm": LengthBox,
+            "pitch_mm": LengthBox,
+            "c_n": ForceBox,
+            "c0_n": ForceBox,
+            "load_n": ForceBox,
+        }
+        labels = {
+            "bore_mm": "Bore",
+            "ball_mm": "Ball or roller diameter",
+            "pitch_mm": "Pitch diameter",
+            "c_n": "Dynamic rating C",
+            "c0_n": "Static rating C0",
+            "load_n": "Typical equivalent load",
+        }
         fields = [
             "name",
             "assembly",
@@ -129,8 +162,9 @@ class BearingForm(OfMachineForm):
         ]
         widgets = {"fitted_on": DAY}
 
-    def __init__(self, *args, machine, **kwargs):
-        super().__init__(*args, machine=machine, **kwargs)
+    def __init__(self, *args, machine, user, **kwargs):
+        super().__init__(*args, machine=machine, user=user, **kwargs)
+        in_units(self, user.length_unit)
         self.fields["assembly"].queryset = machine.assemblies.all()
         self.fields["assembly"].empty_label = "Neither"
         if self.instance.pk and self.instance.fittings.exists():

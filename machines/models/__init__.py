@@ -12,6 +12,7 @@ from .inspections import (
     ToothFinding,
     ToothPhoto,
 )
+from .kinds import FirmKind
 from .meters import MeterReading
 from .onsite import BeltOff, FindingPhoto
 from .past import IssuedHistory, ServiceBreak
@@ -35,6 +36,7 @@ __all__ = [
     "DueTime",
     "Evidence",
     "FindingPhoto",
+    "FirmKind",
     "Fitting",
     "Incident",
     "IncidentPhoto",

@@ -111,6 +111,12 @@ class Machine(models.Model):
         return out is not None and out <= timezone.localdate(timezone=self.shop.zone)
 
 
+class AxisQuerySet(models.QuerySet):
+    def visible_to(self, user):
+        """The axes of the machines a person may see."""
+        return self.filter(machine__in=Machine.objects.visible_to(user))
+
+
 class Axis(models.Model):
     """One of the machine's axes, and where it points in the view at the swept surface.
 
@@ -132,6 +138,8 @@ class Axis(models.Model):
     view = models.CharField(
         "plus direction in the view", max_length=5, choices=View, default=View.NONE
     )
+
+    objects = AxisQuerySet.as_manager()
 
     class Meta:
         ordering = ["name"]
@@ -230,15 +238,25 @@ class BeltQuerySet(models.QuerySet):
 
 
 class Belt(models.Model):
-    """A synchronous belt of the drive train, as fitted."""
+    """A synchronous belt of the drive train, as fitted.
+
+    Behind a closed cover only its name and its pulleys are known; profile, teeth and width come at
+    the first look at it.
+    """
 
     machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="belts")
     name = models.CharField(max_length=80, help_text="Such as: guide bushing belt.")
     drives = models.CharField(max_length=120, help_text="From what to what.")
-    profile = models.CharField(max_length=12, help_text="Tooth profile code, such as 5M or XL.")
-    pitch_mm = models.DecimalField("pitch in mm", max_digits=7, decimal_places=3)
-    teeth = models.PositiveSmallIntegerField()
-    width_mm = models.DecimalField("width in mm", max_digits=6, decimal_places=2)
+    profile = models.CharField(
+        max_length=12, blank=True, help_text="Tooth profile code, such as 5M or XL."
+    )
+    pitch_mm = models.DecimalField(
+        "pitch in mm", max_digits=7, decimal_places=3, null=True, blank=True
+    )
+    teeth = models.PositiveSmallIntegerField(null=True, blank=True)
+    width_mm = models.DecimalField(
+        "width in mm", max_digits=8, decimal_places=4, null=True, blank=True
+    )
     driving_teeth = models.PositiveSmallIntegerField(
         "teeth of the driving pulley", null=True, blank=True
     )
@@ -254,8 +272,8 @@ class Belt(models.Model):
     )
     span_mm = models.DecimalField(
         "free span in mm",
-        max_digits=7,
-        decimal_places=2,
+        max_digits=9,
+        decimal_places=4,
         null=True,
         blank=True,
         help_text="Where it is plucked or pressed. Empty: worked out from the pulleys.",
@@ -371,8 +389,8 @@ class Belt(models.Model):
 
     @cached_property
     def geometry(self):
-        """The drive's `DriveGeometry`, None while its pulleys are not on record."""
-        if self.driving_teeth is None or self.driven_teeth is None:
+        """The drive's `DriveGeometry`, None while its pulleys, teeth or pitch are not on record."""
+        if None in (self.driving_teeth, self.driven_teeth, self.teeth, self.pitch_mm):
             return None
         return drive_geometry(
             self.teeth, (self.driving_teeth, self.driven_teeth), float(self.pitch_mm)
@@ -384,6 +402,17 @@ class Belt(models.Model):
         if self.span_mm is not None:
             return float(self.span_mm)
         return self.geometry.span_length_mm if self.geometry else None
+
+    @property
+    def unknown(self):
+        """The names of the fields that the next look at it should tell."""
+        return [name for name in ("profile", "teeth", "width_mm") if not getattr(self, name)]
+
+    @property
+    def told(self):
+        """Teeth, profile and pulleys in one phrase, as far as they are known."""
+        teeth = f"{self.teeth} teeth" if self.teeth else "teeth not counted yet"
+        return ", ".join(part for part in (teeth, self.profile, self.drives) if part)
 
     @property
     def wants_tension(self):

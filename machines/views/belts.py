@@ -53,8 +53,8 @@ class Tooth:
 def tooth_map(belt, conditions, before):
     """Every tooth of a belt in order; those not named in `conditions` are sound, and those not
     named in `before` were sound last time or were not looked at."""
-    sound = CONDITIONS[0]
-    return [Tooth(n, conditions.get(n, sound), before.get(n, "")) for n in range(1, belt.teeth + 1)]
+    sound, count = CONDITIONS[0], belt.teeth or 0
+    return [Tooth(n, conditions.get(n, sound), before.get(n, "")) for n in range(1, count + 1)]
 
 
 def _before(corrected, last):
@@ -78,7 +78,10 @@ def inspect_belt(request, pk):
     corrected = _named(request, "corrects", belt.inspections.prefetch_related("findings"))
     last = belt.inspections.standing().of_present_belts().prefetch_related("findings").first()
     form = InspectionForm(
-        request.POST or None, belt=belt, initial=_start(request, belt, corrected, last)
+        request.POST or None,
+        belt=belt,
+        unit=request.user.length_unit,
+        initial=_start(request, belt, corrected, last),
     )
     if form.is_valid():
         inspection = _save(request, form, belt, visit, corrected)
@@ -145,6 +148,7 @@ def _save(request, form, belt, visit, corrected):
             note=given["note"],
             measured=form.measured,
             corrects=corrected,
+            learnt=form.learnt,
             entry_id=given["entry_id"],
         )
     except Refused as refusal:

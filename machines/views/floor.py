@@ -33,9 +33,13 @@ def machines(request):
     table = arrange(request, MachineTable(rows))
     if wants_csv(request):
         return csv_of(table, "machines")
-    places = request.user.memberships.current().select_related("shop")
-    shops = [place.shop for place in places if place.acts_as_owner_of(place.shop)]
-    return render(request, "machines/machines.html", {"table": table, "owned": shops})
+    places = list(request.user.memberships.current().select_related("shop"))
+    context = {
+        "table": table,
+        "owned": [place.shop for place in places if place.acts_as_owner_of(place.shop)],
+        "may_make": any(place.role in DESK for place in places),
+    }
+    return render(request, "machines/machines.html", context)
 
 
 @require_safe

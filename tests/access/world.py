@@ -8,6 +8,7 @@ from django.test import Client
 from django.utils import timezone
 
 from alignment.models import AdjustingWay, Indicator, SheetScan
+from alignment.register.kinds import keep_as_kind
 from alignment.services import log_incident_at, save_check, set_way
 from machines.drive.services import inspect_bearing, pin_photo
 from machines.models import CheckLine
@@ -121,8 +122,11 @@ class World:
             self.shop, number=f"{self.mark}-1", name=f"slider {self.mark}"
         )
         self.machine_code = self.machine.code
+        self.firm_kind = keep_as_kind(self.machine, firm=self.firm, made_by=self.contractor)
+        self.kind_slug = self.firm_kind.slug
         self.stopped = factories.MachineFactory(shop=self.shop, number=f"{self.mark}-2")
         stop_machine(self.stopped, by=self.owner)
+        self.axis = self.machine.axes.first()
         self.belt, self.belt_with_part = self.machine.belts.order_by("pk")
         self.bearing = factories.BearingFactory(machine=self.machine, name=f"{self.mark} place")
         self.assembly = factories.AssemblyFactory(machine=self.machine)

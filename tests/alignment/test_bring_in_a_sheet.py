@@ -74,7 +74,6 @@ def test_one_wrong_line_brings_in_none_and_tells_each_fate(send):
         ("tailstock,bore,,,,0.01,", "There is no station 'tailstock' on this machine"),
         ("sub-spindle,bore,offset,bore,,0,", "The tolerance is 0 µm; expected a length above"),
         ("sub-spindle,bore,offset,bore,,-0.01,", "The tolerance is -10 µm; expected"),
-        ("sub-spindle,bore,,,,,", "No tolerance is given"),
         ("sub-spindle,bore,offset,bore,-0.01,0.01,", "has no lower limit"),
         ("sub-spindle,bore,up,boss,0.01,0.01,", "upper limit must be above the lower"),
         ("sub-spindle,bore,,,,=0.01*2,", "'=0.01*2' is a formula"),

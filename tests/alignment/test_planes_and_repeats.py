@@ -143,3 +143,31 @@ def test_a_tilt_is_written_per_its_stated_length(at_work, taken_up, tilt):
     text = at_work.get(taken_up.get_absolute_url()).text
     assert "0.0050 mm per 100 mm" in text
     assert "up to 0.01 mm per 100 mm" in text
+
+
+IN_INCHES = ["0", "-.0002", "0", ".0002"]
+
+
+@pytest.mark.parametrize(
+    ("plane", "z_mm"), [("2", Decimal("50.8")), ("50.8 mm", Decimal("50.8")), (".5", "12.7")]
+)
+def test_a_plane_typed_in_an_inch_form_is_in_inches(at_work, taken_up, tilt, plane, z_mm):
+    """1 in = 25.4 mm exactly; a unit typed behind the number goes before the form's."""
+    sent = sets(("0", ["0", "0", "0", "0"]), (plane, IN_INCHES), unit="in")
+    at_work.post(sweep_url(taken_up, tilt), sent)
+    assert [sweep.z_mm for sweep in Check.objects.get().sweeps.all()] == [0, Decimal(z_mm)]
+
+
+def test_the_planes_of_the_last_sweep_come_back_in_the_forms_unit(at_work, taken_up, tilt):
+    sent = sets(("0", ["0", "0", "0", "0"]), ("2", IN_INCHES), unit="in")
+    at_work.post(sweep_url(taken_up, tilt), sent)
+    page = at_work.get(sweep_url(taken_up, tilt)).text
+    assert 'name="readings2-z" value="2"' in page.replace("\n", " ") or 'value="2"' in page
+    assert "in unless you type another unit" in page
+
+
+def test_planes_keep_their_length_when_the_forms_unit_is_changed(at_work, taken_up, tilt):
+    sent = sets(("0", RIGHT_1), ("80", RIGHT_5)) | {"show": "unit:in"}
+    del sent["save"]
+    page = at_work.post(sweep_url(taken_up, tilt), sent).text
+    assert 'value="80 mm"' in page

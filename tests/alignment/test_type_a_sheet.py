@@ -71,7 +71,6 @@ def test_a_sheet_may_be_kept_without_being_put_in_force(send, machine):
     [
         ({"upper": "0"}, "expected a length above zero"),
         ({"upper": "-0.01"}, "expected a length above zero"),
-        ({"upper": ""}, "No tolerance is given"),
         ({"upper": "ten"}, "does not start with a number"),
         ({"at": "far"}, "does not start with a number"),
         ({"quantity": "tir", "at": "120"}, "Only an offset in a bore or on a boss"),

@@ -6,6 +6,7 @@ from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.utils import timezone
 
+from alignment.register.kinds import keep_as_kind
 from alignment.services import log_incident_at, record_adjustment, save_check
 from alignment.sheets.scans import clean_scan
 from alignment.sheets.services import attach_scan
@@ -78,6 +79,7 @@ def _work(shop, machine, people):
     file, kind = clean_scan(SimpleUploadedFile("sheet.png", _image(), "image/png"))
     attach_scan(sheet=machine.sheets.first(), file=file, kind=kind, made_by=by)
     PartFactory(shop=shop, number="OWN-1")
+    keep_as_kind(machine, firm=firm, made_by=by)
     signed = Visit.objects.filter(state="signed").first()
     issue_report(signed)
     correct_visit(signed, made_by=by, firm=firm, reason="a slip of the pen")

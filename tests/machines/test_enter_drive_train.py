@@ -54,10 +54,45 @@ def test_an_unknown_profile_needs_its_pitch(client, owner, machine):
 
 
 @pytest.mark.parametrize(
+    ("box", "typed", "said"),
+    [
+        ("span_mm", "0", "must be more than zero"),
+        ("width_mm", "wide", "does not start with a number"),
+        ("tension_low_n", "ten", "is no force; expected such as 45 N or 10 lbf"),
+        ("tension_low_n", "9999999 N", "far too much here"),
+    ],
+)
+def test_a_box_says_what_it_expects(client, owner, machine, box, typed, said):
+    response = send(client, owner, "new_belt", machine, BELT | {box: typed})
+    assert said in errors(response, box)
+
+
+def test_a_belt_needs_only_its_name_and_its_pulleys_at_first(client, owner, machine):
+    send(client, owner, "new_belt", machine, {"name": "new belt", "drives": "spindle to pump"})
+    belt = Belt.objects.get(name="new belt")
+    assert belt.unknown == ["profile", "teeth", "width_mm"]
+    page = client.get(belt.get_absolute_url()).text
+    assert "profile, how many teeth, width; the next look asks for it" in page
+
+
+def test_boxes_go_by_the_persons_own_units(client, owner, machine):
+    """1 in = 25.4 mm exactly; 1 lbf = 4.4482216152605 N (NIST SP 811, appendix B.8)."""
+    owner.length_unit = "in"
+    owner.save()
+    typed = {"width_mm": ".375", "tension_low_n": "10", "tension_high_n": "60 N"}
+    send(client, owner, "new_belt", machine, BELT | typed)
+    belt = Belt.objects.get(name="sub-spindle belt")
+    assert belt.width_mm == Decimal("9.525")
+    assert (belt.tension_low_n, belt.tension_high_n) == (Decimal("44.5"), Decimal("60"))
+    page = client.get(reverse("machines:edit_belt", args=[belt.pk])).text
+    assert 'value="0.375"' in page
+    assert ">lbf<" in page
+
+
+@pytest.mark.parametrize(
     ("typed", "said"),
     [
         ({"driving_teeth": "40"}, "both pulleys"),
-        ({"span_mm": "0"}, "free span must be more than zero"),
         ({"mass_kg_per_m": "-1"}, "mass per metre must be more than zero"),
         ({"tension_low_n": "200"}, "both ends"),
         ({"tension_low_n": "200", "tension_high_n": "100"}, "both ends"),

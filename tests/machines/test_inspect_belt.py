@@ -158,3 +158,38 @@ def test_a_contractor_is_told_of_the_visit_that_is_open(client, contractor, belt
 def test_the_caution_stands_where_the_belt_is_looked_at(client, operator, belt):
     client.force_login(operator)
     assert "Lock out and discharge" in client.get(url(belt)).content.decode()
+
+
+def unseen(machine):
+    """A belt behind a closed cover: its name and its pulleys."""
+    return machine.belts.create(name="pump belt", drives="main spindle to pump")
+
+
+def test_the_first_look_asks_for_what_was_not_known_of_the_belt(client, operator, machine):
+    belt = unseen(machine)
+    client.force_login(operator)
+    address = reverse("machines:inspect_belt", args=[belt.pk])
+    page = client.get(address).text
+    for words in ("How many teeth it has", "Its tooth profile", "Its width"):
+        assert words in page
+    client.post(address, {"count": "72", "profile": "5M", "width_mm": "15", "teeth": "12 marked"})
+    belt.refresh_from_db()
+    assert (belt.teeth, belt.profile, belt.width_mm, belt.pitch_mm) == (72, "5M", 15, 5)
+    assert belt.inspections.get().conditions() == {12: "marked"}
+    assert "How many teeth it has" not in client.get(address).text
+
+
+def test_teeth_cannot_be_listed_before_they_were_counted(client, operator, machine):
+    belt = unseen(machine)
+    client.force_login(operator)
+    answer = client.post(reverse("machines:inspect_belt", args=[belt.pk]), {"teeth": "12 marked"})
+    assert "Say first how many teeth it has." in answer.text
+    assert not belt.inspections.exists()
+
+
+def test_what_is_known_of_a_belt_by_now_stays(operator, machine):
+    """Two people looked at once: the first count stands."""
+    belt = machine.belts.get(name="guide bushing belt")
+    inspect_belt(belt=belt, made_by=operator, teeth={}, learnt={"teeth": 99, "profile": "XL"})
+    belt.refresh_from_db()
+    assert (belt.teeth, belt.profile) == (60, "5M")

@@ -58,7 +58,6 @@ def test_a_larger_coverage_factor_proves_less():
 REFUSED = [
     ((math.nan, 1, 10), {}, "measured figure"),
     ((5, -1, 10), {}, "uncertainty cannot be negative"),
-    ((5, 1, None), {}, "upper or a lower limit"),
     ((5, 1, 0), {}, "must be above zero"),
     ((5, 1, -10), {}, "must be above zero"),
     ((5, 1, 10, 10), {}, "must be above the lower"),
@@ -79,7 +78,12 @@ def test_a_figure_that_may_only_be_low_has_an_upper_limit_of_zero():
 
 
 def test_the_word_is_what_is_stored():
-    assert [str(verdict) for verdict in Verdict] == ["within", "outside", "not proven"]
+    assert [str(verdict) for verdict in Verdict] == [
+        "within",
+        "outside",
+        "not proven",
+        "no limit on record",
+    ]
 
 
 @pytest.mark.parametrize(

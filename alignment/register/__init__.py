@@ -1,0 +1,1 @@
+"""Machines and their stations as they are made, copied, listed in and changed."""
