@@ -1,4 +1,4 @@
-"""Where every station of a machine stands in the headstock's frame, and what explains bad ones."""
+"""Where every station of a machine stands from the headstock's axis, and what explains bad ones."""
 
 import math
 from dataclasses import dataclass
@@ -8,7 +8,7 @@ from django.db.models import OuterRef, Subquery
 
 from alignment.geometry.axis import Axis
 from alignment.geometry.culprit import Culprit, Deviation, explain_bad_chain
-from alignment.geometry.placing import Link, offset_in_frame, place_stations
+from alignment.geometry.placing import Closure, Link, place_stations
 from alignment.geometry.quantity import OFFSET, TIR
 
 from .models import Check
@@ -26,7 +26,7 @@ class Placed:
     why_not: str = ""
 
     @property
-    def right_um(self):
+    def front_um(self):
         return float(self.axis.parameters[0])
 
     @property
@@ -35,7 +35,7 @@ class Placed:
 
     @property
     def slopes(self):
-        """(right, up) in µm per 100 mm, None where a tilt on the way was never measured."""
+        """(front, up) in µm per 100 mm, None where a tilt on the way was never measured."""
         return tuple(map(float, self.axis.parameters[2:])) if self.direction_measured else None
 
     @property
@@ -47,10 +47,14 @@ class Placed:
 
 @dataclass(frozen=True)
 class PlacedChain:
-    """All stations of a machine in checking order, and the best explanations of bad readings."""
+    """All stations of a machine in checking order, and the best explanations of bad readings.
+
+    closures: each check that closes a loop, held against the sum of the links.
+    """
 
     stations: tuple[Placed, ...]
     culprits: tuple[Culprit, ...]
+    closures: tuple[tuple[Check, Closure], ...] = ()
 
 
 def last_checks(machine, visit=None, *, tilts=False):
@@ -67,7 +71,7 @@ def last_checks(machine, visit=None, *, tilts=False):
     wanted = machine.stations.annotate(last=Subquery(newest.values("pk")[:1])).values("last")
     found = (
         Check.objects.filter(pk__in=wanted)
-        .select_related("item__station", "visit__shop")
+        .select_related("item__station__machine", "item__measured_from", "visit__shop")
         .prefetch_related("sweeps__readings")
     )
     return {check.item.station_id: check for check in found}
@@ -82,14 +86,51 @@ def placed_chain(machine, visit=None):
     first = next((station for station in stations if station.datum_id is None), None)
     if first is None:
         return PlacedChain((), ())
+    for checked in (checks, tilts):
+        for check in checked.values():
+            check.item.station.machine = machine
     links = _links(stations, checks, tilts, first.pk)
-    placement = place_stations(links, first.name)
+    loops = _loops(machine, visit, {first.name, *(link.station for link in links)})
+    placement = place_stations(links, first.name, [_loop(check) for check in loops])
     placed = [_placed(station, checks, placement, first, names) for station in stations]
     datum_of = {s.name: names.get(s.datum_id) for s in stations}
     culprits = explain_bad_chain(
         datum_of, {link.station: _deviation(link, checks, stations) for link in links}
     )
-    return PlacedChain(tuple(placed), culprits)
+    closures = tuple(zip(loops, placement.closures, strict=True))
+    return PlacedChain(tuple(placed), culprits, closures)
+
+
+def _loops(machine, visit, placed):
+    """The newest standing check of each line that closes a loop between placed stations."""
+    standing = Check.objects.of_loops().standing(at=visit.signed_at if visit else None)
+    if visit is not None:
+        standing = standing.filter(visit=visit, phase=Check.Phase.AS_FOUND)
+    newest = {}
+    for check in (
+        standing.filter(item__station__machine=machine)
+        .select_related("item__station__machine", "item__measured_from", "visit__shop")
+        .prefetch_related("sweeps__readings")
+        .order_by("made_at", "pk")
+    ):
+        newest[check.item_id] = check
+    return [
+        check
+        for check in newest.values()
+        if {check.item.station.name, check.item.measured_from.name} <= placed
+    ]
+
+
+def _loop(check):
+    stands, item = standing_of(check), check.item
+    return Link(
+        station=item.station.name,
+        datum=item.measured_from.name,
+        z_mm=item.swept_plane_mm,
+        measured=stands.measured,
+        covariance=stands.covariance,
+        dof_u=stands.dof_u,
+    )
 
 
 def _links(stations, checks, tilts, first_pk):
@@ -112,17 +153,15 @@ def _link(station, check, tilt):
         z_mm=station.plane_mm,
         measured=stands.measured,
         covariance=stands.covariance,
-        view=station.look,
-        indicator_in=station.indicator_in,
         dof_u=stands.dof_u,
     )
 
 
 def _deviation(link, checks, stations):
     station = next(station for station in stations if station.name == link.station)
-    right_um, up_um = offset_in_frame(link)
+    front_um, up_um = link.measured[:2]
     tolerance = _tolerance(checks[station.pk])
-    return Deviation(right_um, up_um, np.asarray(link.covariance)[:2, :2], tolerance)
+    return Deviation(front_um, up_um, np.asarray(link.covariance)[:2, :2], tolerance)
 
 
 def _tolerance(check):

@@ -18,6 +18,7 @@ from shop.wording import day_text
 
 from . import shown
 from .chainview import chains_at
+from .directions import place_words
 from .models import Sweep
 from .pictures import check_figure, checked_place
 
@@ -82,7 +83,7 @@ def _chain_rows(report, states):
 
 
 def _factory(report, item):
-    return "–" if item.factory_um is None else shown.stated(item.factory_um, report.unit, item)
+    return "–" if item.own_um is None else shown.stated(item.own_um, report.unit, item)
 
 
 def _found(report, check):
@@ -96,7 +97,7 @@ def _left(report, one):
 
 
 def _value(report, check):
-    value = shown.measure(check.value_um, report.unit, check)
+    value = shown.measure(check.told_um, report.unit, check)
     return f"{value}\n± {shown.uncertainty(check.expanded_um, report.unit)}"
 
 
@@ -118,8 +119,11 @@ def pictures(report):
     if not rows:
         return []
     drawn = [
-        heading("Where the axes sit"),
-        paragraph("Seen from the indicator's side. Open ring: as found. Filled dot: as left."),
+        heading("Where the stations stand"),
+        paragraph(
+            "Each mark is where the station stands, seen from its datum. Open ring: as found. "
+            "Filled dot: as left."
+        ),
         *_in_rows(pairs),
     ]
     readings = [heading("Readings as typed", 2), data_table(READING_COLUMNS, rows)]
@@ -163,7 +167,6 @@ def _picture(report, machine, one):
         report.unit,
         as_found=checked_place(one.as_found),
         as_left=checked_place(one.as_left),
-        axes=list(machine.axes.all()),
     )
     return drawn and (drawn.drawing(PRINT), f"Machine {machine.number}, {one.item}")
 
@@ -250,8 +253,7 @@ ADJUSTMENT_COLUMNS = [
     Column("When", 1.2),
     Column("Station", 1.3),
     Column("What was done", 2.6),
-    Column("Right", 0.9, "right"),
-    Column("Up", 0.9, "right"),
+    Column("Moved", 1.8),
     Column("By", 1.0),
 ]
 
@@ -264,8 +266,7 @@ def adjustments(report):
             report.when(one.made_at),
             f"{one.station}, machine {one.station.machine.number}",
             one.what,
-            _moved(report, one.right_um),
-            _moved(report, one.up_um),
+            place_words(*one.moved_um, report.unit) or "not measured",
             one.made_by.name,
         ]
         for one in made
@@ -298,7 +299,3 @@ def steps(report):
     if not rows:
         return []
     return [heading("Steps of the procedure cards"), data_table(STEP_COLUMNS, rows)]
-
-
-def _moved(report, value_um):
-    return "–" if value_um is None else shown.length(value_um, report.unit, signed=True)

@@ -13,11 +13,11 @@ VECTORS = frozenset({OFFSET, TILT})
 
 @dataclass(frozen=True)
 class Figured:
-    """What a check says: the figure in µm and its parts to the right and up, with the standard
+    """What a check says: the figure in µm and its parts to the front and up, with the standard
     uncertainty u and the expanded one U, both None where they are not known."""
 
     value_um: float
-    right_um: float
+    front_um: float
     up_um: float
     u_um: float | None
     expanded_um: float | None
@@ -28,12 +28,12 @@ class Difference:
     """Later less earlier, in µm.
 
     ``value_um``: how far the figure moved, with its sign; for an offset or a tilt the length of
-    the way its end went, ``right_um`` and ``up_um``. ``u_um`` and ``expanded_um`` are None where
+    the way its end went, ``front_um`` and ``up_um``. ``u_um`` and ``expanded_um`` are None where
     either check's is not known.
     """
 
     value_um: float
-    right_um: float
+    front_um: float
     up_um: float
     u_um: float | None
     expanded_um: float | None
@@ -50,13 +50,13 @@ def difference(earlier: Figured, later: Figured, quantity: str) -> Difference:
     The two count as independent, so their uncertainties add in squares (JCGM 100:2008, 5.1.2);
     what one indicator does wrong both times is then counted twice, on the safe side.
     """
-    right = later.right_um - earlier.right_um
+    front = later.front_um - earlier.front_um
     up = later.up_um - earlier.up_um
     return Difference(
-        value_um=math.hypot(right, up)
+        value_um=math.hypot(front, up)
         if quantity in VECTORS
         else later.value_um - earlier.value_um,
-        right_um=right,
+        front_um=front,
         up_um=up,
         u_um=_in_squares(earlier.u_um, later.u_um),
         expanded_um=_in_squares(earlier.expanded_um, later.expanded_um),

@@ -29,6 +29,8 @@ then stands as far off the other way. Source: geometry alone.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 # Where the indicator sits, which way it looks, at which hand of the operator the headstock
@@ -44,6 +46,61 @@ OPPOSITE = {FRONT: REAR, REAR: FRONT, UP: DOWN, DOWN: UP, TOWARDS: AWAY, AWAY: T
 _HOLDERS = {IN_DATUM: 1.0, IN_STATION: -1.0}
 _LOOKS = {LOOKS_AWAY: 1.0, LOOKS_TOWARDS: -1.0}
 _SIDES = {LEFT: 1.0, RIGHT: -1.0}
+
+
+@dataclass(frozen=True)
+class View:
+    """How one dial looks at one station: the settings of the functions below, held together."""
+
+    holder: str
+    look: str
+    headstock_side: str
+
+    @property
+    def settings(self) -> tuple[str, str, str]:
+        return self.holder, self.look, self.headstock_side
+
+    @property
+    def front_at(self) -> str:
+        """The hand at which front lies in it."""
+        return side_of_front(self.look, self.headstock_side)
+
+    @property
+    def hand(self) -> float:
+        """+1 where front is at the right in it, −1 where it is at the left."""
+        return 1.0 if self.front_at == RIGHT else -1.0
+
+    @property
+    def along(self) -> float:
+        """+1 where further from the indicator is further from the headstock, else −1."""
+        return _LOOKS[self.look]
+
+    @property
+    def signs(self) -> np.ndarray:
+        """(4), as of `frame_signs`."""
+        return frame_signs(*self.settings)
+
+    def dial_shift(self, front_um, up_um, lean_front_um, lean_up_um, reach_mm) -> tuple:
+        """(right_um, up_um) by which the swept centre goes in a plane ``reach_mm`` further from
+        the indicator than the one in which the station moves by (front, up), its lean changing by
+        so much per 100 mm."""
+        front, up, lean_front, lean_up = self.signs
+        further = reach_mm / 100
+        return (
+            float(front * front_um + lean_front * lean_front_um * further),
+            float(up * up_um + lean_up * lean_up_um * further),
+        )
+
+    def figure_signs(self, surface: str, *, tilt: bool) -> tuple[float, float]:
+        """(sideways, up) signs between the dial's figure of a swept ``surface`` and the frame's.
+
+        A bar and a flat are read from outside and are the station's own, and a bar's slope is
+        told of its free end: of them only the hand counts.
+        """
+        if surface in ("bar", "flat"):
+            return self.hand, 1.0
+        front, up, lean_front, lean_up = map(float, self.signs)
+        return (lean_front, lean_up) if tilt else (front, up)
 
 
 def side_of_front(look: str, headstock_side: str) -> str:
@@ -92,12 +149,6 @@ def frame_signs(holder: str, look: str, headstock_side: str) -> np.ndarray:
     hand = _hand(look, headstock_side)
     along = _LOOKS[look]
     return _HOLDERS[holder] * np.array([hand, 1.0, hand * along, along])
-
-
-def view_signs(look: str, headstock_side: str) -> np.ndarray:
-    """The same for what is the station's own already, such as a way it was moved: (4) signs
-    between right and front in one view."""
-    return frame_signs(IN_DATUM, look, headstock_side)
 
 
 def _hand(look: str, headstock_side: str) -> float:
