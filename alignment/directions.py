@@ -55,13 +55,20 @@ def direction_words(front_um, up_um, unit):
     return " and ".join(WORDS[direction] for _, direction in parts(front_um, up_um, _in(unit)))
 
 
+def how_far_words(adjustment, unit):
+    """How far a station was moved, such as ", moved 0.031 mm to the rear"; "" where that was not
+    entered."""
+    moved = place_words(*adjustment.moved_um, unit)
+    return f", moved {moved}" if moved else ""
+
+
 def movers_of(station):
     """Direction to the axis that moves a station there with its sign, such as {"rear": "X2−"}.
 
-    Runs SQL unless `movers__axis` was prefetched. A casting that is bolted has none.
+    One query. A casting that is bolted has none.
     """
     named = {}
-    for mover in station.movers.all():
+    for mover in station.movers.select_related("axis"):
         if mover.axis.plus in OPPOSITE:
             named[mover.axis.plus] = f"{mover.axis}+"
             named[OPPOSITE[mover.axis.plus]] = f"{mover.axis}−"

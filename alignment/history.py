@@ -12,7 +12,7 @@ from machines.history import incidents
 from shop.composing import Event, Past
 
 from . import shown
-from .directions import place_words
+from .directions import how_far_words
 from .models import Adjustment, Check
 
 
@@ -73,15 +73,10 @@ def _adjustment(adjustment, unit):
         when=adjustment.made_at,
         kind="adjustment",
         title=_sentence(str(adjustment)),
-        text=f"{adjustment.what}{_how_far(adjustment, unit)}",
+        text=f"{adjustment.what}{how_far_words(adjustment, unit)}",
         url=f"{reverse('shop:visit', args=[adjustment.visit_id])}#station-{adjustment.station_id}",
         who=adjustment.made_by.name,
     )
-
-
-def _how_far(adjustment, unit):
-    moved = place_words(*adjustment.moved_um, unit)
-    return f", moved {moved}" if moved else ""
 
 
 def _sentence(text):

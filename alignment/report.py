@@ -43,7 +43,16 @@ def _chains(report):
     """Each machine visited with its chain, in the order they were taken up."""
     machines = [here.machine for here in report.once(visited)]
     chains = chains_at(machines, report.visit)
+    for machine in machines:
+        for state in chains[machine.pk]:
+            _of_machine(state, machine)
     return [(machine, chains[machine.pk]) for machine in machines]
+
+
+def _of_machine(state, machine):
+    """Let what is told of its items ask the machine that is at hand."""
+    for one in state.items:
+        one.item.station.machine = machine
 
 
 def _lines(chain):

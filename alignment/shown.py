@@ -182,8 +182,7 @@ def move(item, measured, unit):
     """How far the station would have to go to run true, in words; "" where it does, or where it
     is no offset that is asked for.
 
-    An axis is named where it moves the station; runs SQL unless `station__movers__axis` was
-    prefetched.
+    An axis is named where it moves the station; one query.
     """
     if item.is_tilt or measured.bar or item.datum is None or item.closes_a_loop:
         return ""

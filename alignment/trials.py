@@ -38,7 +38,7 @@ def found_at(visit, item):
     return (
         visit.checks.standing(at=visit.signed_at)
         .filter(item=item, phase=Check.Phase.AS_FOUND)
-        .select_related("item")
+        .select_related("item__station__machine")
         .prefetch_related("sweeps__readings")
         .last()
     )

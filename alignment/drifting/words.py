@@ -85,7 +85,7 @@ def _interval(rate, place, unit, item):
 
 
 def ends_words(low_um, high_um, place, unit, item):
-    """One part's interval: "0.0010 mm to the front … 0.0003 mm to the rear" for a direction, the
+    """One part's interval: "0.0003 to 0.0010 mm to the front" for a direction, the
     ends with their signs for a figure alone."""
     low, high = low_um[place], high_um[place]
     if len(low_um) == 1:
@@ -95,7 +95,7 @@ def ends_words(low_um, high_um, place, unit, item):
     (near, near_way), (far, far_way) = ends
     if near_way == far_way:
         return f"{_size(near, unit)} to {length(far, unit, item)} {far_way}"
-    return f"{length(far, unit, item)} {far_way} … {length(near, unit, item)} {near_way}"
+    return f"between {length(far, unit, item)} {far_way} and {length(near, unit, item)} {near_way}"
 
 
 def _size(um, unit):
@@ -108,7 +108,8 @@ def bare(value_um, unit):
 
 
 def speed_words(drift, unit):
-    """How fast and where to, such as "0.0031 mm to the rear, 0.0010 mm up, per year", "not known" without."""
+    """How fast and where to, such as "0.0031 mm to the rear, 0.0010 mm up, per year"; "not known"
+    without."""
     rate = drift.rate
     if rate is None:
         return "not known"

@@ -132,7 +132,9 @@ class TrackFigure:
 
     def _row(self, numbered):
         number, visit = numbered
-        told = ", ".join(f"{words} {said(at, self.format_length)}" for words, at, _ in visit.states)
+        told = ", ".join(
+            f"{words} {self.format_length(at.offset_um)}" for words, at, _ in visit.states
+        )
         return f"{number}. {self.format_date(visit.day)}: {told}"
 
     def describe(self):

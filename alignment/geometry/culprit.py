@@ -25,9 +25,9 @@ _BEYOND_CHANCE = float(special.chdtri(2, 0.05))
 class Deviation:
     """How far a station stands from where it should, as measured from its datum.
 
-# A reading off by more than this (chi-square, 95 %, front and up) is bad where there is no
-# tolerance.
-    beyond it, and half of it counts as ordinary drift; without, it is bad beyond its uncertainty.
+    In the machine's frame; ``covariance_um2`` (2, 2) of (front, up). With ``tolerance_um`` the
+    reading is bad beyond it, and half of it counts as ordinary drift; without, it is bad beyond
+    its uncertainty.
     """
 
     front_um: float

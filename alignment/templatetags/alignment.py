@@ -3,7 +3,7 @@
 from django import template
 
 from alignment import shown
-from alignment.directions import place_words
+from alignment.directions import how_far_words, place_words
 
 register = template.Library()
 
@@ -48,3 +48,9 @@ def millimetres(value):
 def place(front_um, up_um, unit):
     """Where something stands, in words; "true" where it does not stand off."""
     return place_words(front_um, up_um, unit) or "true"
+
+
+@register.filter
+def how_far(adjustment, unit):
+    """How far a station was moved, in words after a comma; "" where that was not entered."""
+    return how_far_words(adjustment, unit)

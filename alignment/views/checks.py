@@ -25,7 +25,7 @@ CHECKS = Check.objects.select_related(
     "made_by",
     "corrects__visit",
     "corrected_by__visit",
-).prefetch_related("sweeps__readings", "item__station__movers__axis")
+).prefetch_related("sweeps__readings")
 # No more than says which check it is and how things stand at its shop.
 SEEN = with_generation(Check.objects.select_related(SHOP).only(f"{SHOP}__time_zone"), SHOP)
 
