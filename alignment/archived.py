@@ -4,6 +4,7 @@ from shop.archive.rules import Goes, Named, Stays
 
 RULES = {
     "alignment.Station": Goes("machine__shop"),
+    "alignment.StationMover": Goes("station__machine__shop"),
     "alignment.IncidentStation": Goes("station__machine__shop"),
     "alignment.AcceptanceSheet": Goes("machine__shop"),
     "alignment.AcceptanceItem": Goes("sheet__machine__shop"),
@@ -22,6 +23,7 @@ RULES = {
 
 OF_MACHINE = {
     "alignment.Station": Goes("machine"),
+    "alignment.StationMover": Goes("station__machine"),
     "alignment.IncidentStation": Goes("station__machine"),
     "alignment.AcceptanceSheet": Goes("machine"),
     "alignment.AcceptanceItem": Goes("sheet__machine"),

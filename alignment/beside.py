@@ -25,8 +25,8 @@ def beside(item, visit, unit, check=None):
     """
     rows = []
     asked = check or item
-    if asked.factory_um is not None:
-        rows.append(("Factory's own figure", shown.stated(asked.factory_um, unit, asked), None))
+    if asked.own_um is not None:
+        rows.append(("Factory's own figure", shown.stated(asked.own_um, unit, asked), None))
     left = last_left(item, visit, check and check.made_at)
     if left:
         rows.append(_row("Last left", left, unit))
@@ -43,4 +43,4 @@ def _found(item, visit, check):
 
 
 def _row(words, check, unit):
-    return words, f"{shown.measure(check.value_um, unit, check)}, {check.verdict}", check
+    return words, f"{shown.measure(check.told_um, unit, check)}, {check.verdict}", check

@@ -12,6 +12,7 @@ from alignment.geometry.state import check_state
 from shop.composing import Panel
 
 from . import shown
+from .directions import direction_words
 from .models import AcceptanceItem, Adjustment, Check
 from .states import happenings
 
@@ -93,7 +94,7 @@ def _checks(machine, visits):
         .standing()
         .with_measured_at()
         .filter(there)
-        .select_related("item__station", "item__sheet", "corrects__corrects")
+        .select_related("item__station__machine", "item__sheet", "corrects__corrects")
         .order_by("item__station__position", "item__position", "measured_at", "pk")
     )
     checks = defaultdict(lambda: defaultdict(list))
@@ -157,7 +158,7 @@ def _change(item, left_then, found, left, unit):
 
 
 def _limits(check):
-    return check.lower_um, check.upper_um, check.per_mm
+    return *check.limits_um, check.per_mm
 
 
 def moved_between(then, now, unit):
@@ -173,19 +174,19 @@ def moved_between(then, now, unit):
     by = shown.uncertainty(moved.expanded_um, unit)
     per = f" {shown.per_words(now.per_mm, unit)}" if now.is_tilt else ""
     if moved.proven is None:
-        return Moved(f"{size}{per}{_towards(moved, quantity)}, uncertainty not known")
-    towards = _towards(moved, quantity) if moved.proven else ", not proven"
+        return Moved(f"{size}{per}{_towards(moved, quantity, unit)}, uncertainty not known")
+    towards = _towards(moved, quantity, unit) if moved.proven else ", not proven"
     return Moved(f"{size} ± {by}{per}{towards}", moved.proven)
 
 
-def _towards(moved, quantity):
+def _towards(moved, quantity, unit):
     if quantity not in VECTORS or not moved.value_um:
         return ""
-    return f" towards {shown.clock_of(moved.right_um, moved.up_um)}"
+    return f" {direction_words(moved.front_um, moved.up_um, unit)}"
 
 
 def _figured(check, scale=1.0):
     """What a check says, per `scale` times the length it is stated for."""
-    known = (check.value_um, check.right_um, check.up_um, check.u_um)
+    known = (check.told_um, *check.stands_um, check.u_um)
     scaled = (None if figure is None else scale * figure for figure in known)
     return Figured(*scaled, check.coverage)

@@ -27,7 +27,6 @@ from shop.reporting import letterhead
 from shop.wording import day_text
 
 from . import shown
-from .axes import axis_names
 from .cautions import MANUAL_FIRST, SWEEPING
 from .figures.blank import BlankDial
 from .forms.layouts import FIXED
@@ -42,8 +41,8 @@ ROWS = {
 BLANK_ROWS, BLANK_ROW_HEIGHT = 3, 22
 TEXT_SHARE = 0.36
 VIEW = (
-    "Clock positions are seen from the indicator's side, 0° at the top, clockwise. Plus is plunger "
-    "pushed in. A bare number is in {unit}."
+    "Clock positions are seen from the indicator's side, 0° at the top, clockwise; front is the "
+    "operator's side. Plus is plunger pushed in. A bare number is in {unit}."
 )
 UNIT_WORDS = {"in": "inches", "mm": "millimetres"}
 TO_FILL_IN = ("Swept by", "Day", "Indicator", "Graduation", "Sag", "Made on")
@@ -106,12 +105,11 @@ def _story(machine, sheet, unit, points):
         key_values([(label, "") for label in TO_FILL_IN], columns=2),
         paragraph(VIEW.format(unit=UNIT_WORDS[unit]), small=True),
     ]
-    axes = list(machine.axes.all())
-    items = AcceptanceItem.objects.filter(sheet=sheet).select_related("station__datum")
+    items = AcceptanceItem.objects.filter(sheet=sheet).select_related(
+        "station__datum", "station__machine", "measured_from"
+    )
     for station in machine.stations.current().select_related("datum"):
-        blocks = [
-            _item(item, axes, unit, points) for item in items if item.station_id == station.pk
-        ]
+        blocks = [_item(item, unit, points) for item in items if item.station_id == station.pk]
         blocks = blocks or [paragraph("No line on the sheet in force.")]
         story.append(KeepTogether([*_station(station), blocks[0]]))
         story += blocks[1:]
@@ -125,11 +123,10 @@ def _station(station):
     return [title, paragraph(words, small=True)] if words else [title]
 
 
-def _item(item, axes, unit, points):
+def _item(item, unit, points):
     """What is measured on the left, boxes for as found and as left on the right."""
-    names = axis_names(item.station, axes)
     boxes = _rows if item.surface in ROWS else _dial
-    dials = [boxes(item, phase, names, points) for phase in Check.Phase.values]
+    dials = [boxes(item, phase, points) for phase in Check.Phase.values]
     left = printed.TEXT_WIDTH * TEXT_SHARE
     right = (printed.TEXT_WIDTH - left) / len(dials)
     return Table(
@@ -139,12 +136,12 @@ def _item(item, axes, unit, points):
     )
 
 
-def _dial(_item, phase, names, points):
-    blank = BlankDial(phase, FIXED[points], names.right_word, names.up_word)
+def _dial(item, phase, points):
+    blank = BlankDial(phase, FIXED[points], item.view.front_at)
     return to_flowable(blank.drawing(PRINT))
 
 
-def _rows(item, phase, _names, _points):
+def _rows(item, phase, _points):
     """Boxes in rows for what is not swept round."""
     head = ROWS[item.surface]
     width = printed.TEXT_WIDTH * (1 - TEXT_SHARE) / 2 - 14
@@ -165,8 +162,8 @@ def _rows(item, phase, _names, _points):
 
 def _words(item, unit):
     factory = "–"
-    if item.factory_um is not None:
-        factory = format_length(item.factory_um, unit, with_unit=True)
+    if item.own_um is not None:
+        factory = format_length(item.own_um, unit, with_unit=True)
     return [
         paragraph(f"{item.name[0].upper()}{item.name[1:]}"),
         paragraph(f"{item.get_quantity_display()}, {item.get_surface_display()}", small=True),

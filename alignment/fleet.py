@@ -1,6 +1,6 @@
 """The fleet's chains and sheets, and what is swept and set right at its visits.
 
-Each station's axis is a complex number, right + i·up, in µm from the headstock's axis. It creeps
+Each station's axis is a complex number, front + i·up, in µm from the headstock's axis. It creeps
 at a steady rate per 1,000 spindle hours, wanders a little, and jumps at incidents; the rates and
 jumps are the truth that an estimator has to find again from the readings.
 """
@@ -24,6 +24,7 @@ from alignment.models import (
     Indicator,
     Reading,
     Station,
+    StationMover,
     Sweep,
 )
 from alignment.services import check_facts
@@ -94,6 +95,7 @@ def draw_up(fleet, batch):
         fleet.add(s.stations[order] for s in batch.stands if len(s.stations) > order)
         for stand in batch.stands:
             _link(stand, order + 1)
+    fleet.add(mover for stand in batch.stands for mover in _movers(stand))
     sheets = fleet.add(
         AcceptanceSheet(
             machine=stand.machine,
@@ -163,6 +165,14 @@ def _link(stand, order):
         by_kind = {station.kind: station for station in stand.stations[:order]}
         place = BY_LAYOUT[stand.layout.chain][order]
         stand.stations[order].datum = by_kind[place.datum]
+
+
+def _movers(stand):
+    """Each axis at the station that it moves."""
+    for station in stand.stations:
+        for axis in stand.axes:
+            if axis.moves == station.name:
+                yield StationMover(station=station, axis=axis)
 
 
 def _items(stand, sheet):
@@ -273,7 +283,7 @@ def _visit(made, stand, stay, seats, indicator):
 
 def _stands_off(stand, station, seats):
     offset = seats.offset(station.kind)
-    parts = {"right": abs(offset.real), "up": abs(offset.imag)}
+    parts = {"front": abs(offset.real), "up": abs(offset.imag)}
     return any(
         parts.get(item.quantity, abs(offset)) > SET_RIGHT_FROM * float(item.upper_um)
         for item in stand.items
@@ -292,7 +302,7 @@ def _move(made, stay, station, seats, minutes):
             visit=stay.visit,
             station=station,
             what="Bolts eased, set over, bolts torqued",
-            right_um=round(Decimal(move.real), 1),
+            front_um=round(Decimal(move.real), 1),
             up_um=round(Decimal(move.imag), 1),
             **made.fleet.entered(made.batch.contractor, stay.at + timedelta(minutes=minutes)),
         )
@@ -300,8 +310,8 @@ def _move(made, stay, station, seats, minutes):
 
 
 def _check(made, stay, item, seats, indicator, phase, minutes):
-    steps = _steps(made.fleet.rng, seats.offset(item.station.kind), item.surface, indicator.unit)
-    asked = (item.quantity, item.upper_um, item.lower_um, item.per_mm)
+    steps = _steps(made.fleet.rng, _in_dial(item, seats), item.surface, indicator.unit)
+    asked = (item.quantity, item.upper_um, item.lower_um, item.per_mm, item.signs, item.sign)
     taken, measured = _worked_out(Line(*asked), item.surface, indicator, steps)
     check = Check(
         visit=stay.visit,
@@ -323,6 +333,12 @@ def _check(made, stay, item, seats, indicator, phase, minutes):
     ]
 
 
+def _in_dial(item, seats):
+    """The offset of the item's station as its dial sees it, right + i·up."""
+    offset, (sideways, up) = seats.offset(item.station.kind), item.signs
+    return complex(sideways * offset.real, up * offset.imag)
+
+
 def _steps(rng, offset, surface, unit):
     """What the dial shows at the four angles, in whole steps of it, zeroed at the first."""
     sign = 1 if surface == "boss" else -1
@@ -340,8 +356,14 @@ class Line:
     upper_um: Decimal
     lower_um: Decimal | None
     per_mm: Decimal
+    signs: tuple[float, float]
+    sign: float
     at_mm: None = None
     rule: str = Thresholds.Rule.ONE_SIDED
+
+    @property
+    def limits_um(self):
+        return self.lower_um, self.upper_um
 
 
 @lru_cache(maxsize=200_000)

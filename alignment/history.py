@@ -10,9 +10,9 @@ from django.urls import reverse
 
 from machines.history import incidents
 from shop.composing import Event, Past
-from shop.lengths import format_length
 
 from . import shown
+from .directions import how_far_words
 from .models import Adjustment, Check
 
 
@@ -31,7 +31,7 @@ def incidents_at(machine, station):
 def checks(machine, station=None):
     """What was measured, what a later check corrected included, when it was entered."""
     made = Check.objects.of_machine(machine).select_related(
-        "item__station", "visit", "made_by", "corrected_by", "corrects__visit"
+        "item__station__machine", "visit", "made_by", "corrected_by", "corrects__visit"
     )
     if station is not None:
         made = made.filter(item__station=station)
@@ -42,7 +42,7 @@ def _check(check, unit):
     return Event(
         when=check.made_at,
         kind="check",
-        title=_sentence(f"{check}: {shown.measure(check.value_um, unit, check)}, {check.verdict}"),
+        title=_sentence(f"{check}: {shown.measure(check.told_um, unit, check)}, {check.verdict}"),
         text=_check_text(check, unit),
         url=check.get_absolute_url(),
         who=check.made_by.name,
@@ -60,7 +60,9 @@ def _check_text(check, unit):
 
 def adjustments(machine, station=None):
     """What was moved."""
-    made = Adjustment.objects.filter(station__machine=machine).select_related("station", "made_by")
+    made = Adjustment.objects.filter(station__machine=machine).select_related(
+        "station__machine", "made_by"
+    )
     if station is not None:
         made = made.filter(station=station)
     return [Past(made, "made_at", partial(_adjustment, unit=machine.shop.length_unit))]
@@ -71,17 +73,9 @@ def _adjustment(adjustment, unit):
         when=adjustment.made_at,
         kind="adjustment",
         title=_sentence(str(adjustment)),
-        text=f"{adjustment.what}{_how_far(adjustment, unit)}",
+        text=f"{adjustment.what}{how_far_words(adjustment, unit)}",
         url=f"{reverse('shop:visit', args=[adjustment.visit_id])}#station-{adjustment.station_id}",
         who=adjustment.made_by.name,
-    )
-
-
-def _how_far(adjustment, unit):
-    return "".join(
-        f", {format_length(um, unit, signed=True, with_unit=True)} {towards}"
-        for um, towards in ((adjustment.right_um, "right"), (adjustment.up_um, "up"))
-        if um is not None
     )
 
 

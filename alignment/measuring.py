@@ -10,8 +10,10 @@ from alignment.geometry.bar import BarCheck, check_bar
 from alignment.geometry.budget import Budget
 from alignment.geometry.conditions import Conditions
 from alignment.geometry.face import FlatHeight, flat_height
+from alignment.geometry.frame import LEFT, RIGHT
 from alignment.geometry.judging import Judgement, judge
 from alignment.geometry.outcome import Outcome, face_outcome, sweep_outcome
+from alignment.geometry.quantity import in_dial
 from alignment.geometry.sweep import SweepFit, fit_sweep
 from alignment.geometry.travel import bar_outcome, flat_outcome
 from alignment.geometry.verdict import Rule
@@ -105,12 +107,15 @@ class Measured:
     """Sweeps worked out against an acceptance item's limits.
 
     fits: the fit of each sweep in the order they were given; empty along a bar or on a flat,
-    where `bar` or `flat` says what came out.
+    where `bar` or `flat` says what came out. outcome: of the swept surface in the dial's view;
+    signs: what turns its parts into the frame's, sign: the same of the one figure asked for.
     """
 
     fits: tuple[SweepFit, ...]
     outcome: Outcome
     judgement: Judgement
+    signs: tuple[float, float] = (1.0, 1.0)
+    sign: float = 1.0
     bar: BarCheck | None = None
     flat: FlatHeight | None = None
 
@@ -134,7 +139,17 @@ class Measured:
 
     @property
     def value_um(self):
-        return self.outcome.value_um
+        """The figure asked for, told of the station."""
+        return self.sign * self.outcome.value_um + 0.0
+
+    @property
+    def front_um(self):
+        """How far the station stands to the front of its datum; of a tilt, leans that way."""
+        return self.signs[0] * self.outcome.right_um + 0.0
+
+    @property
+    def up_um(self):
+        return self.signs[1] * self.outcome.up_um + 0.0
 
     @property
     def u_um(self):
@@ -160,9 +175,10 @@ def work_out(asked, *sweeps):
     item = getattr(asked, "item", asked)
     if not sweeps:
         raise ValueError("There is no sweep to work out.")
-    fits, outcome, also = _WAYS[_way(sweeps)](asked, item.quantity, sweeps)
-    limits = _limit(asked.upper_um), _limit(asked.lower_um)
-    return Measured(fits, outcome, judge(outcome, item.quantity, *limits, Rule(asked.rule)), **also)
+    fits, outcome, also = _WAYS[_way(sweeps)](asked, in_dial(item.quantity), sweeps)
+    lower_um, upper_um = map(_limit, asked.limits_um)
+    judgement = judge(outcome, item.quantity, upper_um, lower_um, Rule(asked.rule), sign=item.sign)
+    return Measured(fits, outcome, judgement, signs=item.signs, sign=item.sign, **also)
 
 
 def fit_of(sweep):
@@ -234,12 +250,20 @@ def _bar(asked, quantity, sweeps):
         _values(side),
         _values(lines.get((True, True))),
         _values(lines.get((False, True))),
-        side=side.side,
+        side=_hand_of(side.side, getattr(asked, "item", asked)),
         per_mm=float(asked.per_mm),
         reading_u_um=first.conditions.reading_u_um,
     )
     outcome = bar_outcome(bar, quantity, first.conditions, bar_error_um=_limit(first.bar_error_um))
     return (), outcome, {"bar": bar}
+
+
+def _hand_of(side, item):
+    """The hand of the dial's view at which a bar was read; front or rear, but for old entries."""
+    if side not in (Sweep.Side.FRONT, Sweep.Side.REAR):
+        return side
+    front = item.view.front_at
+    return front if side == Sweep.Side.FRONT else {LEFT: RIGHT, RIGHT: LEFT}[front]
 
 
 def _flat(asked, quantity, sweeps):

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from alignment.geometry.dial import MoveResult, compare_with_plan, dial_after
 from alignment.geometry.move import Place
 
-from .models import AdjustingWay, Check, Station
+from .models import AdjustingWay, Check
 from .standing import Standing, standing_of
 from .states import why_no_plan_from
 from .ways import Plan, plan
@@ -23,6 +23,14 @@ class DialRow:
 
 
 @dataclass(frozen=True)
+class Dial:
+    """The dial to watch while a station is moved: the plane it stands in, and what it shows."""
+
+    plane: str
+    rows: tuple[DialRow, ...]
+
+
+@dataclass(frozen=True)
 class PlannedMove:
     """The plans of a station's ways of adjusting, from the check they rest on.
 
@@ -32,6 +40,7 @@ class PlannedMove:
     check: Check
     plans: tuple[Plan, ...]
     dials: dict
+    stands: Place | None = None
     sweep_first: str = ""
 
     @property
@@ -51,7 +60,7 @@ class PlannedMove:
     @property
     def rows(self):
         """(plan, its dial) pairs for the page."""
-        return [(plan, self.dials.get(plan.way.pk, ())) for plan in self.plans]
+        return [(plan, self.dials.get(plan.way.pk)) for plan in self.plans]
 
 
 def last_check(visit, station, *, tilts=False):
@@ -61,23 +70,16 @@ def last_check(visit, station, *, tilts=False):
     return (
         checks.standing(at=visit.signed_at)
         .filter(item__station=station)
-        .select_related("item__station")
+        .select_related("item__station__machine", "item__measured_from")
         .prefetch_related("sweeps__readings")
         .order_by("made_at", "pk")
         .last()
     )
 
 
-def facing(station):
-    """+1 where the indicator sweeps the station itself, −1 where it sits in it and sweeps the
-    datum: then the station stands as far off the other way."""
-    return 1.0 if station.indicator_in == Station.Holder.DATUM else -1.0
-
-
-def place_of(station, stands: Standing):
+def place_of(stands: Standing):
     """Where a station stands, seen from its datum; a tilt that was not measured counts as none."""
-    sign = facing(station)
-    return Place(*(sign * figure for figure in (*stands.measured, 0.0, 0.0)[:4]))
+    return Place(*(*stands.measured, 0.0, 0.0)[:4])
 
 
 def planned_move(visit, station, unit):
@@ -89,13 +91,14 @@ def planned_move(visit, station, unit):
     if check is None:
         return None
     if reason := why_no_plan_from(check):
-        return PlannedMove(check, (), {}, reason)
+        return PlannedMove(check, (), {}, sweep_first=reason)
     tilt = last_check(visit, station, tilts=True)
-    stands = standing_of(check, tilt if tilt and not why_no_plan_from(tilt) else None)
-    place = place_of(station, stands)
+    tilt = tilt if tilt and not why_no_plan_from(tilt) else None
+    stands = standing_of(check, tilt)
+    place = place_of(stands)
     plans = tuple(_plan(way, place, stands, unit) for way in station.ways.all())
-    dials = {p.way.pk: tuple(_dial(check, place, p.move)) for p in plans if p.move}
-    return PlannedMove(check, plans, dials)
+    dials = {p.way.pk: _dial(check, tilt, place, p) for p in plans if p.move}
+    return PlannedMove(check, plans, dials, place)
 
 
 def _plan(way, place, stands, unit):
@@ -104,16 +107,46 @@ def _plan(way, place, stands, unit):
     return plan(way, place, unit)
 
 
-def _dial(check, before, move):
-    """What the dial reads at each clock position that was swept, before and after the move."""
-    sweep = check.sweeps.all()[0]
+def _dial(check, tilt, before, plan):
+    """What the dial reads at each clock position of the plane to watch, before and after.
+
+    A tilt shows most in the far plane, so that is the one to watch while screws are turned.
+    """
+    sweeps = list(check.sweeps.all())
+    if plan.way.kind == AdjustingWay.Kind.SCREWS and tilt is not None and len(sweeps) == 1:
+        sweeps = list(tilt.sweeps.all())
+    by_plane = sorted(sweeps, key=lambda sweep: sweep.z_mm or 0)
+    sweep = by_plane[-1]
+    reach_mm = float((sweep.z_mm or 0) - _swept_plane(check, by_plane))
+    view, after = check.item.view, plan.move.after
+    tilted = (
+        after.slope_front_um_per_100mm - before.slope_front_um_per_100mm,
+        after.slope_up_um_per_100mm - before.slope_up_um_per_100mm,
+    )
+    moved = view.dial_shift(
+        after.front_um - before.front_um, after.up_um - before.up_um, *tilted, reach_mm
+    )
+    plane = f"in the plane at {float(sweep.z_mm):g} mm" if len(by_plane) > 1 else ""
+    return Dial(plane, tuple(_rows(sweep, moved)))
+
+
+def _swept_plane(check, by_plane):
+    """Where along the indicator's z the station's place counts: where the sheet asks for it, the
+    middle of several planes, or the near one where the tilt was swept apart from the offset."""
+    if check.at_mm is not None:
+        return check.at_mm
+    own = [sweep.z_mm or 0 for sweep in check.sweeps.all()]
+    if len(set(own)) > 1:
+        return sum(set(own)) / len(set(own))
+    return own[0] if own[0] else by_plane[0].z_mm or 0
+
+
+def _rows(sweep, moved):
     readings = list(sweep.readings.all())
-    sign = facing(check.item.station)
     after = dial_after(
         [reading.angle_deg for reading in readings],
         [float(reading.value_um) for reading in readings],
-        sign * (move.after.right_um - before.right_um),
-        sign * (move.after.up_um - before.up_um),
+        *moved,
         surface=sweep.surface,
         lever_deg=sweep.lever_deg,
     )
@@ -128,6 +161,7 @@ class Outcome:
     adjustment: object
     result: MoveResult
     foretold: Place
+    got: Standing
 
 
 def outcome_of(check):
@@ -141,18 +175,12 @@ def outcome_of(check):
             made_at__lte=check.made_at,
             planned_from__item=check.item_id,
         )
-        .select_related("planned_from")
+        .select_related("station__machine", "planned_from__item__station__machine")
         .prefetch_related("planned_from__sweeps__readings")
         .last()
     )
     if moved is None or moved.planned_from_id == check.pk:
         return None
-    foretold = _swept(Place(moved.foretold_right_um, moved.foretold_up_um), check.item.station)
+    foretold = Place(*map(float, moved.foretold_um))
     before, after = standing_of(moved.planned_from), standing_of(check)
-    return Outcome(moved, compare_with_plan(before, foretold, after), foretold)
-
-
-def _swept(place, station):
-    """A station's place as the place of the swept surface, which the dial shows."""
-    sign = facing(station)
-    return Place(sign * place.right_um, sign * place.up_um)
+    return Outcome(moved, compare_with_plan(before, foretold, after), foretold, after)

@@ -17,7 +17,7 @@ from .drifting import words
 from .drifting.estimates import drift_of
 from .models import AcceptanceItem, Adjustment
 from .pictures import series_figure
-from .series import by_item, by_visit
+from .series import by_item, by_visit, figures_of
 from .states import happenings
 
 CHAIN_COLUMNS = [
@@ -98,7 +98,7 @@ def items(history):
 RULE = (
     "Uncertainties are expanded, U = k·u for about 95 %; those of two visits are added in squares, "
     "and a vector is held against a circle. "
-    "An offset's change is the way its centre went, seen from the indicator's side. Not proven: it "
+    "An offset's change is the way its station went against its datum. Not proven: it "
     "moved no more than the uncertainty, if at all."
 )
 
@@ -117,7 +117,9 @@ def _adjusted(machine, happened):
 
 
 def _item(history, item, visits, incidents, adjusted, state):
-    drawing = series_figure(item, visits, incidents, history.unit, history.zone).drawing(PRINT)
+    drawing = series_figure(
+        item, figures_of(visits), incidents, history.unit, history.zone
+    ).drawing(PRINT)
     old = "" if item.sheet.is_current else f", of the sheet {item.sheet}, no longer in force"
     return [
         heading(f"{capfirst(str(item))}{old}", 2),
@@ -129,9 +131,9 @@ def _item(history, item, visits, incidents, adjusted, state):
 
 def _caption(history, item):
     caption = f"Values over the visits. Tolerance {shown.limits(item, history.unit)}."
-    if item.factory_um is None:
+    if item.own_um is None:
         return caption
-    factory = shown.stated(item.factory_um, history.unit, item)
+    factory = shown.stated(item.own_um, history.unit, item)
     return f"{caption} The factory's own figure is {factory}."
 
 
@@ -161,7 +163,7 @@ def _moved(history, before, found, adjusted):
 def _value(history, check):
     if check is None:
         return "–"
-    value = shown.measure(check.value_um, history.unit, check)
+    value = shown.measure(check.told_um, history.unit, check)
     return f"{value} ± {shown.uncertainty(check.expanded_um, history.unit)}\n{check.verdict}"
 
 

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 from django.http import HttpResponse
 
 from alignment.figures import (
@@ -15,13 +16,12 @@ from alignment.figures import (
     Tolerance,
     VisitValue,
 )
-from alignment.geometry.quantity import RIGHT, UP
+from alignment.geometry.quantity import FRONT, UP
 from alignment.geometry.tolerance import offset_allowed_um
 from shop.drawing import to_svg
 from shop.lengths import format_length
 from shop.palettes import LIGHT, PALETTES
 
-from .axes import axis_names
 from .measuring import worked_out
 from .shown import per_words
 
@@ -41,34 +41,35 @@ def place_of(item, measured):
     picture says it better than the figures."""
     if measured.bar:
         bar = measured.bar
-        return Line(*(tuple(map(float, part)) for part in _bar_points(bar)))
+        return Line(*(tuple(map(float, part)) for part in _bar_points(bar, measured.signs)))
     if item.is_tilt:
-        return _axis_line(measured) if measured.outcome.axis is not None else None
+        return _axis_line(item, measured) if measured.outcome.axis is not None else None
     return None if measured.flat else _position(measured)
 
 
-def _bar_points(bar):
-    return bar.z_mm, bar.right.machine_um, bar.up.machine_um
+def _bar_points(bar, signs):
+    return bar.z_mm, signs[0] * bar.right.machine_um, signs[1] * bar.up.machine_um
 
 
-def _axis_line(measured):
-    planes = measured.outcome.planes
+def _axis_line(item, measured):
+    """Where the station stands in each plane; z stays the dial's."""
+    planes, (front, up, _, _) = measured.outcome.planes, item.view.signs
     return Line(
         tuple(map(float, measured.outcome.axis.z_mm)),
-        tuple(plane.right_um for plane in planes),
-        tuple(plane.up_um for plane in planes),
+        tuple(float(front * plane.right_um) for plane in planes),
+        tuple(float(up * plane.up_um) for plane in planes),
     )
 
 
 def _position(measured):
     """The centre with what is known of it; residuals only of a sweep that stands alone."""
-    outcome, planes = measured.outcome, measured.outcome.planes
+    planes = measured.outcome.planes
     alone = planes[0] if len(planes) == 1 and planes[0].dof_u > 0 else None
     fit = measured.fit
     return AxisPosition(
-        right_um=outcome.right_um,
-        up_um=outcome.up_um,
-        covariance_um2=alone and tuple(map(tuple, alone.covariance_um2.tolist())),
+        front_um=measured.front_um,
+        up_um=measured.up_um,
+        covariance_um2=alone and _turned(alone.covariance_um2, measured.signs),
         dof=alone and alone.dof_u,
         verdict=measured.verdict,
         residuals=tuple(
@@ -78,6 +79,12 @@ def _position(measured):
         if len(measured.fits) == 1
         else (),
     )
+
+
+def _turned(covariance_um2, signs):
+    """The covariance of (front, up) from that of (right, up)."""
+    turned = covariance_um2 * np.outer(signs, signs)
+    return tuple(map(tuple, turned.tolist()))
 
 
 def checked_place(check):
@@ -94,42 +101,47 @@ def marked(place, state):
     return replace(place, verdict=state.word)
 
 
-def check_figure(item, unit, *, as_found=None, as_left=None, axes):
+def check_figure(item, unit, *, as_found=None, as_left=None):
     """The picture of what was measured as found and as left, both as `place_of` gives them; None
     where neither has one."""
     places = [place for place in (as_found, as_left) if place is not None]
     if not places:
         return None
     if isinstance(places[0], AxisPosition):
-        return sweep_figure(item, unit, as_found=as_found, as_left=as_left, axes=axes)
-    names = axis_names(item.station, axes)
+        return sweep_figure(item, unit, as_found=as_found, as_left=as_left)
     return LinesFigure(
         station=str(item),
         format_length=lengths_in(unit),
         what="the bar" if item.surface == "bar" else "the axis",
         as_found=as_found,
         as_left=as_left,
-        right_axis=names.right_word,
-        up_axis=names.up_word,
+        along=_along(item),
         round_um=ROUND_UM[unit],
     )
 
 
-def sweep_figure(item, unit, *, as_found=None, as_left=None, axes):
-    """The picture of an item's axis as found and as left, both `AxisPosition`s or None.
+def _along(item):
+    """Which way the z of its planes counts."""
+    if item.surface == "bar":
+        return "towards the bar's free end"
+    way = "away from" if item.view.along > 0 else "towards"
+    return f"away from the indicator, {way} the headstock"
 
-    axes: the machine's. The circle is the largest offset allowed; for a total indicator reading
+
+def sweep_figure(item, unit, *, as_found=None, as_left=None):
+    """The picture of where an item's station stands as found and as left, both `AxisPosition`s
+    or None.
+
+    The circle is the largest offset allowed; for a total indicator reading
     that is half of it, since the TIR of a pure offset is twice the offset.
     """
-    names = axis_names(item.station, axes)
     return SweepFigure(
         station=str(item),
         format_length=lengths_in(unit),
         as_found=as_found,
         as_left=as_left,
         tolerance_um=_circle(item),
-        right_axis=names.right_word,
-        up_axis=names.up_word,
+        front_at=item.view.front_at,
         bands=_bands(item),
         round_um=ROUND_UM[unit],
     )
@@ -137,13 +149,13 @@ def sweep_figure(item, unit, *, as_found=None, as_left=None, axes):
 
 def _circle(item):
     """The radius of the tolerance circle; None where the limits are bands or of no offset."""
-    if item.quantity in (RIGHT, UP):
+    if item.quantity in (FRONT, UP):
         return None
     return offset_allowed_um(item.quantity, item.lower_um, item.upper_um)
 
 
 def _bands(item):
-    if item.quantity not in (RIGHT, UP) or not item.has_limit:
+    if item.quantity not in (FRONT, UP) or not item.has_limit:
         return ()
     lower, upper = (None if um is None else float(um) for um in (item.lower_um, item.upper_um))
     return (Band(item.quantity, lower_um=lower, upper_um=upper),)

@@ -1,4 +1,4 @@
-"""Where every station of a machine stands in the headstock's frame, and what explains bad ones."""
+"""Where every station of a machine stands from the headstock's axis, and what explains bad ones."""
 
 import math
 from dataclasses import dataclass, replace
@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from alignment.geometry.axis import Axis
 from alignment.geometry.culprit import Culprit, Deviation, explain_bad_chain
-from alignment.geometry.placing import Link, offset_in_frame, place_stations
+from alignment.geometry.placing import Closure, Link, place_stations
 from alignment.geometry.tolerance import offset_allowed_um
 
 from .models import Check
@@ -34,7 +34,7 @@ class Placed:
     weak: tuple = ()
 
     @property
-    def right_um(self):
+    def front_um(self):
         return float(self.axis.parameters[0])
 
     @property
@@ -43,7 +43,7 @@ class Placed:
 
     @property
     def slopes(self):
-        """(right, up) in µm per 100 mm, None where a tilt on the way was never measured."""
+        """(front, up) in µm per 100 mm, None where a tilt on the way was never measured."""
         return tuple(map(float, self.axis.parameters[2:])) if self.direction_measured else None
 
     @property
@@ -58,10 +58,12 @@ class PlacedChain:
     """All stations of a machine in checking order, and the best explanations of bad readings.
 
     The explanations go by the checks that count; `unknown` are the stations that have none.
+    closures: each check that closes a loop, held against the sum of the links.
     """
 
     stations: tuple[Placed, ...]
     culprits: tuple[Culprit, ...]
+    closures: tuple[tuple[Check, Closure], ...] = ()
 
     @property
     def unknown(self):
@@ -86,7 +88,7 @@ def last_checks(machine, visit=None, *, tilts=False):
     found = (
         Check.objects.filter(pk__in=wanted)
         .with_measured_at()
-        .select_related("item__station", "visit__shop")
+        .select_related("item__station__machine", "item__measured_from", "visit__shop")
         .prefetch_related("sweeps__readings")
     )
     return {check.item.station_id: check for check in found}
@@ -107,8 +109,12 @@ def placed_chain(machine, visit=None):
     first = next((station for station in stations if station.datum_id is None), None)
     if first is None:
         return PlacedChain((), ())
+    for checked in (checks, tilts):
+        for check in checked.values():
+            check.item.station.machine = machine
     links = _links(stations, checks, tilts, first.pk)
-    placement = place_stations(links, first.name)
+    loops = _loops(machine, visit, {first.name, *(link.station for link in links)})
+    placement = place_stations(links, first.name, [_loop(check) for check in loops])
     states = {one.name: happened.shown(one, checks.get(one.pk)) for one in stations if one.datum_id}
     placed = _with_weak_links(
         [_placed(station, checks, placement, first, names, states) for station in stations]
@@ -122,7 +128,40 @@ def placed_chain(machine, visit=None):
             if states[link.station].counts
         },
     )
-    return PlacedChain(tuple(placed), culprits)
+    closures = tuple(zip(loops, placement.closures, strict=True))
+    return PlacedChain(tuple(placed), culprits, closures)
+
+
+def _loops(machine, visit, placed):
+    """The newest standing check of each line that closes a loop between placed stations."""
+    standing = Check.objects.of_loops().standing(at=visit.signed_at if visit else None)
+    if visit is not None:
+        standing = standing.filter(visit=visit, phase=Check.Phase.AS_FOUND)
+    newest = {}
+    for check in (
+        standing.filter(item__station__machine=machine)
+        .select_related("item__station__machine", "item__measured_from", "visit__shop")
+        .prefetch_related("sweeps__readings")
+        .order_by("made_at", "pk")
+    ):
+        newest[check.item_id] = check
+    return [
+        check
+        for check in newest.values()
+        if {check.item.station.name, check.item.measured_from.name} <= placed
+    ]
+
+
+def _loop(check):
+    stands, item = standing_of(check), check.item
+    return Link(
+        station=item.station.name,
+        datum=item.measured_from.name,
+        z_mm=item.swept_plane_mm,
+        measured=stands.measured,
+        covariance=stands.covariance,
+        dof_u=stands.dof_u,
+    )
 
 
 def _happened(machine, visit):
@@ -164,18 +203,16 @@ def _link(station, check, tilt):
         z_mm=station.plane_mm,
         measured=stands.measured,
         covariance=stands.covariance,
-        view=station.look,
-        indicator_in=station.indicator_in,
         dof_u=stands.dof_u,
     )
 
 
 def _deviation(link, checks, stations):
     station = next(station for station in stations if station.name == link.station)
-    right_um, up_um = offset_in_frame(link)
+    front_um, up_um = link.measured[:2]
     check = checks[station.pk]
-    allowed_um = offset_allowed_um(check.item.quantity, check.lower_um, check.upper_um)
-    return Deviation(right_um, up_um, np.asarray(link.covariance)[:2, :2], allowed_um)
+    allowed_um = offset_allowed_um(check.item.quantity, *check.limits_um)
+    return Deviation(front_um, up_um, np.asarray(link.covariance)[:2, :2], allowed_um)
 
 
 def _placed(station, checks, placement, first, names, states):

@@ -19,6 +19,7 @@ from shop.wording import day_text
 
 from . import shown
 from .chainview import chains_at
+from .directions import place_words
 from .models import Sweep
 from .pictures import check_figure, checked_place, marked
 
@@ -47,7 +48,16 @@ def _chains(report):
     """Each machine visited with its chain, in the order they were taken up."""
     machines = [here.machine for here in report.once(visited)]
     chains = chains_at(machines, report.visit)
+    for machine in machines:
+        for state in chains[machine.pk]:
+            _of_machine(state, machine)
     return [(machine, chains[machine.pk]) for machine in machines]
+
+
+def _of_machine(state, machine):
+    """Let what is told of its items ask the machine that is at hand."""
+    for one in state.items:
+        one.item.station.machine = machine
 
 
 def _lines(chain):
@@ -99,7 +109,7 @@ def _chain_rows(report, states):
 
 
 def _factory(report, item):
-    return "–" if item.factory_um is None else shown.stated(item.factory_um, report.unit, item)
+    return "–" if item.own_um is None else shown.stated(item.own_um, report.unit, item)
 
 
 def _found(report, check):
@@ -113,7 +123,7 @@ def _left(report, one):
 
 
 def _value(report, check):
-    value = shown.measure(check.value_um, report.unit, check)
+    value = shown.measure(check.told_um, report.unit, check)
     expanded = shown.uncertainty(check.expanded_um, report.unit)
     if check.guard_um is None:
         return f"{value}\n± {expanded}"
@@ -138,8 +148,11 @@ def pictures(report):
     if not rows:
         return []
     drawn = [
-        heading("Where the axes sit"),
-        paragraph("Seen from the indicator's side. Open ring: as found. Filled dot: as left."),
+        heading("Where the stations stand"),
+        paragraph(
+            "Each mark is where the station stands, seen from its datum. Open ring: as found. "
+            "Filled dot: as left."
+        ),
         *_in_rows(pairs),
     ]
     readings = [heading("Readings as typed", 2), data_table(READING_COLUMNS, rows)]
@@ -183,7 +196,6 @@ def _picture(report, machine, one):
         report.unit,
         as_found=marked(checked_place(one.as_found), None if one.as_left else one.state),
         as_left=marked(checked_place(one.as_left), one.state),
-        axes=list(machine.axes.all()),
     )
     return drawn and (drawn.drawing(PRINT), f"Machine {machine.number}, {one.item}")
 
@@ -272,8 +284,7 @@ ADJUSTMENT_COLUMNS = [
     Column("When", 1.2),
     Column("Station", 1.3),
     Column("What was done", 2.6),
-    Column("Right", 0.9, "right"),
-    Column("Up", 0.9, "right"),
+    Column("Moved", 1.8),
     Column("By", 1.0),
 ]
 
@@ -286,8 +297,7 @@ def adjustments(report):
             report.when(one.made_at),
             f"{one.station}, machine {one.station.machine.number}",
             one.what,
-            _moved(report, one.right_um),
-            _moved(report, one.up_um),
+            place_words(*one.moved_um, report.unit) or "not measured",
             one.made_by.name,
         ]
         for one in made
@@ -320,7 +330,3 @@ def steps(report):
     if not rows:
         return []
     return [heading("Steps of the procedure cards"), data_table(STEP_COLUMNS, rows)]
-
-
-def _moved(report, value_um):
-    return "–" if value_um is None else shown.length(value_um, report.unit, signed=True)

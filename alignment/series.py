@@ -12,6 +12,7 @@ from shop.models import Visit
 
 from . import shown
 from .models import Check
+from .models.checks import stored_sign
 from .states import state_of_item
 
 CSV_COLUMNS = (
@@ -24,8 +25,8 @@ CSV_COLUMNS = (
     "value µm",
     "expanded uncertainty µm",
     "coverage factor",
-    "right µm",
-    "up µm",
+    "stands to the front µm",
+    "stands up µm",
     "lower limit µm",
     "upper limit µm",
     "factory µm",
@@ -69,7 +70,8 @@ def figures_by_item(items, zone):
     """Item pk to its `VisitFigures`, oldest first: what a picture needs, at a small part of what
     loading the checks would take; one query for all items."""
     groups = defaultdict(lambda: defaultdict(dict))
-    columns = ("item", "counts_for", "measured_at", "phase", "value_um", "u_um", "coverage")
+    columns = ("item", "counts_for", "measured_at", "phase", "value_um", "view", "u_um", "coverage")
+    told = {item.pk: item for item in items}
     checks = (
         Check.objects.filter(item__in=items)
         .standing()
@@ -77,14 +79,24 @@ def figures_by_item(items, zone):
         .annotate(counts_for=Coalesce("corrects__visit", "visit"))
         .order_by("measured_at", "pk")
     )
-    for item, visit, at, phase, value, u, coverage in checks.values_list(*columns):
+    for item, visit, at, phase, value, view, u, coverage in checks.values_list(*columns):
         found = groups[item][visit]
         found.setdefault("day", at)
+        value *= stored_sign(view, told[item])
         found[phase] = Figure(value, None if u is None else coverage * u)
     return {
         item: [_visit_figures(found, zone) for found in visits.values()]
         for item, visits in groups.items()
     }
+
+
+def figures_of(visits):
+    """`VisitChecks` as `VisitFigures`."""
+    return [VisitFigures(one.day, _figure(one.as_found), _figure(one.as_left)) for one in visits]
+
+
+def _figure(check):
+    return check and Figure(check.told_um, check.expanded_um)
 
 
 def _visit_figures(found, zone):
@@ -101,7 +113,7 @@ def checks_of(items):
         Check.objects.filter(item__in=items)
         .standing()
         .with_measured_at()
-        .select_related("visit__shop", "made_by", "corrects", "item")
+        .select_related("visit__shop", "made_by", "corrects", "item__station__machine")
         .order_by("measured_at", "pk")
     )
 
@@ -149,8 +161,8 @@ def _csv_row(item, check, worth):
     yield from (str(item.station.machine), str(item.station), item.name, check.visit.number)
     yield f"{check.measured_at:%Y-%m-%dT%H:%M:%SZ}"
     yield check.phase
-    yield from (check.value_um, check.expanded_um, check.coverage, check.right_um, check.up_um)
-    yield from (check.lower_um, check.upper_um, check.factory_um)
+    yield from (check.told_um, check.expanded_um, check.coverage, *check.stands_um)
+    yield from (*check.limits_um, check.own_um)
     yield from (check.per_mm if check.is_tilt else "", check.verdict)
     yield worth
     yield "; ".join(

@@ -5,21 +5,20 @@ import re
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from alignment.figures.positions import clock_words
 from alignment.geometry.quantity import (
-    BOW_RIGHT,
+    BOW_FRONT,
     BOW_UP,
+    FRONT,
     RUNOUT_FAR,
     RUNOUT_NEAR,
     TILT,
-    TILT_RIGHT,
+    TILT_FRONT,
     TILT_UP,
 )
-from alignment.geometry.vectors import clock_position
 from alignment.geometry.verdict import Rule
 from shop.lengths import UNIT_SYMBOLS, format_length
 
-from .axes import axis_names
+from .directions import movers_of, way_words
 
 # Where a tolerance would stand of what is swept for the record.
 NO_LIMIT = "no limit"
@@ -31,24 +30,24 @@ UNCERTAINTY_PLACES = {"in": 6, "mm": 4, "um": 2}
 ROUND_INCH = 1e-6
 # What plus and minus mean where only one of them is allowed.
 DIRECTIONS = {
-    "right": ("to the right", "to the left"),
+    FRONT: ("to the front", "to the rear"),
     "up": ("high", "low"),
-    TILT_RIGHT: ("to the right", "to the left"),
+    TILT_FRONT: ("to the front", "to the rear"),
     TILT_UP: ("high", "low"),
 }
 SURFACE_WORDS = {
     ("face", TILT): "Squareness",
-    ("face", TILT_RIGHT): "Squareness, sideways",
+    ("face", TILT_FRONT): "Squareness, sideways",
     ("face", TILT_UP): "Squareness, in height",
     ("bar", TILT): "Parallelism",
-    ("bar", TILT_RIGHT): "Parallelism, sideways",
+    ("bar", TILT_FRONT): "Parallelism, sideways",
     ("bar", TILT_UP): "Parallelism, in height",
     ("bar", RUNOUT_NEAR): "Bar runs out, near",
     ("bar", RUNOUT_FAR): "Bar runs out, far",
-    ("bar", BOW_RIGHT): "Straight sideways",
+    ("bar", BOW_FRONT): "Straight sideways",
     ("bar", BOW_UP): "Straight in height",
     ("flat", "up"): "Centre height",
-    ("flat", "right"): "Centre position",
+    ("flat", FRONT): "Centre position",
 }
 # What the guard band of a verdict is, by the rule that was chosen.
 RULES = {
@@ -91,11 +90,6 @@ def as_typed(typed, unit):
     return f"{typed} {unit_beside(typed, unit)}".rstrip()
 
 
-def clock_of(right_um, up_um):
-    """The clock position of a vector, in words."""
-    return clock_words(float(clock_position(right_um, up_um)))
-
-
 def measure(value_um, unit, record, *, signed=False):
     """A figure of an item or a check as text, per its stated length where it is a tilt."""
     text = length(value_um, unit, signed=signed)
@@ -119,21 +113,22 @@ def per_words(per_mm, unit):
 
 def quantity_words(item):
     """What is measured, by the trade's word for it on this surface."""
-    return SURFACE_WORDS.get((item.surface, item.quantity)) or _capitalised(
+    return SURFACE_WORDS.get((item.surface, item.quantity)) or capitalised(
         item.get_quantity_display()
     )
 
 
-def _capitalised(text):
+def capitalised(text):
     return text[:1].upper() + text[1:]
 
 
 def limits(record, unit):
     """The limits of an item or a check in words, with the direction that alone is allowed."""
     item = getattr(record, "item", record)
-    if record.lower_um is None and record.upper_um is None:
+    lower_um, upper_um = record.limits_um
+    if lower_um is None and upper_um is None:
         return NO_LIMIT
-    text = limits_between(record.lower_um, record.upper_um, unit)
+    text = limits_between(lower_um, upper_um, unit)
     if record.is_tilt:
         text = f"{text} {per_words(record.per_mm, unit)}"
     if record.at_mm is not None:
@@ -163,9 +158,10 @@ def _only(item, record):
         return ""
     plus, minus = DIRECTIONS[item.quantity]
     thing = "free end only " if item.surface == "bar" else "only "
-    if record.lower_um is not None and record.lower_um >= 0:
+    lower_um, upper_um = record.limits_um
+    if lower_um is not None and lower_um >= 0:
         return thing + plus
-    if record.upper_um is not None and record.upper_um <= 0:
+    if upper_um is not None and upper_um <= 0:
         return thing + minus
     return ""
 
@@ -195,33 +191,15 @@ def place_words(reading):
     return f"{reading.place}" if reading.place else f"{reading.angle_deg:g}°"
 
 
-def move(item, outcome, unit, axes):
-    """How far the swept surface would have to go to run true, in words; "" where it does, or
-    where it is no offset that is asked for."""
-    if item.is_tilt:
+def move(item, measured, unit):
+    """How far the station would have to go to run true, in words; "" where it does, or where it
+    is no offset that is asked for.
+
+    An axis is named where it moves the station; one query.
+    """
+    if item.is_tilt or measured.bar or item.datum is None or item.closes_a_loop:
         return ""
-    names = axis_names(item.station, axes)
-    parts = [
-        _part(-outcome.right_um, "right", "left", names.right, unit),
-        _part(-outcome.up_um, "up", "down", names.up, unit),
-    ]
-    return " and ".join(part for part in parts if part)
-
-
-def _part(move_um, towards, back, axis, unit):
-    size = length(abs(move_um), unit)
-    if not any(digit in size for digit in "123456789"):
-        return ""
-    word = towards if move_um > 0 else back
-    return f"{size} {word}{_axis_words(axis, move_um > 0)}"
-
-
-def _axis_words(axis, plus):
-    """The machine's name for a direction; `axis` names where plus goes."""
-    if not axis:
-        return ""
-    turned = axis if plus else axis.translate(str.maketrans("+−", "−+"))
-    return f" ({turned})"
+    return way_words(-measured.front_um, -measured.up_um, unit, movers_of(item.station))
 
 
 def picture_query(place, phase, unit):
@@ -229,18 +207,18 @@ def picture_query(place, phase, unit):
     picture."""
     query = {"phase": phase, "unit": unit}
     if hasattr(place, "z_mm"):
-        points = zip(place.z_mm, place.right_um, place.up_um, strict=True)
+        points = zip(place.z_mm, place.front_um, place.up_um, strict=True)
         query["line"] = ",".join(":".join(map(_short, point)) for point in points)
         return urlencode(query)
     query |= {
-        "right": _short(place.right_um),
+        "front": _short(place.front_um),
         "up": _short(place.up_um),
         "verdict": place.verdict,
         "residuals": ",".join(f"{angle:g}:{_short(left)}" for angle, left in place.residuals),
     }
     if place.covariance_um2 is not None:
-        (rr, ru), (_, uu) = place.covariance_um2
-        query |= {"covariance": ",".join(_short(part) for part in (rr, ru, uu))}
+        (ff, fu), (_, uu) = place.covariance_um2
+        query |= {"covariance": ",".join(_short(part) for part in (ff, fu, uu))}
         query |= {} if math.isinf(place.dof) else {"dof": f"{place.dof:g}"}
     return urlencode(query)
 

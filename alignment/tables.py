@@ -47,7 +47,7 @@ class CheckTable(tables.Table):
         return time_text(value, self.zone)
 
     def render_value_um(self, value, record):
-        return shown.measure(value, self.unit, record)
+        return shown.measure(record.told_um, self.unit, record)
 
     def render_expanded_um(self, value):
         return shown.uncertainty(value, self.unit)

@@ -3,24 +3,17 @@
 import math
 from dataclasses import dataclass
 
+from alignment.geometry.frame import DOWN, FRONT, REAR, UP
 from alignment.geometry.hygiene import sweep_warnings
-from alignment.geometry.quantity import (
-    OFFSET,
-    RIGHT,
-    SIGNED,
-    TILT,
-    TILT_RIGHT,
-    TILT_UP,
-    TIR,
-    UP,
-)
+from alignment.geometry.quantity import OFFSET, SIGNED, TILT, TIR
 from alignment.geometry.runout import SETTLING_POINTS
 from alignment.geometry.tolerance import offset_allowed_um
 
 from . import shown
-from .axes import axis_names
+from .directions import WORDS, direction_words
 from .shown import Figure, length, uncertainty
 
+SIDEWAYS = ("to the front", "to the rear")
 # A share of the budget below this is said to be small, not to be nothing.
 SMALL_SHARE = 0.005
 CERTAIN = 0.999
@@ -39,10 +32,11 @@ class BudgetRow:
     share: str
 
 
-def figures(asked, measured, unit, axes):
+def figures(asked, measured, unit):
     """The `Figure`s of what was worked out, the one held against the limits first.
 
-    asked: the acceptance item or the stored check. axes: the axes of the item's machine.
+    asked: the acceptance item or the stored check. Directions are the station's own, from its
+    datum.
     """
     item = getattr(asked, "item", asked)
     if measured.bar:
@@ -52,9 +46,9 @@ def figures(asked, measured, unit, axes):
     elif item.is_tilt:
         rest = _of_tilt(asked, item, measured, unit)
     else:
-        rest = _of_offset(item, measured, unit, axes)
+        rest = _of_offset(item, measured, unit)
     return [
-        _held(asked, item, measured, unit, axes),
+        _held(asked, item, measured, unit),
         *rest,
         Figure(
             "Uncertainty u",
@@ -69,8 +63,8 @@ def figures(asked, measured, unit, axes):
     ]
 
 
-def _held(asked, item, measured, unit, axes):
-    note = [_per(asked, unit), _expanded(measured, unit), _direction(item, measured, axes)]
+def _held(asked, item, measured, unit):
+    note = [_per(asked, unit), _expanded(measured, unit), _direction(item, measured, unit)]
     return Figure(
         shown.quantity_words(item),
         length(measured.value_um, unit, signed=item.quantity in SIGNED),
@@ -90,38 +84,35 @@ def _expanded(measured, unit):
     return f"± {uncertainty(measured.expanded_um, unit)} (U, k = {measured.k:.2f})"
 
 
-def _direction(item, measured, axes):
-    outcome = measured.outcome
-    names = axis_names(item.station, axes)
-    if item.quantity in (RIGHT, TILT_RIGHT):
-        return names.right
-    if item.quantity in (UP, TILT_UP):
-        return names.up
-    if item.quantity in (OFFSET, TILT) and math.hypot(outcome.right_um, outcome.up_um):
-        return f"towards {shown.clock_of(outcome.right_um, outcome.up_um)}"
+def _direction(item, measured, unit):
     if item.quantity == TIR:
         return "of the offset and what form the readings show"
+    if item.quantity in (OFFSET, TILT) and not measured.bar:
+        return direction_words(measured.front_um, measured.up_um, unit)
     return ""
 
 
-def _of_offset(item, measured, unit, axes):
-    outcome, names = measured.outcome, axis_names(item.station, axes)
-    size = math.hypot(outcome.right_um, outcome.up_um)
-    plain = {
-        OFFSET: Figure(
-            "Offset",
-            length(size, unit),
-            f"towards {shown.clock_of(outcome.right_um, outcome.up_um)}" if size else "",
-        ),
-        RIGHT: Figure("Right", length(outcome.right_um, unit, signed=True), names.right),
-        UP: Figure("Up", length(outcome.up_um, unit, signed=True), names.up),
-        TIR: Figure("TIR", length(measured.fit.tir_um, unit), "highest less lowest as read"),
-    }
-    if item.quantity != TIR:
-        plain.pop(item.quantity)
-    if len(measured.fits) > 1:
-        plain.pop(TIR, None)
-    return [*plain.values(), *_of_sweeps(measured, unit)]
+def _of_offset(item, measured, unit):
+    size = math.hypot(measured.front_um, measured.up_um)
+    plain = [] if item.quantity == OFFSET else [Figure("Offset", length(size, unit))]
+    plain += [
+        figure
+        for figure, quantity in zip(_both(measured, unit), ("front", "up"), strict=True)
+        if quantity != item.quantity
+    ]
+    if len(measured.fits) == 1:
+        plain.append(
+            Figure("TIR", length(measured.fit.tir_um, unit), "highest less lowest as read")
+        )
+    return [*plain, *_of_sweeps(measured, unit)]
+
+
+def _both(measured, unit, note=""):
+    """The parts to the front or rear and up or down, each by its own name and without a sign."""
+    for um, plus, minus in ((measured.front_um, FRONT, REAR), (measured.up_um, UP, DOWN)):
+        yield Figure(
+            shown.capitalised(WORDS[plus if um >= 0 else minus]), length(abs(um), unit), note
+        )
 
 
 def _of_sweeps(measured, unit):
@@ -155,29 +146,33 @@ def _form(fit, unit):
 
 
 def _of_tilt(asked, item, measured, unit):
-    outcome = measured.outcome
-    size = math.hypot(outcome.right_um, outcome.up_um)
-    per = _per(asked, unit)
-    plain = {
-        TILT: Figure("Tilt", length(size, unit), per),
-        TILT_RIGHT: Figure("To the right", length(outcome.right_um, unit, signed=True), per),
-        TILT_UP: Figure("Upwards", length(outcome.up_um, unit, signed=True), per),
-    }
-    plain.pop(item.quantity)
-    return [*plain.values(), *_of_sweeps(measured, unit)]
+    per = f"{_per(asked, unit)}, going away from the headstock"
+    size = math.hypot(measured.front_um, measured.up_um)
+    plain = [] if item.quantity == TILT else [Figure("Tilt", length(size, unit), per)]
+    plain += [
+        Figure(f"Leans {figure.label[:1].lower()}{figure.label[1:]}", figure.value, figure.note)
+        for figure, quantity in zip(
+            _both(measured, unit, per), ("tilt front", "tilt up"), strict=True
+        )
+        if quantity != item.quantity
+    ]
+    return [*plain, *_of_sweeps(measured, unit)]
 
 
 def _of_bar(item, measured, unit):
     bar = measured.bar
+    hand = measured.signs[0]
+    views = (("in height", 1.0, ("up", "down"), bar.up), ("sideways", hand, SIDEWAYS, bar.right))
     said = [
         Figure(
             f"Parallel {words}",
-            length(line.slope_um, unit, signed=True),
-            f"{shown.per_words(bar.per_mm, unit)}, plus: the free end stands {plus}",
+            length(abs(line.slope_um), unit),
+            f"{shown.per_words(bar.per_mm, unit)}: the free end stands "
+            f"{ways[0] if sign * line.slope_um >= 0 else ways[1]}",
         )
-        for words, plus, line in (("in height", "high", bar.up), ("sideways", "right", bar.right))
+        for words, sign, ways, line in views
     ]
-    for words, line in (("in height", bar.up), ("sideways", bar.right)):
+    for words, _sign, _ways, line in views:
         if line.straightness_um is not None:
             said.append(Figure(f"Straight {words}", length(line.straightness_um, unit)))
     if bar.separated:

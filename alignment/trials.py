@@ -38,34 +38,34 @@ def found_at(visit, item):
     return (
         visit.checks.standing(at=visit.signed_at)
         .filter(item=item, phase=Check.Phase.AS_FOUND)
-        .select_related("item")
+        .select_related("item__station__machine")
         .prefetch_related("sweeps__readings")
         .last()
     )
 
 
-def trial_figure(visit, item, place, phase, unit, axes):
+def trial_figure(visit, item, place, phase, unit):
     """The picture of what is being typed, beside what was found where it is as left."""
     if phase == Check.Phase.AS_FOUND:
-        return check_figure(item, unit, as_found=place, axes=axes)
+        return check_figure(item, unit, as_found=place)
     found = checked_place(found_at(visit, item))
-    return check_figure(item, unit, as_found=found, as_left=place, axes=axes)
+    return check_figure(item, unit, as_found=found, as_left=place)
 
 
-def shown_trial(visit, item, entry, axes):
+def shown_trial(visit, item, entry):
     """What the page shows of an entry, as the context of `alignment/result.html`."""
     trial = tried(entry, item)
     context = {"trial": trial, "item": item, "limits": shown.limits(item, entry.unit)}
     context["beside"] = beside(item, visit, entry.unit)
-    return context | (_shown_result(visit, item, entry, axes, trial) if trial.measured else {})
+    return context | (_shown_result(visit, item, entry, trial) if trial.measured else {})
 
 
-def _shown_result(visit, item, entry, axes, trial):
+def _shown_result(visit, item, entry, trial):
     measured, unit = trial.measured, entry.unit
     phase = entry.form.cleaned_data["phase"]
     expected = last_left(item, visit) if phase == Check.Phase.AS_FOUND else None
     return {
-        "figures": told.figures(item, measured, unit, axes),
+        "figures": told.figures(item, measured, unit),
         "probability": told.probability(measured),
         "budget": told.budget_rows(measured, unit),
         "budget_sum": told.budget_sum(measured, unit),
@@ -77,16 +77,16 @@ def _shown_result(visit, item, entry, axes, trial):
             expected_um=expected and (expected.right_um, expected.up_um),
             day=timezone.now().astimezone(visit.shop.zone).date(),
         ),
-        "move": shown.move(item, measured.outcome, unit, axes),
-    } | _picture(visit, item, measured, phase, unit, axes)
+        "move": shown.move(item, measured, unit),
+    } | _picture(visit, item, measured, phase, unit)
 
 
-def _picture(visit, item, measured, phase, unit, axes):
+def _picture(visit, item, measured, phase, unit):
     place = place_of(item, measured)
     if place is None:
         return {}
     address = reverse("alignment:try_picture", args=[visit.pk, item.pk])
     return {
         "picture": f"{address}?{shown.picture_query(place, phase, unit)}",
-        "alt": trial_figure(visit, item, place, phase, unit, axes).describe(),
+        "alt": trial_figure(visit, item, place, phase, unit).describe(),
     }

@@ -16,6 +16,7 @@ from alignment.geometry.shims import ShimFoot, ShimmedFeet
 from shop.lengths import format_length
 from shop.wording import clock_position
 
+from .directions import WORDS, movers_of, place_words, way_words
 from .models.ways import AdjustingWay
 
 KNOWN = {
@@ -30,13 +31,13 @@ KNOWN = {
         "least_turn_deg",
     },
     AdjustingWay.Kind.SHIMS: {"feet", "stock_um", "present_um", "pushes", "most_shims"},
-    AdjustingWay.Kind.CONTROL: {"right", "up"},
+    AdjustingWay.Kind.CONTROL: {"front", "up"},
 }
 EXAMPLES = {
     AdjustingWay.Kind.SHIFT: "{}",
     AdjustingWay.Kind.SCREWS: '{"radius_mm": 60, "angles_deg": [0, 120, 240], "pitch_mm": 1}',
     AdjustingWay.Kind.SHIMS: '{"feet": {"near": 0, "far": 200}, "stock_um": [10, 20, 50]}',
-    AdjustingWay.Kind.CONTROL: '{"right": {"letter": "X1", "sign": 1, "diameter": true}}',
+    AdjustingWay.Kind.CONTROL: '{"front": {"letter": "X1", "sign": 1, "diameter": true}}',
 }
 
 
@@ -50,11 +51,15 @@ class Step:
 
 @dataclass(frozen=True)
 class Plan:
-    """What to do by one way of adjusting, or why it cannot be planned."""
+    """What to do by one way of adjusting, or why it cannot be planned.
+
+    notes: what the steps leave, in words.
+    """
 
     way: AdjustingWay
     move: Move | None = None
     steps: tuple[Step, ...] = ()
+    notes: tuple[str, ...] = ()
     problem: str = ""
 
 
@@ -72,30 +77,36 @@ def way_of(record):
             f"Expected settings such as {EXAMPLES[kind]}."
         )
     try:
-        return _WAYS[kind](settings)
+        return _WAYS[kind](settings, record)
     except (TypeError, AttributeError, KeyError) as error:
         raise ValueError(f"Expected settings such as {EXAMPLES[kind]}.") from error
 
 
-def _control(settings):
+def _screws(settings, record):
+    """A way that is not on record yet has no station, and no view to have its front in."""
+    hand = {"front_at": record.station.view.front_at} if record.station_id else {}
+    return JackScrews(**settings, **hand)
+
+
+def _control(settings, _record):
     return ControlOffset(**{side: KeyedAxis(**axis) for side, axis in settings.items()})
 
 
 _WAYS = {
-    AdjustingWay.Kind.SHIFT: lambda settings: FreeShift(),
-    AdjustingWay.Kind.SCREWS: lambda settings: JackScrews(**settings),
-    AdjustingWay.Kind.SHIMS: lambda settings: ShimmedFeet(**settings),
+    AdjustingWay.Kind.SHIFT: lambda settings, record: FreeShift(),
+    AdjustingWay.Kind.SCREWS: _screws,
+    AdjustingWay.Kind.SHIMS: lambda settings, record: ShimmedFeet(**settings),
     AdjustingWay.Kind.CONTROL: _control,
 }
 
 
-def planned(way, *, right_um, up_um, slopes=(0.0, 0.0)):
+def planned(way, *, front_um, up_um, slopes=(0.0, 0.0)):
     """The `Move` that brings a station from where it stands to no offset and no tilt.
 
     Raises ValueError for settings that allow no plan, whatever their kind.
     """
     try:
-        return way.plan(Place(right_um, up_um, *slopes))
+        return way.plan(Place(front_um, up_um, *slopes))
     except TypeError as error:
         raise ValueError("A setting is not a number where one is expected.") from error
 
@@ -106,39 +117,46 @@ def plan(record, place, unit):
         move = way_of(record).plan(place)
     except (ValueError, TypeError) as error:
         return Plan(record, problem=str(error))
-    return Plan(record, move, tuple(_in_words(step, unit) for step in move.steps))
+    movers = movers_of(record.station)
+    steps = tuple(_WORDS[type(step)](step, unit, movers) for step in move.steps)
+    return Plan(record, move, steps, (*_left(record, move, unit), *move.notes))
 
 
-def _in_words(step, unit):
-    return _WORDS[type(step)](step, unit)
+def _left(record, move, unit):
+    """What stays of offset and tilt once the steps are rounded to what the hand can do."""
+    after, tilts = move.after, AdjustingWay.Kind.SCREWS
+    lean = place_words(after.slope_front_um_per_100mm, after.slope_up_um_per_100mm, unit)
+    if record.kind == tilts:
+        yield (
+            f"After these turns it still leans {lean} per 100 mm, going away from the headstock."
+            if lean
+            else "After these turns no tilt is left."
+        )
+    elif offset := place_words(after.front_um, after.up_um, unit):
+        yield f"After this it still stands {offset}."
 
 
 def _length(value_um, unit, **how):
     return format_length(value_um, unit, with_unit=True, **how)
 
 
-def _shift(step: Shift, unit):
-    parts = [
-        f"{_length(abs(value), unit)} {plus if value > 0 else minus}"
-        for value, plus, minus in (
-            (step.right_um, "right", "left"),
-            (step.up_um, "up", "down"),
-        )
-        if value
-    ]
-    towards = f"towards {clock_position(step.clock_deg)} o'clock"
-    amount = f"{_length(step.distance_um, unit)} {towards}" if step.distance_um else "nothing"
-    return Step("Shift the casting", f"{amount}: {' and '.join(parts)}" if parts else amount)
+def _shift(step: Shift, unit, movers):
+    way = way_words(step.front_um, step.up_um, unit, movers)
+    return Step("Shift the casting", way or "nothing to shift")
 
 
-def _turn(step: ScrewTurn, unit):
+def _turn(step: ScrewTurn, unit, _movers):
     screw = f"Screw at {clock_position(step.angle_deg)} o'clock"
     if step.way == "leave":
         return Step(screw, "leave as it is")
-    return Step(screw, f"{abs(step.turn_deg):.0f}° {step.way} ({_length(step.height_um, unit)})")
+    towards = WORDS["towards" if step.height_um > 0 else "away"]
+    return Step(
+        screw,
+        f"{abs(step.turn_deg):.0f}° {step.way}: {_length(abs(step.height_um), unit)} {towards}",
+    )
 
 
-def _shim(step: ShimFoot, unit):
+def _shim(step: ShimFoot, unit, _movers):
     pieces = " + ".join(_length(piece, unit) for piece in step.pieces) or "no shim"
     return Step(
         f"Foot {step.foot}",
@@ -147,7 +165,7 @@ def _shim(step: ShimFoot, unit):
     )
 
 
-def _key_in(step: KeyIn, unit):
+def _key_in(step: KeyIn, unit, _movers):
     return Step(f"Offset of {step.axis}", f"add {_length(step.add_um, unit, signed=True)}")
 
 
@@ -158,29 +176,33 @@ LABELS = {
     "radius_mm": "Circle's radius in mm",
     "angles_deg": "Screws at, degrees",
     "pitch_mm": "Pitch in mm",
-    "clockwise_pushes": "Clockwise pushes",
-    "plane_mm": "Screws' plane in mm",
-    "hold": "Screw left alone",
+    "clockwise_pushes": "A clockwise turn moves it",
+    "plane_mm": "Screws' plane, mm from the swept plane, away from the headstock",
+    "hold": "Screw held still",
     "least_turn_deg": "Least turn in degrees",
     "feet": "Feet, mm from the swept plane",
     "stock_um": "Shims in stock, µm",
     "present_um": "Shims there now, µm",
     "pushes": "A thicker shim moves it",
     "most_shims": "Shims on each other at most",
-    "right": "To the right",
+    "front": "To the front",
     "up": "Up",
 }
 
 
 def setting_words(settings):
     """(label, value in words) pairs of a way's settings."""
-    return [(LABELS[name], _value_words(value)) for name, value in settings.items()]
+    return [
+        (LABELS[name], f"number {value + 1}" if name == "hold" else _value_words(value))
+        for name, value in settings.items()
+        if value is not None
+    ]
 
 
 def _value_words(value):
     if isinstance(value, dict) and "letter" in value:
         sign = "+" if value.get("sign", 1) > 0 else "−"
-        on = ", on the diameter" if value.get("diameter") else ""
+        on = ", on the diameter" if value.get("diameter") else ", on the radius"
         return f"{value['letter']}{sign}{on}"
     if isinstance(value, dict):
         return ", ".join(f"{name} {_value_words(part)}" for name, part in value.items())

@@ -8,23 +8,23 @@ from .drive.services import note_rebuild
 from .models import Assembly, Axis, Bearing, Belt, Machine, Part
 from .services import read_meter
 
-View = Axis.View
+Plus = Axis.Plus
 
 FITTING_H = Decimal("0.75")
 
 GANG_AXES = (
-    ("X1", "gang tool slide", View.UP),
-    ("Y1", "gang tool slide", View.RIGHT),
-    ("Z1", "headstock", View.ALONG),
-    ("X2", "sub-spindle", View.RIGHT),
-    ("Z2", "sub-spindle", View.ALONG),
+    ("X1", "gang tool slide", Plus.UP),
+    ("Y1", "gang tool slide", Plus.FRONT),
+    ("Z1", "headstock", Plus.AWAY),
+    ("X2", "sub-spindle", Plus.FRONT),
+    ("Z2", "sub-spindle", Plus.AWAY),
 )
 TURRET_AXES = (
-    ("X1", "turret", View.DOWN),
-    ("Y1", "turret", View.LEFT),
-    ("Z1", "headstock", View.ALONG),
-    ("X2", "sub-spindle", View.RIGHT),
-    ("Z2", "sub-spindle", View.ALONG),
+    ("X1", "turret", Plus.DOWN),
+    ("Y1", "turret", Plus.REAR),
+    ("Z1", "headstock", Plus.AWAY),
+    ("X2", "sub-spindle", Plus.FRONT),
+    ("Z2", "sub-spindle", Plus.AWAY),
 )
 
 
@@ -147,8 +147,8 @@ def install(scene):
             built=listed.built,
             note=listed.note,
         )
-        for name, moves, view in listed.axes:
-            Axis.objects.create(machine=machine, name=name, moves=moves, view=view)
+        for name, moves, plus in listed.axes:
+            Axis.objects.create(machine=machine, name=name, moves=moves, plus=plus)
         for belt in listed.belts:
             _belt(scene, machine, belt)
         _read_meter_when_fitted(scene, machine)

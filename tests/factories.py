@@ -13,7 +13,7 @@ import factory
 from django.contrib.auth.hashers import make_password
 from django.utils import timezone
 
-from alignment.models import AcceptanceItem, AcceptanceSheet, Station
+from alignment.models import AcceptanceItem, AcceptanceSheet, Station, StationMover
 from machines.models import (
     Assembly,
     Axis,
@@ -167,7 +167,7 @@ class AxisFactory(factory.django.DjangoModelFactory):
     machine = factory.SubFactory(MachineFactory)
     name = factory.Sequence(lambda n: f"X{n}")
     moves = "gang tool slide"
-    view = Axis.View.RIGHT
+    plus = Axis.Plus.FRONT
 
 
 class IncidentFactory(factory.django.DjangoModelFactory):
@@ -268,15 +268,15 @@ ITEMS = [
     (Station.Kind.GUIDE_BUSHING, "bore to the headstock axis", "offset", "bore", None, "10", "3"),
     (Station.Kind.SUB_SPINDLE, "bore to the guide bushing", "offset", "bore", None, "15", "6"),
     (Station.Kind.BACK_TOOLS, "tool bore to the sub-spindle", "offset", "bore", None, "20", "8"),
-    (Station.Kind.GANG_TOOLS, "tool position, sideways", "right", "boss", "-20", "20", "5"),
+    (Station.Kind.GANG_TOOLS, "tool position, sideways", "front", "boss", "-20", "20", "5"),
     (Station.Kind.GANG_TOOLS, "tool position, height", "up", "boss", "-15", "15", "-4"),
 ]
 AXES = [
-    ("X1", "gang tool slide", Axis.View.UP),
-    ("Y1", "gang tool slide", Axis.View.RIGHT),
-    ("Z1", "headstock", Axis.View.ALONG),
-    ("X2", "sub-spindle", Axis.View.RIGHT),
-    ("Z2", "sub-spindle", Axis.View.ALONG),
+    ("X1", "gang tool slide", Axis.Plus.UP),
+    ("Y1", "gang tool slide", Axis.Plus.FRONT),
+    ("Z1", "headstock", Axis.Plus.AWAY),
+    ("X2", "sub-spindle", Axis.Plus.FRONT),
+    ("Z2", "sub-spindle", Axis.Plus.AWAY),
 ]
 
 
@@ -301,8 +301,10 @@ def five_station_machine(shop=None, **machine):
             upper_um=Decimal(upper),
             factory_um=Decimal(found),
         )
-    for name, moves, view in AXES:
-        AxisFactory(machine=machine, name=name, moves=moves, view=view)
+    for name, moves, plus in AXES:
+        axis = AxisFactory(machine=machine, name=name, moves=moves, plus=plus)
+        for station in machine.stations.filter(name=moves):
+            StationMover.objects.create(station=station, axis=axis)
     BeltFactory(machine=machine, name="jack shaft belt", teeth=90)
     BeltFactory(
         machine=machine,

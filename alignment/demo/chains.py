@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from alignment.models import AcceptanceItem, AcceptanceSheet, AdjustingWay, Station
+from alignment.models import AcceptanceItem, AcceptanceSheet, AdjustingWay, Station, StationMover
 from alignment.setup import usual_setup
 from shop.lengths import parse_length
 
@@ -48,7 +48,7 @@ HOUSING_TILT = Line("bore, tilt near to far", Quantity.TILT, "0.012", "0.003")
 HOUSING = Line("bore to the headstock axis", Quantity.OFFSET, "0.010", "0.003")
 SUB = Line("collet seat to the guide bushing axis", Quantity.OFFSET, "0.015", "0.006")
 BACK = Line("first tool bore to the sub-spindle axis", Quantity.OFFSET, "0.020", "0.008")
-SIDEWAYS = Line("first holder, sideways", Quantity.RIGHT, "0.020", "0.005", "-0.020", "boss")
+SIDEWAYS = Line("first holder, sideways", Quantity.FRONT, "0.020", "0.005", "-0.020", "boss")
 HEIGHT = Line("first holder, height", Quantity.UP, "0.015", "-0.004", "-0.015", "boss")
 
 CHAIN = (
@@ -131,7 +131,7 @@ WAYS = {
     Kind.GANG_TOOLS: (
         (
             AdjustingWay.Kind.CONTROL,
-            {"right": {"letter": "X1", "sign": 1, "diameter": True, "step_um": 1}},
+            {"front": {"letter": "Y1", "sign": 1, "diameter": True, "step_um": 1}},
             "",
         ),
     ),
@@ -186,6 +186,8 @@ def _stations_and_sheet(machine, chain):
             plane_mm=PLANES_MM[place.kind],
             **vars(usual_setup(place.kind)),
         )
+        for axis in machine.axes.filter(moves=station.name):
+            StationMover.objects.create(station=station, axis=axis)
         for kind, settings, note in WAYS.get(place.kind, ()):
             AdjustingWay.objects.create(station=station, kind=kind, settings=settings, note=note)
         for line in place.mm if unit == "mm" else place.inch:

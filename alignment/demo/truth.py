@@ -7,7 +7,7 @@ import numpy as np
 from alignment.models import Station
 
 Kind = Station.Kind
-# µm per month to the right and upwards, of a station's own seat: believable, invented.
+# µm per month to the front and upwards, of a station's own seat: believable, invented.
 CREEP_UM_PER_MONTH = {
     Kind.GUIDE_BUSHING: (0.18, -0.12),
     Kind.SUB_SPINDLE: (-0.35, 0.2),
@@ -23,7 +23,7 @@ DAYS_PER_MONTH = 30.4
 
 
 class Truth:
-    """The axes of a machine's stations as vectors (right, up) in µm from the headstock's axis.
+    """The axes of a machine's stations as vectors (front, up) in µm from the headstock's axis.
 
     The headstock's own vector is the run-out of its collet seat.
     """
@@ -47,7 +47,7 @@ class Truth:
         return size * np.array([math.sin(angle), math.cos(angle)])
 
     def offset(self, kind):
-        """The station's axis seen from its datum's, (right, up) in µm."""
+        """The station's axis seen from its datum's, (front, up) in µm."""
         return self.at[kind] - self._from(self.datum[kind])
 
     def age(self, days):
@@ -58,9 +58,9 @@ class Truth:
             self.at[kind] = self.at[kind] + self.pace * creep * days / DAYS_PER_MONTH + wander
             self.tilt[kind] = self.tilt[kind] + self.rng.normal(0, TILT_WANDER_UM, 2)
 
-    def knock(self, kind, right_um, up_um, tilt_um=(0.0, 0.0)):
+    def knock(self, kind, front_um, up_um, tilt_um=(0.0, 0.0)):
         """Shift a station and cock it by so much per 100 mm, as a crash does."""
-        self.at[kind] = self.at[kind] + np.array([right_um, up_um])
+        self.at[kind] = self.at[kind] + np.array([front_um, up_um])
         self.tilt[kind] = self.tilt[kind] + np.array(tilt_um)
 
     def adjust(self, kind, leave_um):

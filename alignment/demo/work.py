@@ -122,10 +122,11 @@ def _sweep(work, item, phase):
 def _swept_at(work, item, z_mm):
     """The sweep at a plane; the offset is that of the middle between the planes."""
     kind = item.station.kind
-    offset_um = work.truth.offset(kind)
+    signs = item.view.signs
+    offset_um = signs[:2] * work.truth.offset(kind)
     if z_mm is not None:
         middle = sum(PLANES_MM) / len(PLANES_MM)
-        offset_um = offset_um + work.truth.tilt[kind] * float(z_mm - middle) / 100
+        offset_um = offset_um + signs[2:] * work.truth.tilt[kind] * float(z_mm - middle) / 100
     points = 8 if work.planned.after_crash or item.quantity == TIR else 4
     return typed_sweep(offset_um, item.surface, work.indicator, work.truth.rng, points, z_mm)
 
@@ -151,12 +152,12 @@ def _as_left(work, items):
 def _move(work, station, items):
     """Bring a station back to about where its factory left it, and write down the move."""
     leave_um = min(abs(float(item.factory_um)) for item in items if not item.is_tilt)
-    right_um, up_um = work.truth.adjust(station.kind, leave_um)
+    front_um, up_um = work.truth.adjust(station.kind, leave_um)
     record_adjustment(
         visit=work.visit,
         station=station,
         what=HOW_IT_WAS_MOVED[station.kind],
-        right_um=_in_steps(right_um, work.unit),
+        front_um=_in_steps(front_um, work.unit),
         up_um=_in_steps(up_um, work.unit),
         **work.done("move"),
     )

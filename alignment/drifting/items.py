@@ -16,7 +16,7 @@ from .records import Series, SeriesVisit
 
 @dataclass(frozen=True)
 class Rate:
-    """``um`` is (right, up) or the figure alone, in µm per ``per``; the ends of the 95 % interval
+    """``um`` is (front, up) or the figure alone, in µm per ``per``; the ends of the 95 % interval
     are None where the visits do not tell them. ``share``, from 0 to 1, comes from ``others``
     machines like it."""
 

@@ -95,7 +95,7 @@ class Told:
                 f"{visit.number}",
                 day_text(visit.day),
                 phase,
-                *(words.length(um, self.unit, item, signed=True) for um in one.vector_um),
+                *words.vector_parts(one.vector_um, self.unit, item),
                 words.length(one.value_um, self.unit, item),
             ]
             for visit in self.drift.series.visits
@@ -105,7 +105,7 @@ class Told:
 
 
 FORECAST_HEADINGS = ["Day", "Middle", "50 % from", "to", "95 % from", "to"]
-TRACK_HEADINGS = ["Visit", "Day", "Phase", "Right", "Up", "Off by"]
+TRACK_HEADINGS = ["Visit", "Day", "Phase", "To the front or rear", "Up or down", "Off by"]
 
 
 def _found(visit):
@@ -124,8 +124,8 @@ def _end(visit, check):
 
 
 MOVE_COLUMNS = (
-    "visit from", "check from", "visit to", "check to", "elapsed", "per", "moved right µm",
-    "moved up µm", "moved µm", "incidents", "step right µm", "step up µm", "step µm",
+    "visit from", "check from", "visit to", "check to", "elapsed", "per", "moved to the front µm",
+    "moved up µm", "moved µm", "incidents", "step to the front µm", "step up µm", "step µm",
 )  # fmt: skip
 AHEAD_COLUMNS = (
     "day", "middle µm", "50 % from µm", "50 % to µm", "95 % from µm", "95 % to µm",

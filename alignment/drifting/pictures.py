@@ -7,7 +7,6 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from alignment.axes import axis_names
 from alignment.figures import (
     AxisPosition,
     Fan,
@@ -120,13 +119,12 @@ def _fan(days):
     return Fan(*([getattr(day, name) for day in days] for name in Ahead.__dataclass_fields__))
 
 
-def track_figure(drift, unit, axes):
-    """The way of the axis over the visits inside its tolerance circle; None for a figure without
-    a direction. axes: the machine's."""
+def track_figure(drift, unit):
+    """The way of the station over the visits inside its tolerance circle; None for a figure
+    without a direction."""
     item = drift.item
     if item.quantity not in (OFFSET, TILT):
         return None
-    names = axis_names(item.station, axes)
     return TrackFigure(
         station=f"{item}, {per_words(item.per_mm, unit)}" if item.is_tilt else str(item),
         format_length=lengths_in(unit),
@@ -135,8 +133,7 @@ def track_figure(drift, unit, axes):
             for visit in drift.series.visits
         ),
         tolerance_um=float(item.upper_um),
-        right_axis=names.right_word,
-        up_axis=names.up_word,
+        front_at=item.view.front_at,
         round_um=ROUND_UM[unit],
     )
 

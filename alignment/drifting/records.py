@@ -15,19 +15,20 @@ from django.db.models.functions import Coalesce
 
 from alignment.geometry.quantity import OFFSET, TILT
 from alignment.models import AcceptanceItem, Adjustment, Check
+from alignment.models.checks import in_order, stored_sign
 from alignment.states import ShownState, happenings
 from machines.models import Incident, Machine, MeterReading
 
 from .clock import Clock, clock_of
 
-# Figures that have a direction are followed as (right, up), others as they are.
+# Figures that have a direction are followed as (front, up), others as they are.
 VECTORS = (OFFSET, TILT)
 
 
 @dataclass(frozen=True)
 class Measured:
     """A standing check as drift sees it: figures in µm, a tilt per the length of the sheet in
-    force. ``vector_um`` is (right, up), or the figure alone."""
+    force. ``vector_um`` is (front, up) of the station, or the figure alone."""
 
     pk: int
     phase: str
@@ -214,8 +215,8 @@ def _said_alike(one, other):
 FIRST_VISIT = ("corrects__corrects__visit", "corrects__visit", "visit")
 CHECK_FIELDS = (
     "pk", "item", "item__name", "phase", "measured_at", "first_visit", "first_number",
-    "first_arrived", "right_um", "up_um", "value_um", "u_um", "coverage", "lower_um", "upper_um",
-    "per_mm", "verdict",
+    "first_arrived", "right_um", "up_um", "value_um", "view", "u_um", "coverage", "lower_um",
+    "upper_um", "per_mm", "verdict",
 )  # fmt: skip
 
 
@@ -254,20 +255,27 @@ def _measured(item, row):
     def scaled(name):
         return None if row[name] is None else scale * float(row[name])
 
-    value = scaled("value_um")
+    sign = stored_sign(row["view"], item)
+    value = sign * scaled("value_um")
+    lower_um, upper_um = in_order(sign, scaled("lower_um"), scaled("upper_um"))
     vector = item.quantity in VECTORS
     return Measured(
         pk=row["pk"],
         phase=row["phase"],
         at=row["measured_at"],
-        vector_um=(scaled("right_um"), scaled("up_um")) if vector else (value,),
+        vector_um=_turned(item, scaled("right_um"), scaled("up_um")) if vector else (value,),
         value_um=value,
         u_um=scaled("u_um"),
         coverage=row["coverage"],
-        lower_um=scaled("lower_um"),
-        upper_um=scaled("upper_um"),
+        lower_um=lower_um,
+        upper_um=upper_um,
         name=row["item__name"],
     )
+
+
+def _turned(item, right_um, up_um):
+    sideways, up = item.signs
+    return sideways * right_um + 0.0, up * up_um + 0.0
 
 
 def _state(item, newest, happened):

@@ -9,7 +9,9 @@ from shop.wording import day_text
 
 from .clock import DAYS_PER_YEAR, Per
 
-PARTS = {1: ("",), 2: ("right", "up")}
+# The ways of a figure alone, and of a station: towards plus, towards minus.
+WAYS = {1: (("", ""),), 2: (("to the front", "to the rear"), ("up", "down"))}
+AXES = {1: ("",), 2: ("to the front or rear", "up or down")}
 # Closer to none or to all a forecast from a few visits does not tell.
 LEAST_CHANCE, MOST_CHANCE = 0.01, 0.99
 
@@ -43,13 +45,20 @@ def length(value_um, unit, item, *, signed=False):
 
 
 def vector(um, unit, item):
-    """(right, up) as its two parts, or a figure with its sign."""
+    """(front, up) as its two parts, each with its direction, or a figure with its sign."""
     if um is None:
         return "not known"
-    told = [length(value, unit, item, signed=True) for value in um]
-    if len(told) == 1:
-        return told[0]
-    return ", ".join(f"{part} {text}" for part, text in zip(PARTS[2], told, strict=True))
+    return ", ".join(vector_parts(um, unit, item))
+
+
+def vector_parts(um, unit, item):
+    """The parts of a vector with their directions; a figure alone has its sign instead."""
+    if len(um) == 1:
+        return [length(um[0], unit, item, signed=True)]
+    return [
+        f"{length(abs(value), unit, item)} {plus if value >= 0 else minus}"
+        for value, (plus, minus) in zip(um, WAYS[2], strict=True)
+    ]
 
 
 def size(um, unit, item):
@@ -63,17 +72,34 @@ def rate_rows(drift, unit):
     if rate is None:
         return []
     rows = []
-    for place, part in enumerate(PARTS[len(rate.um)]):
-        um = length(rate.um[place], unit, drift.item, signed=True)
-        rows.append((part, f"{um} per {rate.per}", _interval(rate, place, unit, drift.item)))
+    for place, told in enumerate(vector_parts(rate.um, unit, drift.item)):
+        interval = _interval(rate, place, unit, drift.item)
+        rows.append((AXES[len(rate.um)][place], f"{told} per {rate.per}", interval))
     return rows
 
 
 def _interval(rate, place, unit, item):
     if rate.low_um is None or rate.high_um is None:
         return "not known"
-    low, high = rate.low_um[place], rate.high_um[place]
-    return f"{bare(low, unit)} to {length(high, unit, item, signed=True)}"
+    return ends_words(rate.low_um, rate.high_um, place, unit, item)
+
+
+def ends_words(low_um, high_um, place, unit, item):
+    """One part's interval: "0.0003 to 0.0010 mm to the front" for a direction, the
+    ends with their signs for a figure alone."""
+    low, high = low_um[place], high_um[place]
+    if len(low_um) == 1:
+        return f"{bare(low, unit)} to {length(high, unit, item, signed=True)}"
+    plus, minus = WAYS[2][place]
+    ends = [(abs(um), plus if um >= 0 else minus) for um in sorted((low, high), key=abs)]
+    (near, near_way), (far, far_way) = ends
+    if near_way == far_way:
+        return f"{_size(near, unit)} to {length(far, unit, item)} {far_way}"
+    return f"between {length(far, unit, item)} {far_way} and {length(near, unit, item)} {near_way}"
+
+
+def _size(um, unit):
+    return format_length(um, unit, places=shown.UNCERTAINTY_PLACES[unit])
 
 
 def bare(value_um, unit):
@@ -82,13 +108,14 @@ def bare(value_um, unit):
 
 
 def speed_words(drift, unit):
-    """How fast and where to, such as "0.0031 mm per year towards 4:00", "not known" without."""
+    """How fast and where to, such as "0.0031 mm to the rear, 0.0010 mm up, per year"; "not known"
+    without."""
     rate = drift.rate
     if rate is None:
         return "not known"
     if len(rate.um) == 1:
         return f"{length(rate.um[0], unit, drift.item, signed=True)} per {rate.per}"
-    return f"{size(rate.um, unit, drift.item)} per {rate.per}, towards {shown.clock_of(*rate.um)}"
+    return f"{vector(rate.um, unit, drift.item)}, per {rate.per}"
 
 
 def interval_words(drift, unit):
@@ -96,10 +123,7 @@ def interval_words(drift, unit):
     rate = drift.rate
     if rate is None or rate.low_um is None or rate.high_um is None:
         return "not known"
-    return "; ".join(
-        f"{part} {_interval(rate, place, unit, drift.item)}".lstrip()
-        for place, part in enumerate(PARTS[len(rate.um)])
-    )
+    return "; ".join(_interval(rate, place, unit, drift.item) for place in range(len(rate.um)))
 
 
 def elapsed_words(move, per):
@@ -120,10 +144,8 @@ def step_words(move, unit, item):
     if move.step_low_um is None or move.step_high_um is None:
         return f"{told} (interval not known)"
     ends = "; ".join(
-        f"{part} {bare(low, unit)} to {length(high, unit, item, signed=True)}".lstrip()
-        for part, low, high in zip(
-            PARTS[len(move.step_um)], move.step_low_um, move.step_high_um, strict=True
-        )
+        ends_words(move.step_low_um, move.step_high_um, place, unit, item)
+        for place in range(len(move.step_um))
     )
     return f"{told} (95 %: {ends})"
 

@@ -22,13 +22,12 @@ class BlankDial:
     """One sweep's boxes, seen from the indicator's side.
 
     ``title`` is what is written in them, such as 'as found'; ``angles_deg`` are where they stand,
-    clockwise from the top; ``right_axis`` and ``up_axis`` name the machine's axes, such as 'X+'.
+    clockwise from the top; ``front_at`` is the hand at which front lies, "" where none is.
     """
 
     title: str
     angles_deg: tuple[float, ...] = (0, 90, 180, 270)
-    right_axis: str = "right"
-    up_axis: str = "up"
+    front_at: str = ""
 
     def drawing(self, palette=PRINT):
         pen = Pen(WIDTH, HEIGHT, palette)
@@ -41,11 +40,19 @@ class BlankDial:
         return pen.drawing
 
     def _axes(self, pen, x, y):
+        """The directions inside the circle, where no box hides them."""
         muted = pen.palette.muted
-        pen.arrow(x, y, x + TURN_RADIUS, y, stroke=muted, width=0.7, head=4)
-        pen.arrow(x, y, x, y + TURN_RADIUS, stroke=muted, width=0.7, head=4)
-        pen.fitted(x + 2, y - 9, self.right_axis, RADIUS - 6, size=FINE, colour=muted)
-        pen.fitted(x + 3, y + TURN_RADIUS, self.up_axis, RADIUS - 6, size=FINE, colour=muted)
+        pen.line(x - TURN_RADIUS, y, x + TURN_RADIUS, y, stroke=muted, width=0.7)
+        pen.arrow(x, y - TURN_RADIUS, x, y + TURN_RADIUS, stroke=muted, width=0.7, head=4)
+        pen.text(x + 3, y + TURN_RADIUS, "up", FINE, muted)
+        for words, hand in self._sides():
+            pen.text(x + hand * 3, y - 9, words, FINE, muted, "start" if hand > 0 else "end")
+
+    def _sides(self):
+        if not self.front_at:
+            return ()
+        front = 1 if self.front_at == "right" else -1
+        return (("front", front), ("rear", -front))
 
     def _box(self, pen, x, y, angle):
         turn = radians(angle)

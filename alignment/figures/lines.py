@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
+from alignment.directions import place_shown
 from shop.drawing import SMALL, TEXT, Pen, position_mark, ticks
 from shop.palettes import LIGHT
 
@@ -20,21 +21,21 @@ MARK_RADIUS = 4
 
 @dataclass(frozen=True)
 class Line:
-    """Points along z: ``z_mm`` (n), ``right_um`` (n), ``up_um`` (n), n of 2 or more."""
+    """Points along z: ``z_mm`` (n), ``front_um`` (n), ``up_um`` (n), n of 2 or more."""
 
     z_mm: tuple[float, ...]
-    right_um: tuple[float, ...]
+    front_um: tuple[float, ...]
     up_um: tuple[float, ...]
 
     def values(self, part):
-        return self.right_um if part == "right" else self.up_um
+        return self.front_um if part == "front" else self.up_um
 
 
 @dataclass(frozen=True)
 class LinesFigure:
     """An axis or a travel in two views one above the other, as found and as left.
 
-    ``what`` says what stands along z, such as 'the axis'.
+    ``what`` says what stands along z, such as 'the axis', ``along`` which way z counts.
     """
 
     station: str
@@ -42,8 +43,7 @@ class LinesFigure:
     what: str = "the axis"
     as_found: Line | None = None
     as_left: Line | None = None
-    right_axis: str = "right"
-    up_axis: str = "up"
+    along: str = "away from the indicator"
     round_um: float = 1.0
 
     @property
@@ -60,7 +60,7 @@ class LinesFigure:
     def reach_um(self):
         """What both views show above and below zero, so that they compare."""
         sizes = [
-            abs(value) for _, line, _ in self.states for value in (*line.right_um, *line.up_um)
+            abs(value) for _, line, _ in self.states for value in (*line.front_um, *line.up_um)
         ]
         return 1.15 * max([*sizes, self.round_um])
 
@@ -68,14 +68,12 @@ class LinesFigure:
         height = 2 * (PANEL + HEAD) + GAP + FOOT + LEGEND
         pen = Pen(WIDTH, height, palette)
         top = height - HEAD
-        self._view(pen, top - PANEL, f"Sideways, plus is {self.right_axis}", "right")
+        self._view(pen, top - PANEL, "Sideways: plus is to the front", "front")
         low = top - 2 * PANEL - GAP - HEAD
-        self._view(pen, low, f"In height, plus is {self.up_axis}", "up")
+        self._view(pen, low, "In height: plus is up", "up")
         for z in self._z_marks():
             pen.text(self._x(z), low - 14, f"{z:g}", size=SMALL, anchor="middle")
-        pen.text(
-            WIDTH - RIGHT, low - 27, "z in mm, away from the spindle", size=SMALL, anchor="end"
-        )
+        pen.text(WIDTH - RIGHT, low - 27, f"z in mm, {self.along}", size=SMALL, anchor="end")
         self._legend(pen)
         return pen.drawing
 
@@ -135,7 +133,5 @@ class LinesFigure:
         return f"{words} {self.what} stands {near} and {far}"
 
     def _at(self, line, n):
-        return (
-            f"{self.format_length(line.right_um[n])} {self.right_axis}, "
-            f"{self.format_length(line.up_um[n])} {self.up_axis} at z = {line.z_mm[n]:g} mm"
-        )
+        off = place_shown(line.front_um[n], line.up_um[n], self.format_length)
+        return f"{off or 'with no offset'} at z = {line.z_mm[n]:g} mm"

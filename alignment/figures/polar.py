@@ -1,9 +1,9 @@
-"""The round picture of an axis: a dial seen from the indicator's side, rings, tolerance."""
+"""The round picture of a station's axis about its datum's: rings, tolerance, front and rear."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cos, hypot, pi, sin
+from math import atan2, cos, degrees, hypot, pi, sin
 
 from shop.drawing import SMALL, Pen, nice_step
 
@@ -23,7 +23,7 @@ EDGE = 1.12
 
 @dataclass(frozen=True)
 class Band:
-    """Limits for one direction alone, ``right`` or ``up``, in micrometres; None is open."""
+    """Limits for one direction alone, ``front`` or ``up``, in micrometres; None is open."""
 
     direction: str
     lower_um: float | None = None
@@ -43,15 +43,20 @@ def fitting_extent(positions, tolerance_um=None, bands=()):
 
 
 class PolarPanel:
-    """One dial of ``radius`` points about (x, y); ``extent_um`` is the length of that radius."""
+    """One dial of ``radius`` points about (x, y); ``extent_um`` is the length of that radius.
 
-    def __init__(self, pen: Pen, x, y, radius, extent_um):
+    ``front_at``: the hand at which front is drawn, that of the indicator's view.
+    """
+
+    def __init__(self, pen: Pen, x, y, radius, extent_um, front_at="right"):
         self.pen, self.x, self.y, self.radius = pen, x, y, radius
+        self.hand = 1 if front_at == "right" else -1
         self.extent_um = extent_um
         self.points_per_um = radius / extent_um
 
-    def point(self, right_um, up_um):
-        return (self.x + right_um * self.points_per_um, self.y + up_um * self.points_per_um)
+    def point(self, front_um, up_um):
+        across = self.hand * front_um * self.points_per_um
+        return (self.x + across, self.y + up_um * self.points_per_um)
 
     def at_clock(self, clock_deg, distance):
         """The point ``distance`` points from the centre at a clock angle."""
@@ -59,27 +64,33 @@ class PolarPanel:
         return (self.x + distance * sin(angle), self.y + distance * cos(angle))
 
     def dial(self, numbers=True, gap=CLOCK_GAP):
-        """The outer circle with a tick each hour, 12, 3, 6 and 9 in figures."""
+        """The outer circle with a tick each hour, and front, rear, up and down at its sides."""
         pen, palette = self.pen, self.pen.palette
         pen.circle(self.x, self.y, self.radius, stroke=palette.muted, width=1)
         for hour in range(12):
             length = TICK if hour % 3 == 0 else TICK / 2
             start = self.at_clock(30 * hour, self.radius)
             pen.line(*start, *self.at_clock(30 * hour, self.radius - length), stroke=palette.muted)
-        for hour in (12, 3, 6, 9) if numbers else ():
-            x, y = self.at_clock(30 * hour, self.radius + gap)
-            pen.text(x, y - SMALL * 0.36, f"{hour}", SMALL, palette.muted, "middle")
+        if numbers:
+            self._directions(gap)
 
-    def cross_hairs(self, right_axis, up_axis):
-        """Lines through the centre, arrows and names where the machine's axes count up."""
-        pen, palette = self.pen, self.pen.palette
+    def _directions(self, gap):
+        pen, muted = self.pen, self.pen.palette.muted
+        drop = SMALL * 0.36
+        for words, way in (("front", self.hand), ("rear", -self.hand)):
+            anchor = "start" if way > 0 else "end"
+            x = self.x + way * (self.radius + gap / 2)
+            pen.text(x, self.y - drop, words, SMALL, muted, anchor, bold=True)
+        for words, way in (("up", 1), ("down", -1)):
+            y = self.y + way * (self.radius + gap) - drop
+            pen.text(self.x, y, words, SMALL, muted, "middle", bold=True)
+
+    def cross_hairs(self):
+        """Lines through the datum's axis."""
+        pen, muted = self.pen, self.pen.palette.muted
         x, y, radius = self.x, self.y, self.radius
-        pen.arrow(x - radius, y, x + radius, y, stroke=palette.muted, width=0.7)
-        pen.arrow(x, y - radius, x, y + radius, stroke=palette.muted, width=0.7)
-        if right_axis:
-            pen.text(x + radius - 9, y + 5, right_axis, SMALL, anchor="end", bold=True, halo=True)
-        if up_axis:
-            pen.text(x + 6, y + radius - 18, up_axis, SMALL, bold=True, halo=True)
+        pen.line(x - radius, y, x + radius, y, stroke=muted, width=0.7)
+        pen.line(x, y - radius, x, y + radius, stroke=muted, width=0.7)
 
     def rings(self, format_length, round_um=1.0, positions=(), tolerance_um=None):
         """Circles at round lengths, labelled where no position is in the way.
@@ -102,12 +113,12 @@ class PolarPanel:
         label = format_length(size_um)
         pen.text(x, y - SMALL * 0.36, label, SMALL, palette.muted, "middle", halo=True)
 
-    @staticmethod
-    def _clear_direction(positions):
+    def _clear_direction(self, positions):
         """The clock angle among the label directions that is furthest from every position."""
 
         def clearance(towards):
-            turns = (abs((at.clock_deg - towards + 180) % 360 - 180) for at in positions)
+            drawn = (atan2(self.hand * at.front_um, at.up_um) for at in positions)
+            turns = (abs((degrees(at) - towards + 180) % 360 - 180) for at in drawn)
             return min(turns, default=180)
 
         return max(RING_LABELS_DEG, key=clearance)
@@ -143,7 +154,7 @@ class PolarPanel:
     def band(self, band: Band, format_length):
         """Straight lines where only one direction has limits."""
         for limit in band.limits_um:
-            if band.direction == "right":
+            if band.direction == "front":
                 x, _ = self.point(limit, 0)
                 self.pen.line(x, self.y - self.radius, x, self.y + self.radius, width=1.6)
                 at = (x, self.y - 0.8 * self.radius)
@@ -158,7 +169,7 @@ class PolarPanel:
         """The position's 95 % ellipse, where its covariance is known."""
         if position.covariance_um2 is None:
             return
-        points = [self.point(right, up) for right, up in ellipse_points(position).tolist()]
+        points = [self.point(front, up) for front, up in ellipse_points(position).tolist()]
         self.pen.polygon(points, stroke=self.pen.palette.accent, width=1.1, dash=dash)
 
     def move(self, start, end):

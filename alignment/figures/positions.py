@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import atan2, degrees, hypot, inf, log, sqrt
+from math import hypot, inf, log, sqrt
 
 import numpy as np
+
+from alignment.directions import place_shown
 
 Lengths = Callable[[float], str]
 
@@ -16,14 +18,14 @@ COVERAGE = 0.95
 
 @dataclass(frozen=True)
 class AxisPosition:
-    """An axis seen from its datum, in micrometres to the right and up.
+    """A station's axis seen from its datum, in micrometres to the front and up.
 
-    ``covariance_um2`` is the 2 × 2 covariance of (right, up); ``dof`` its degrees of freedom
+    ``covariance_um2`` is the 2 × 2 covariance of (front, up); ``dof`` its degrees of freedom
     (None: known, not estimated). ``residuals`` are (angle in degrees, micrometres) pairs: what
     the readings leave over once the offset is taken out.
     """
 
-    right_um: float
+    front_um: float
     up_um: float
     covariance_um2: tuple[tuple[float, float], tuple[float, float]] | None = None
     dof: float | None = None
@@ -32,12 +34,7 @@ class AxisPosition:
 
     @property
     def offset_um(self) -> float:
-        return hypot(self.right_um, self.up_um)
-
-    @property
-    def clock_deg(self) -> float:
-        """Clock angle of the offset: 0 at the top, clockwise positive."""
-        return degrees(atan2(self.right_um, self.up_um)) % 360
+        return hypot(self.front_um, self.up_um)
 
     @property
     def reach_um(self) -> float:
@@ -68,28 +65,20 @@ def ellipse_scale(dof: float | None = None) -> float:
 
 
 def ellipse_points(position: AxisPosition, count: int = 72) -> np.ndarray:
-    """(count, 2) points of (right, up) in micrometres on the position's 95 % ellipse."""
+    """(count, 2) points of (front, up) in micrometres on the position's 95 % ellipse."""
     values, vectors = np.linalg.eigh(np.asarray(position.covariance_um2, dtype=float))
     half_axes = ellipse_scale(position.dof) * np.sqrt(np.clip(values, 0, None))
     turn = np.linspace(0, 2 * np.pi, count, endpoint=False)
     circle = np.column_stack([np.cos(turn), np.sin(turn)])
-    return np.array([position.right_um, position.up_um]) + (circle * half_axes) @ vectors.T
-
-
-def clock_words(clock_deg: float) -> str:
-    """A clock angle as the hand of a clock is read, to ten minutes (5°): '4:30'."""
-    minutes = round((clock_deg % 360) / 5) * 10 % 720
-    return f"{minutes // 60 or 12}:{minutes % 60:02d}"
+    return np.array([position.front_um, position.up_um]) + (circle * half_axes) @ vectors.T
 
 
 def said(position: AxisPosition, format_length: Lengths) -> str:
-    """Size and direction: '18.4 µm at 4:30', or only the size where nothing is off."""
-    size = format_length(position.offset_um)
-    if position.offset_um == 0:
-        return size
-    return f"{size} at {clock_words(position.clock_deg)}"
+    """Size and both parts: '18.4 µm: 13.0 µm to the front, 13.0 µm down'."""
+    size, told = format_length(position.offset_um), components(position, format_length)
+    return f"{size}: {told}" if told else size
 
 
-def components(position: AxisPosition, right: str, up: str, format_length: Lengths) -> str:
-    """Both parts with the names of the machine's axes: '13.0 µm X+, −13.0 µm Y+'."""
-    return f"{format_length(position.right_um)} {right}, {format_length(position.up_um)} {up}"
+def components(position: AxisPosition, format_length: Lengths) -> str:
+    """Both parts with their directions: '13.0 µm to the front, 13.0 µm down'; '' for none."""
+    return place_shown(position.front_um, position.up_um, format_length)

@@ -1,4 +1,4 @@
-"""The picture of a sweep: where the axis sits in its tolerance circle, as found and as left."""
+"""The picture of a sweep: where the station stands in its tolerance, as found and as left."""
 
 from __future__ import annotations
 
@@ -26,6 +26,7 @@ LEGEND_ROW = 32
 LINE = 14
 FORM_HEIGHT = 9
 FORM_STEP_DEG = 3
+DIRECTIONS = {"front": "to the front", "up": "up"}
 
 # Beyond this many tolerances the centre gets a picture of its own, if anything lies in it.
 ENLARGE_BEYOND = 5
@@ -34,9 +35,10 @@ ENLARGED_REACH = 2.5
 
 @dataclass(frozen=True)
 class SweepFigure:
-    """One station's axis against its tolerance, seen from the indicator's side.
+    """Where a station stands from its datum, against its tolerance.
 
-    ``right_axis`` and ``up_axis`` name the machine's axes, such as 'X+'. ``tolerance_um`` is the
+    ``front_at``: the hand at which front is drawn, that of the indicator's view, so that picture
+    and dial can be held together. ``tolerance_um`` is the
     largest offset allowed; ``bands`` are limits for one direction alone. ``round_um`` is the
     length whose multiples make round scale marks (1 for micrometres, 25.4 for thousandths of an
     inch).
@@ -47,8 +49,7 @@ class SweepFigure:
     as_found: AxisPosition | None = None
     as_left: AxisPosition | None = None
     tolerance_um: float | None = None
-    right_axis: str = "right"
-    up_axis: str = "up"
+    front_at: str = "right"
     bands: tuple[Band, ...] = ()
     round_um: float = 1.0
 
@@ -90,13 +91,13 @@ class SweepFigure:
 
     def _main_dial(self, pen):
         middle = pen.height - DIAL_ROOM / 2
-        panel = PolarPanel(pen, WIDTH / 2, middle, DIAL_RADIUS, self.extent_um)
+        panel = PolarPanel(pen, WIDTH / 2, middle, DIAL_RADIUS, self.extent_um, self.front_at)
         if self.tolerance_um:
             panel.fill_tolerance(self.tolerance_um)
         panel.dial(gap=CLOCK_GAP)
         positions = [at for _, at, _ in self.states]
         panel.rings(self.format_length, self.round_um, positions, self.tolerance_um)
-        panel.cross_hairs(self.right_axis, self.up_axis)
+        panel.cross_hairs()
         for band in self.bands:
             panel.band(band, self.format_length)
         if self.tolerance_um:
@@ -107,10 +108,10 @@ class SweepFigure:
 
     def _enlarged_dial(self, pen, y):
         extent = fitting_extent([at for _, at, _ in self.enlarged], self.tolerance_um)
-        panel = PolarPanel(pen, MARGIN + INSET_RADIUS, y, INSET_RADIUS, extent)
+        panel = PolarPanel(pen, MARGIN + INSET_RADIUS, y, INSET_RADIUS, extent, self.front_at)
         panel.fill_tolerance(self.tolerance_um)
         panel.dial(numbers=False)
-        panel.cross_hairs("", "")
+        panel.cross_hairs()
         panel.tolerance(self.tolerance_um)
         self._draw_states(panel, self.enlarged)
         times = (INSET_RADIUS / extent) / (DIAL_RADIUS / self.extent_um)
@@ -123,7 +124,7 @@ class SweepFigure:
             pen.text(left, y + LINE - row * LINE, line)
 
     def _draw_states(self, panel, states):
-        ends = [panel.point(at.right_um, at.up_um) for _, at, _ in states]
+        ends = [panel.point(at.front_um, at.up_um) for _, at, _ in states]
         for _, at, filled in states:
             panel.ellipse(at, dash=None if filled else (3, 2))
         if len(ends) == 2:
@@ -161,12 +162,12 @@ class SweepFigure:
 
     def _legend_row(self, pen, y, words, at, filled):
         position_mark(pen, MARGIN + 5, y + 4, filled)
-        pen.text(MARGIN + 18, y, f"{words} {said(at, self.format_length)}", bold=True)
+        pen.text(MARGIN + 18, y, f"{words} {self.format_length(at.offset_um)}", bold=True)
         if at.verdict:
             left = WIDTH - MARGIN - text_width(at.verdict, TEXT, bold=True)
             pen.text(left, y, at.verdict, bold=True)
             verdict_mark(pen, at.verdict, left - 11, y + 4, 11)
-        parts = components(at, self.right_axis, self.up_axis, self.format_length)
+        parts = components(at, self.format_length) or "no offset"
         room = WIDTH - 2 * MARGIN - 18
         pen.fitted(MARGIN + 18, y - LINE, parts, room, size=SMALL, colour=pen.palette.muted)
 
@@ -179,7 +180,7 @@ class SweepFigure:
         """What the marks mean, as sentences printed under the picture."""
         notes = []
         if any(at.covariance_um2 is not None for _, at, _ in self.states):
-            notes.append("Ellipse: the axis lies in it with 95 % confidence.")
+            notes.append("Ellipse: it stands there with 95 % confidence.")
         if self.form:
             notes.append(self._form_note())
         return notes
@@ -190,7 +191,7 @@ class SweepFigure:
         form = self.format_length(max(sizes) - min(sizes))
         times = self._exaggeration(residuals)
         size = "drawn to scale" if times == 1 else f"drawn {times:g} times its size"
-        return f"Outer ring: form {words}, {form} in all, {size}, plus outwards."
+        return f"Outer ring: form of what was swept, {words}, {form} in all, {size}, plus outwards."
 
     def describe(self):
         """The picture in words, with its numbers."""
@@ -200,9 +201,8 @@ class SweepFigure:
         return f"{self.station}: {said_states}.{self._limits_words()}"
 
     def _state_words(self, words, at):
-        parts = components(at, self.right_axis, self.up_axis, self.format_length)
         verdict = f", {at.verdict}" if at.verdict else ""
-        return f"{words} the axis is off by {said(at, self.format_length)} ({parts}){verdict}"
+        return f"{words} it stands off its datum by {said(at, self.format_length)}{verdict}"
 
     def _limits_words(self):
         said_limits = []
@@ -210,7 +210,7 @@ class SweepFigure:
             said_limits.append(f"tolerance {self.format_length(self.tolerance_um)}")
         for band in self.bands:
             limits = " to ".join(self.format_length(limit) for limit in band.limits_um)
-            said_limits.append(f"limits {band.direction} {limits}")
+            said_limits.append(f"limits {DIRECTIONS[band.direction]} {limits}")
         return f" Allowed: {listed(said_limits)}." if said_limits else ""
 
 

@@ -1,4 +1,4 @@
-"""The way an axis went over the visits, inside its tolerance circle."""
+"""The way a station went over the visits, inside its tolerance circle."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from shop.fonts import text_width
 from shop.palettes import LIGHT
 
 from .polar import PolarPanel, fitting_extent
-from .positions import AxisPosition, Lengths, components, said
+from .positions import AxisPosition, Lengths, said
 from .series import plain_date
 
 WIDTH = 360
@@ -55,8 +55,7 @@ class TrackFigure:
     format_length: Lengths
     visits: tuple[TrackVisit, ...] = ()
     tolerance_um: float | None = None
-    right_axis: str = "right"
-    up_axis: str = "up"
+    front_at: str = "right"
     round_um: float = 1.0
     format_date: Callable[[date], str] = plain_date
 
@@ -83,12 +82,12 @@ class TrackFigure:
 
     def _dial(self, pen, y):
         extent = fitting_extent(self.positions, self.tolerance_um)
-        panel = PolarPanel(pen, WIDTH / 2, y, DIAL_RADIUS, extent)
+        panel = PolarPanel(pen, WIDTH / 2, y, DIAL_RADIUS, extent, self.front_at)
         if self.tolerance_um:
             panel.fill_tolerance(self.tolerance_um)
         panel.dial()
         panel.rings(self.format_length, self.round_um, self.positions, self.tolerance_um)
-        panel.cross_hairs(self.right_axis, self.up_axis)
+        panel.cross_hairs()
         if self.tolerance_um:
             panel.tolerance(self.tolerance_um, f"tolerance {self.format_length(self.tolerance_um)}")
         self._paths(panel)
@@ -133,7 +132,9 @@ class TrackFigure:
 
     def _row(self, numbered):
         number, visit = numbered
-        told = ", ".join(f"{words} {said(at, self.format_length)}" for words, at, _ in visit.states)
+        told = ", ".join(
+            f"{words} {self.format_length(at.offset_um)}" for words, at, _ in visit.states
+        )
         return f"{number}. {self.format_date(visit.day)}: {told}"
 
     def describe(self):
@@ -149,15 +150,13 @@ class TrackFigure:
 
     def _told(self, visit):
         states = ", ".join(
-            f"{words} {said(at, self.format_length)} "
-            f"({components(at, self.right_axis, self.up_axis, self.format_length)})"
-            for words, at, _ in visit.states
+            f"{words} {said(at, self.format_length)}" for words, at, _ in visit.states
         )
         return f"{self.format_date(visit.day)} {states}"
 
 
 def _at(panel, position):
-    return panel.point(position.right_um, position.up_um)
+    return panel.point(position.front_um, position.up_um)
 
 
 def _box(x, y, width, height=None):

@@ -18,11 +18,11 @@ class AdjustmentForm(EntryForm):
     what = Adjustment._meta.get_field("what").formfield(
         help_text="Such as: housing bolts loosened, tapped over with the brass drift, bolted down."
     )
-    right = LengthField(
+    front = LengthField(
         required=False,
-        label="Moved to the right",
+        label="Moved to the front",
         longest_um=LONGEST_MOVE_UM,
-        help_text="Seen from the indicator; minus is to the left.",
+        help_text="The operator's side; minus is to the rear.",
     )
     up = LengthField(
         required=False,
@@ -47,7 +47,7 @@ class AdjustmentForm(EntryForm):
         ]
         if not ways:
             del self.fields["way"]
-        for name in ("right", "up"):
+        for name in ("front", "up"):
             self.fields[name].take_unit(unit)
 
     def account(self):
@@ -55,7 +55,7 @@ class AdjustmentForm(EntryForm):
         cleaned = self.cleaned_data
         return {
             "what": cleaned["what"],
-            "right_um": cleaned["right"] and cleaned["right"].value_um,
+            "front_um": cleaned["front"] and cleaned["front"].value_um,
             "up_um": cleaned["up"] and cleaned["up"].value_um,
             "entry_id": cleaned["entry_id"],
         }

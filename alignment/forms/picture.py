@@ -45,24 +45,24 @@ class PairsField(forms.CharField):
 
 
 class CovarianceField(forms.CharField):
-    """The three parts of a covariance that can be one: (right, right), (right, up), (up, up)."""
+    """The three parts of a covariance that can be one: (front, front), (front, up), (up, up)."""
 
     def clean(self, value):
         text = super().clean(value)
         if not text:
             return None
         try:
-            rr, ru, uu = (_number(part, most=FURTHEST_UM**2) for part in text.split(","))
+            ff, fu, uu = (_number(part, most=FURTHEST_UM**2) for part in text.split(","))
         except ValueError as error:
             raise ValidationError("not three numbers") from error
         # Parts rounded for the address may miss being a covariance by the rounding.
-        if rr < 0 or uu < 0 or abs(ru) > math.sqrt(rr * uu) + 1e-3:
+        if ff < 0 or uu < 0 or abs(fu) > math.sqrt(ff * uu) + 1e-3:
             raise ValidationError("not a covariance")
-        return ((rr, ru), (ru, uu))
+        return ((ff, fu), (fu, uu))
 
 
 class PointsField(forms.CharField):
-    """Points (z, right, up) along a line, such as "0:1.5:-2,80:3:-1", at two z's at least."""
+    """Points (z, front, up) along a line, such as "0:1.5:-2,80:3:-1", at two z's at least."""
 
     def clean(self, value):
         text = super().clean(value)
@@ -84,7 +84,7 @@ class PictureForm(forms.Form):
     """What the picture shows: a line, or else the position of an axis."""
 
     line = PointsField(required=False)
-    right = NumberField(required=False)
+    front = NumberField(required=False)
     up = NumberField(required=False)
     covariance = CovarianceField(required=False)
     dof = NumberField(required=False)
@@ -101,7 +101,7 @@ class PictureForm(forms.Form):
 
     def clean(self):
         cleaned = super().clean()
-        if cleaned.get("line") is None and None in (cleaned.get("right"), cleaned.get("up")):
+        if cleaned.get("line") is None and None in (cleaned.get("front"), cleaned.get("up")):
             raise ValidationError("neither a line nor a position")
         return cleaned
 
@@ -111,7 +111,7 @@ class PictureForm(forms.Form):
         if given["line"] is not None:
             return given["line"]
         return AxisPosition(
-            right_um=given["right"],
+            front_um=given["front"],
             up_um=given["up"],
             covariance_um2=given["covariance"],
             dof=given["dof"],

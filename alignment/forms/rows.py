@@ -6,6 +6,7 @@ from decimal import Decimal
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS
 
+from alignment.geometry.frame import LEFT, RIGHT
 from alignment.measuring import BAR, BOSS, FLAT, TypedReading, TypedSweep
 from alignment.models import Sweep
 from alignment.shown import as_typed
@@ -31,9 +32,9 @@ class BarForm(TakenForm):
 
     side = forms.ChoiceField(
         label="The side reading is taken",
-        choices=[(Sweep.Side.RIGHT, "on the right"), (Sweep.Side.LEFT, "on the left")],
+        choices=[(Sweep.Side.FRONT, "at the front"), (Sweep.Side.REAR, "at the rear")],
         widget=forms.RadioSelect(attrs={"class": "row"}),
-        help_text="In the machine's own view, with its right and up.",
+        help_text="Front is the operator's side.",
     )
     bar_error = LengthField(
         required=False,
@@ -234,6 +235,13 @@ class BarEntry(RowsEntry):
         row = next(row for row in self.boxes if row.is_empty)
         return row, "z", "A bar is read at two positions at least."
 
+    def _angle(self, line):
+        """Where on the clock of the item's dial a line lies."""
+        if line == Sweep.Side.TOP:
+            return 0.0
+        at_right = (line == Sweep.Side.FRONT) == (self.item.view.front_at == RIGHT)
+        return 90.0 if at_right else 270.0
+
     def sweeps(self):
         """The lines along the bar, as the services take them; positions grow outwards."""
         rows = sorted(self._filled, key=lambda row: row.read("z"))
@@ -241,7 +249,7 @@ class BarEntry(RowsEntry):
         lines = []
         for name in self._wanted():
             line = Sweep.Side.TOP if name.startswith("top") else side
-            angle = {Sweep.Side.TOP: 0.0, Sweep.Side.RIGHT: 90.0, Sweep.Side.LEFT: 270.0}[line]
+            angle = self._angle(line)
             readings = [
                 TypedReading(
                     angle,
@@ -353,16 +361,26 @@ def redrawn_rows(data, wish):
 def fresh_rows(settings, last):
     """Empty rows of a surface, at the positions of the check `last`; what it says of the bar
     comes with it."""
-    data = {**settings, "entry_id": f"{uuid.uuid4()}", "side": Sweep.Side.RIGHT, "bar_error": ""}
+    data = {**settings, "entry_id": f"{uuid.uuid4()}", "side": Sweep.Side.FRONT, "bar_error": ""}
     sweeps = list(last.sweeps.all()) if last else []
     if not sweeps:
         return data
     places = [r.z_mm for r in sweeps[0].readings.all() if r.z_mm is not None]
-    sides = [sweep.side for sweep in sweeps if sweep.side in (Sweep.Side.RIGHT, Sweep.Side.LEFT)]
-    data |= {"side": sides[0] if sides else Sweep.Side.RIGHT}
+    data |= {"side": _side_of(last, sweeps)}
     data |= {"bar_error": sweeps[0].bar_error_typed, "diameter": sweeps[0].diameter_typed}
     data |= {"rows": f"{max(len(places), FEWEST_POSITIONS)}"} if places else {}
     return data | {f"row{n}-z": along_text(z, settings["unit"]) for n, z in enumerate(places)}
+
+
+def _side_of(check, sweeps):
+    """The side a bar was read at; an old entry's as the dial's view has it, told in the frame."""
+    front = check.item.view.front_at
+    told = {
+        Sweep.Side.RIGHT: Sweep.Side.FRONT if front == RIGHT else Sweep.Side.REAR,
+        Sweep.Side.LEFT: Sweep.Side.FRONT if front == LEFT else Sweep.Side.REAR,
+    }
+    sides = [told.get(sweep.side, sweep.side) for sweep in sweeps]
+    return next((side for side in sides if side in told.values()), Sweep.Side.FRONT)
 
 
 def stored_rows(check):

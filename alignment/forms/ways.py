@@ -3,6 +3,9 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
+from alignment.directions import WORDS
+from alignment.geometry.screws import PUSHES
+from alignment.geometry.shims import PUSHES as SHIM_PUSHES
 from alignment.models import AdjustingWay
 from alignment.ways import planned, way_of
 from shop.lengths import parse_length
@@ -39,7 +42,7 @@ class WayForm(forms.Form):
                 kind=self.kind, settings=self.settings_of(cleaned), note=cleaned["note"]
             )
             try:
-                planned(way_of(self.record), right_um=1.0, up_um=1.0)
+                planned(way_of(self.record), front_um=1.0, up_um=1.0)
             except ValueError as error:
                 raise ValidationError(str(error)) from error
         return cleaned
@@ -57,21 +60,30 @@ class ScrewsForm(WayForm):
     kind = Kind.SCREWS
     radius_mm = forms.FloatField(label="Radius of the screws' circle in mm")
     angles_deg = NumbersField(
-        label="Clock positions of the screws in degrees", help_text="Such as: 0, 120, 240."
+        label="Where the screws stand, in degrees",
+        help_text="From the top, clockwise as the indicator looks, such as: 0, 120, 240.",
     )
     pitch_mm = forms.FloatField(label="Pitch of the thread in mm", help_text="Such as: 1 for M6.")
     clockwise_pushes = forms.ChoiceField(
-        label="A clockwise turn pushes the casting",
-        choices=[(way, way) for way in ("towards the indicator", "away from the indicator")],
+        label="A clockwise turn moves this corner",
+        choices=[(way, way) for way in PUSHES],
+    )
+    hold = forms.IntegerField(
+        label="Screw to hold still (optional)",
+        required=False,
+        min_value=1,
+        max_value=12,
+        help_text="Its number in the row above, from 1. Left empty, all share the turns.",
     )
     plane_mm = forms.FloatField(
         label="The screws' plane from the swept plane in mm",
         initial=0,
-        help_text="Away from the indicator is plus.",
+        help_text="Away from the headstock is plus.",
     )
 
     def settings_of(self, cleaned):
-        return {name: cleaned[name] for name in self.base_fields if name != "note"}
+        said = {name: cleaned[name] for name in self.base_fields if name not in ("note", "hold")}
+        return said | ({"hold": cleaned["hold"] - 1} if cleaned["hold"] else {})
 
 
 class ShimsForm(WayForm):
@@ -80,14 +92,14 @@ class ShimsForm(WayForm):
     kind = Kind.SHIMS
     feet = forms.CharField(
         label="Feet, each with its distance from the swept plane in mm",
-        help_text="Such as: near 0, far 180.",
+        help_text="Away from the headstock is plus. Such as: near 0, far 180.",
     )
     stock = forms.CharField(
         label="Thicknesses in stock",
         help_text="Such as: 0.01 mm, 0.02 mm, 0.05 mm, or .0005 in, .001 in.",
     )
     pushes = forms.ChoiceField(
-        label="A thicker shim moves it", choices=[("up", "up"), ("right", "to the right")]
+        label="A thicker shim moves it", choices=[(way, WORDS[way]) for way in SHIM_PUSHES]
     )
     most_shims = forms.IntegerField(label="Shims on each other at most", min_value=1, max_value=4)
 
@@ -125,7 +137,7 @@ class ControlForm(WayForm):
     """Offsets that are keyed in at the control."""
 
     kind = Kind.CONTROL
-    SIDES = (("right", "to the right"), ("up", "up"))
+    SIDES = (("front", "to the front"), ("up", "up"))
 
     def __init__(self, *args, axes=(), **kwargs):
         super().__init__(*args, **kwargs)
@@ -139,9 +151,10 @@ class ControlForm(WayForm):
                 choices=[(1, "yes"), (-1, "no, the other way")],
                 coerce=int,
             )
-        self.fields["diameter"] = forms.BooleanField(
-            label="Offsets count on the diameter", required=False
-        )
+            self.fields[f"{side}_on"] = forms.ChoiceField(
+                label="Its offset counts on the",
+                choices=[("radius", "radius"), ("diameter", "diameter")],
+            )
         self.fields["step"] = forms.CharField(label="Least increment", initial="0.001 mm")
 
     def clean_step(self):
@@ -155,7 +168,7 @@ class ControlForm(WayForm):
             side: {
                 "letter": cleaned[f"{side}_axis"],
                 "sign": cleaned[f"{side}_sign"],
-                "diameter": cleaned["diameter"],
+                "diameter": cleaned[f"{side}_on"] == "diameter",
                 "step_um": cleaned["step"],
             }
             for side, _words in self.SIDES

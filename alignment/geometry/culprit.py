@@ -16,9 +16,8 @@ from scipy import special
 
 from .arrays import finite_array
 from .chain import Chain, checking_order, measured_from
-from .vectors import clock_position
 
-# A reading off by more than this (chi-square, 95 %, right and up) is bad where no tolerance is set.
+# A reading off by more than this (chi-square, 95 %, front and up) is bad where no tolerance is set.
 _BEYOND_CHANCE = float(special.chdtri(2, 0.05))
 
 
@@ -26,11 +25,12 @@ _BEYOND_CHANCE = float(special.chdtri(2, 0.05))
 class Deviation:
     """How far a station stands from where it should, as measured from its datum.
 
-    In the headstock's view; ``covariance_um2`` (2, 2). With ``tolerance_um`` the reading is bad
-    beyond it, and half of it counts as ordinary drift; without, it is bad beyond its uncertainty.
+    In the machine's frame; ``covariance_um2`` (2, 2) of (front, up). With ``tolerance_um`` the
+    reading is bad beyond it, and half of it counts as ordinary drift; without, it is bad beyond
+    its uncertainty.
     """
 
-    right_um: float
+    front_um: float
     up_um: float
     covariance_um2: np.ndarray
     tolerance_um: float | None = None
@@ -38,7 +38,7 @@ class Deviation:
 
 @dataclass(frozen=True, eq=False)
 class Culprit:
-    """One hypothesis: ``station`` moved by (right, up).
+    """One hypothesis: ``station`` moved by (front, up).
 
     ``with_all_beyond``: everything measured from it moved along. ``explains``: bad readings that
     come right by it; ``leaves``: those that stay bad. ``explained``: share of all deviation
@@ -47,10 +47,9 @@ class Culprit:
 
     station: str
     with_all_beyond: bool
-    right_um: float
+    front_um: float
     up_um: float
     move_um: float
-    clock_deg: float
     covariance_um2: np.ndarray
     explains: tuple[str, ...]
     leaves: tuple[str, ...]
@@ -124,10 +123,9 @@ def _tried(datum_of, deviations, values, bad, name, together, signs) -> Culprit:
     return Culprit(
         station=name,
         with_all_beyond=together,
-        right_um=float(move[0]),
+        front_um=float(move[0]),
         up_um=float(move[1]),
         move_um=float(np.hypot(*move)),
-        clock_deg=float(clock_position(*move)),
         covariance_um2=np.linalg.inv(normal),
         explains=explains,
         leaves=leaves,
@@ -137,7 +135,7 @@ def _tried(datum_of, deviations, values, bad, name, together, signs) -> Culprit:
 
 
 def _vector(deviation: Deviation, name: str) -> np.ndarray:
-    return finite_array([deviation.right_um, deviation.up_um], f"deviations of {name}")
+    return finite_array([deviation.front_um, deviation.up_um], f"deviations of {name}")
 
 
 def _is_bad(vector: np.ndarray, deviation: Deviation) -> bool:

@@ -10,8 +10,8 @@ from machines.engineering.inputs import finite
 
 from .arrays import finite_array
 from .move import Place
-from .sweep import SweepFit, lever_cosine, predicted_readings
-from .vectors import clock_position, region_factor
+from .sweep import lever_cosine, predicted_readings
+from .vectors import region_factor
 
 
 @dataclass(frozen=True)
@@ -23,10 +23,9 @@ class MoveResult:
     unknown. ``wrong_way``: the station went away from its target by half the planned way or more.
     """
 
-    miss_right_um: float
+    miss_front_um: float
     miss_up_um: float
     miss_um: float
-    miss_clock_deg: float
     agrees: bool | None
     wrong_way: bool
 
@@ -34,10 +33,11 @@ class MoveResult:
 def dial_after(
     angles_deg, readings_um, shift_right_um, shift_up_um, *, surface="bore", lever_deg=0.0
 ) -> np.ndarray:
-    """What the dial will show at ``angles_deg`` (n) when the station has moved, zero untouched.
+    """What the dial will show at ``angles_deg`` (n) when the swept centre has moved by so much in
+    the dial's own view, zero untouched.
 
     ``readings_um`` (n): what it shows now, as read; sag, form and the dial's zero are in them
-    and stay. The indicator turns with the datum and sweeps the station. Raises ValueError as
+    and stay. Raises ValueError as
     ``predicted_readings`` does, and for unequal numbers.
     """
     now = finite_array(readings_um, "readings")
@@ -53,29 +53,28 @@ def dial_after(
     return now + change / lever_cosine(lever_deg)
 
 
-def compare_with_plan(before: SweepFit, foretold: Place, after: SweepFit) -> MoveResult:
+def compare_with_plan(before, foretold: Place, after) -> MoveResult:
     """Hold the sweep ``after`` a move against the place ``foretold`` from the one ``before``.
 
-    Of both only the centre, its covariance and degrees of freedom count, so a mean of repeated
-    sweeps will do.
+    Both have ``front_um``, ``up_um``, their ``covariance_um2`` (2, 2) and ``dof_u``: where the
+    station stood by them, in the frame.
     """
-    start = np.array([before.right_um, before.up_um])
-    planned = np.array([foretold.right_um, foretold.up_um], dtype=float)
-    stands = np.array([after.right_um, after.up_um])
+    start = np.array([before.front_um, before.up_um])
+    planned = np.array([foretold.front_um, foretold.up_um], dtype=float)
+    stands = np.array([after.front_um, after.up_um])
     miss = stands - planned
     way = planned - start
     gone = (stands - start) @ way
     return MoveResult(
-        miss_right_um=float(miss[0]),
+        miss_front_um=float(miss[0]),
         miss_up_um=float(miss[1]),
         miss_um=float(np.hypot(*miss)),
-        miss_clock_deg=float(clock_position(*miss)),
         agrees=_explained(miss, before, after),
         wrong_way=bool(way.any() and gone <= -(way @ way) / 2),
     )
 
 
-def _explained(miss: np.ndarray, before: SweepFit, after: SweepFit) -> bool | None:
+def _explained(miss: np.ndarray, before, after) -> bool | None:
     covariance = before.covariance_um2 + after.covariance_um2
     if not np.isfinite(covariance).all():
         return None

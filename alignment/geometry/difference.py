@@ -15,11 +15,11 @@ VECTORS = frozenset({OFFSET, TILT})
 
 @dataclass(frozen=True)
 class Figured:
-    """What a check says: the figure in µm and its parts to the right and up, with the standard
+    """What a check says: the figure in µm and its parts to the front and up, with the standard
     uncertainty u, None where it is not known, and the factor k that expands it to 95.45 %."""
 
     value_um: float
-    right_um: float
+    front_um: float
     up_um: float
     u_um: float | None
     coverage: float
@@ -30,13 +30,13 @@ class Difference:
     """Later less earlier, in µm.
 
     ``value_um``: how far the figure moved, with its sign; for an offset or a tilt the length of
-    the way its end went, ``right_um`` and ``up_um``. ``u_um`` and ``expanded_um`` are None where
+    the way its end went, ``front_um`` and ``up_um``. ``u_um`` and ``expanded_um`` are None where
     either check's is not known. What did not move stays below ``expanded_um`` in 95.45 %: of a
     figure by its size, of a vector by its length, which is longer by chance alone.
     """
 
     value_um: float
-    right_um: float
+    front_um: float
     up_um: float
     u_um: float | None
     expanded_um: float | None
@@ -54,13 +54,13 @@ def difference(earlier: Figured, later: Figured, quantity: str) -> Difference:
     Welch and Satterthwaite's degrees of freedom; what one indicator does wrong both times is then
     counted twice, on the safe side.
     """
-    right = later.right_um - earlier.right_um
+    front = later.front_um - earlier.front_um
     up = later.up_um - earlier.up_um
     vector = quantity in VECTORS
     u = _in_squares(earlier.u_um, later.u_um)
     return Difference(
-        value_um=math.hypot(right, up) if vector else later.value_um - earlier.value_um,
-        right_um=right,
+        value_um=math.hypot(front, up) if vector else later.value_um - earlier.value_um,
+        front_um=front,
         up_um=up,
         u_um=u,
         expanded_um=None if u is None else u * _factor(earlier, later, u, vector),

@@ -25,8 +25,11 @@ class Judgement:
     guard_um: float | None
 
 
-def judge(outcome: Outcome, quantity: str, upper_um, lower_um, rule: Rule) -> Judgement:
-    """Hold ``outcome`` against its limits, either of them None, by ``rule``.
+def judge(
+    outcome: Outcome, quantity: str, upper_um, lower_um, rule: Rule, *, sign: float = 1.0
+) -> Judgement:
+    """Hold ``outcome``, told of the station by ``sign``, against its limits, either of them None,
+    by ``rule``.
 
     Where readings cannot show form and nobody stated it, nothing is proven but that a run-out is
     past its limit. Raises ValueError as `decide` does.
@@ -34,11 +37,12 @@ def judge(outcome: Outcome, quantity: str, upper_um, lower_um, rule: Rule) -> Ju
     u, dof = outcome.budget.u, outcome.budget.dof
     factor = guard_factor(rule, dof) if math.isfinite(u) else math.inf
     limits, signed = (upper_um, lower_um), quantity in SIGNED
-    verdict = decide(outcome.value_um, u, *limits, k=factor, signed=signed)
+    value_um = sign * outcome.value_um
+    verdict = decide(value_um, u, *limits, k=factor, signed=signed)
     guard = factor * u if math.isfinite(factor) else None
     if outcome.form_unknown:
         return Judgement(_without_form(outcome, upper_um, guard), None, rule, guard)
-    likely = probability_within(outcome.value_um, u, *limits, dof=dof, vector=quantity in VECTORS)
+    likely = probability_within(value_um, u, *limits, dof=dof, vector=quantity in VECTORS)
     return Judgement(verdict, likely, rule, guard)
 
 

@@ -5,8 +5,9 @@ loose and an offset keyed in at the control, in ``screws`` jack screws on a bolt
 ``shims`` feet with shims under them. Each has ``plan(now, target)``, which gives the steps in the
 units the hand uses and foretells where the station stands after them.
 
-Places are those of the indicator's view, at the plane that was swept (z = 0); z counts away from
-the indicator. A screw or a shim is rounded to what the hand can do; the rest stays and is shown.
+Places are those of the machine's frame (see ``frame``), at the plane that was swept (z = 0); z
+counts away from the headstock, and so do slopes. A screw or a shim is rounded to what the hand can
+do; the rest stays and is shown.
 """
 
 from __future__ import annotations
@@ -18,19 +19,16 @@ import numpy as np
 from machines.engineering.inputs import not_negative, positive
 
 from .arrays import finite_array
-from .axis import Axis
-from .vectors import clock_position
-
-DIRECTIONS = ("right", "up")
 
 
 @dataclass(frozen=True)
 class Place:
-    """Where a station stands: offset in µm and tilt of its axis in µm per 100 mm."""
+    """Where a station stands seen from its datum: offset in µm and lean of its axis in µm per
+    100 mm, to the front and up."""
 
-    right_um: float = 0.0
+    front_um: float = 0.0
     up_um: float = 0.0
-    slope_right_um_per_100mm: float = 0.0
+    slope_front_um_per_100mm: float = 0.0
     slope_up_um_per_100mm: float = 0.0
 
 
@@ -38,10 +36,9 @@ class Place:
 class Shift:
     """Move the casting this far in this direction."""
 
-    right_um: float
+    front_um: float
     up_um: float
     distance_um: float
-    clock_deg: float
 
 
 @dataclass(frozen=True)
@@ -67,15 +64,16 @@ class FreeShift:
 
     def plan(self, now: Place, target: Place | None = None) -> Move:
         target = checked_target(now, target)
-        right, up = map(float, offset_of(target) - offset_of(now))
-        step = Shift(right, up, float(np.hypot(right, up)), float(clock_position(right, up)))
+        front, up = map(float, offset_of(target) - offset_of(now))
+        step = Shift(front, up, float(np.hypot(front, up)))
         after = Place(*map(float, offset_of(target)), *map(float, slopes_of(now)))
         return Move((step,), after, _tilt_left(after, target))
 
 
 @dataclass(frozen=True)
 class KeyedAxis:
-    """An axis whose offset moves a station: ``sign`` +1 when a larger offset moves it right or up.
+    """An axis whose offset moves a station: ``sign`` +1 when a larger offset moves it to the
+    front or up.
 
     ``diameter``: offsets count on the diameter. ``step_um``: the control's least increment.
     """
@@ -90,16 +88,16 @@ class KeyedAxis:
 class ControlOffset:
     """A station that is brought to place by offsets keyed in; a direction may have no axis."""
 
-    right: KeyedAxis | None = None
+    front: KeyedAxis | None = None
     up: KeyedAxis | None = None
 
     def plan(self, now: Place, target: Place | None = None) -> Move:
         """Raises ValueError when there is no axis at all, or its sign or increment is wrong."""
         target = checked_target(now, target)
-        if self.right is None and self.up is None:
+        if self.front is None and self.up is None:
             raise ValueError("No axis is named whose offset could be keyed in.")
         after, steps = now, []
-        for which, axis in enumerate((self.right, self.up)):
+        for which, axis in enumerate((self.front, self.up)):
             if axis is None:
                 continue
             wanted = offset_of(target)[which] - offset_of(now)[which]
@@ -111,14 +109,6 @@ class ControlOffset:
         return Move(tuple(steps), after, _tilt_left(after, target))
 
 
-def place_on_axis(axis: Axis, z_mm: float) -> Place:
-    """Where an axis fitted to several planes stands at ``z_mm``, with its tilt."""
-    point = axis.at(z_mm)
-    return Place(
-        point.right_um, point.up_um, axis.slope_right_um_per_100mm, axis.slope_up_um_per_100mm
-    )
-
-
 def checked_target(now: Place, target: Place | None) -> Place:
     """The target, by default no offset and no tilt; ValueError unless both places are finite."""
     target = target or Place()
@@ -128,13 +118,13 @@ def checked_target(now: Place, target: Place | None) -> Place:
 
 
 def offset_of(place: Place) -> np.ndarray:
-    """(right, up) in µm."""
-    return np.array([place.right_um, place.up_um], dtype=float)
+    """(front, up) in µm."""
+    return np.array([place.front_um, place.up_um], dtype=float)
 
 
 def slopes_of(place: Place) -> np.ndarray:
-    """(slope right, slope up) in µm per 100 mm."""
-    return np.array([place.slope_right_um_per_100mm, place.slope_up_um_per_100mm], dtype=float)
+    """(slope front, slope up) in µm per 100 mm."""
+    return np.array([place.slope_front_um_per_100mm, place.slope_up_um_per_100mm], dtype=float)
 
 
 def to_step(values: np.ndarray, step: float) -> np.ndarray:
@@ -145,7 +135,7 @@ def to_step(values: np.ndarray, step: float) -> np.ndarray:
 
 
 def pushed(now: Place, which: int, lift_um: float, slope: float) -> Place:
-    """The place lifted and tilted in one direction, 0 for right and 1 for up."""
+    """The place lifted and tilted in one direction, 0 for front and 1 for up."""
     offset, slopes = offset_of(now), slopes_of(now)
     offset[which] += lift_um
     slopes[which] += slope

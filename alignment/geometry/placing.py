@@ -1,8 +1,10 @@
-"""Where every station stands and points in the headstock spindle's frame.
+"""Where every station stands and points in the machine's frame, from the headstock's axis.
 
-The frame: z along the spindle, away from the headstock; right and up in the view from the
-headstock along +z. Each link of the chain adds its measured offset and tilt to its datum's axis;
-covariances are carried along to first order, and so are the links that two stations share.
+The frame is that of ``frame``: front, up, and z along the spindle, away from the headstock. Each
+link of the chain adds its measured offset and lean to its datum's axis; covariances are carried
+along to first order, and so are the links that two stations share. A link that closes a loop is
+then weighed against them: weighted least squares over all links, each by its own covariance.
+Source: least squares with correlated observations, as in any text on linear regression.
 """
 
 from __future__ import annotations
@@ -17,23 +19,16 @@ from machines.engineering.inputs import finite
 from .arrays import finite_array
 from .axis import PER_MM, Axis
 from .chain import checking_order, station_path
-from .vectors import carried_covariance
-
-# What a view from the far side turns round: right becomes left, and z runs the other way, so a
-# slope to the right keeps its sign and a slope upwards changes it.
-_VIEWS = {"from the headstock": np.ones(4), "to the headstock": np.array([-1.0, 1.0, 1.0, -1.0])}
-_HOLDERS = {"datum": 1.0, "station": -1.0}
+from .vectors import carried_covariance, region_factor
 
 
 @dataclass(frozen=True, eq=False)
 class Link:
-    """One station measured from its datum.
+    """One station measured from its datum, or for a loop from any other station.
 
-    ``measured``: (right, up) in µm, or with (slope right, slope up) in µm per 100 mm behind, as
-    the sweeps gave them in their own view; ``covariance`` (2, 2) or (4, 4) to match. ``z_mm``:
-    the swept plane in the headstock's frame. ``view``: "from the headstock" or "to the
-    headstock", the way the indicator looked. ``indicator_in``: "datum" when it turned with the
-    datum and swept the station, "station" when it turned with the station and swept the datum.
+    ``measured``: (front, up) in µm, or with (lean front, lean up) in µm per 100 mm behind, as
+    ``frame`` turns them; ``covariance`` (2, 2) or (4, 4) to match. ``z_mm``: the swept plane,
+    from the headstock's nose.
     """
 
     station: str
@@ -41,18 +36,47 @@ class Link:
     z_mm: float
     measured: Sequence[float]
     covariance: np.ndarray
-    view: str = "from the headstock"
-    indicator_in: str = "datum"
     dof_u: float = np.inf
+
+
+@dataclass(frozen=True, eq=False)
+class Closure:
+    """A link that closes a loop, held against the sum of the others.
+
+    ``front_um``, ``up_um``: by how much the station stands elsewhere by this link than by the
+    others, with ``covariance_um2`` (2, 2). ``closes``: no more than 95 % of such differences are;
+    None where an uncertainty on the way is not known.
+    """
+
+    link: Link
+    front_um: float
+    up_um: float
+    covariance_um2: np.ndarray
+    closes: bool | None
+
+    @property
+    def gap_um(self) -> float:
+        return float(np.hypot(self.front_um, self.up_um))
+
+    @property
+    def u_um(self) -> float:
+        """Standard uncertainty along the gap, of the less certain direction where there is none."""
+        if not np.isfinite(self.covariance_um2).all():
+            return np.inf
+        if not self.gap_um:
+            return float(np.sqrt(np.linalg.eigvalsh(self.covariance_um2)[-1]))
+        along = np.array([self.front_um, self.up_um]) / self.gap_um
+        return float(np.sqrt(along @ self.covariance_um2 @ along))
 
 
 @dataclass(frozen=True, eq=False)
 class Placement:
     """Stations placed in the frame of ``first``.
 
-    ``axes``: the axis of each station, its reference plane the one it was measured in.
-    ``direction_measured``: False where a tilt on the way was never measured and was taken as
-    none, its uncertainty left out.
+    ``axes``: the axis of each station, its parameters (front, up, lean front, lean up) and its
+    reference plane the one it was measured in. ``direction_measured``: False where a lean on the
+    way was never measured and was taken as none, its uncertainty left out. ``closures``: one for
+    each link that closes a loop.
     """
 
     first: str
@@ -60,6 +84,7 @@ class Placement:
     direction_measured: dict[str, bool]
     _effects: dict[str, np.ndarray]
     _noise: np.ndarray
+    closures: tuple[Closure, ...] = ()
 
     def seen_from(self, station: str, datum: str) -> Axis:
         """The axis of ``station`` relative to that of ``datum``, whether measured so or not.
@@ -81,12 +106,21 @@ class Placement:
         )
 
 
-def place_stations(links: Sequence[Link], first: str) -> Placement:
+def place_stations(links: Sequence[Link], first: str, extra: Sequence[Link] = ()) -> Placement:
     """Place all stations of ``links``, in any order, in the frame of ``first``.
 
-    Raises ValueError for a station measured from one that was never measured, a station measured
-    twice, a loop, an unknown view, or figures that are not finite.
+    ``extra``: links between stations that are placed by the others already. Without any, a
+    station stands at the plain sum of the links on its way. Raises ValueError for a station
+    measured from one that was never measured, a station measured twice, a loop among ``links``,
+    an extra link of a station that was not placed, or figures that are not finite.
     """
+    placed = _along_the_chain(links, first)
+    for link in extra:
+        placed = _closed(placed, link)
+    return placed
+
+
+def _along_the_chain(links: Sequence[Link], first: str) -> Placement:
     measured = _by_station(links, first)
     datum_of = {first: None, **{name: link.datum for name, link in measured.items()}}
     _refuse_gaps(datum_of, measured)
@@ -97,25 +131,65 @@ def place_stations(links: Sequence[Link], first: str) -> Placement:
     noise = np.zeros((shape[1], shape[1]))
     for index, name in enumerate(order):
         link, columns = measured[name], slice(4 * index, 4 * index + 4)
-        turn = _in_frame(link)
-        values, noise[columns, columns], tilted = _full(link)
+        values, noise[columns, columns], leans = _full(link)
         carry = _carried(link.z_mm - axes[link.datum].z_ref_mm)
         effects[name] = carry @ effects[link.datum]
-        effects[name][:, columns] += turn
-        directions[name] = tilted and directions[link.datum]
+        effects[name][:, columns] += np.eye(4)
+        directions[name] = leans and directions[link.datum]
         axes[name] = Axis(
             z_ref_mm=float(link.z_mm),
-            parameters=carry @ axes[link.datum].parameters + turn @ values,
+            parameters=carry @ axes[link.datum].parameters + values,
             covariance=carried_covariance(effects[name], noise),
             dof_u=min(link.dof_u, axes[link.datum].dof_u),
         )
     return Placement(first, axes, directions, effects, noise)
 
 
-def offset_in_frame(link: Link) -> tuple[float, float]:
-    """The station's (right, up) from its datum at the swept plane, in the headstock's view."""
-    right, up = (_in_frame(link) @ _full(link)[0])[:2]
-    return float(right), float(up)
+def _closed(placed: Placement, link: Link) -> Placement:
+    """The placement with one more link weighed in, and what it says against the rest."""
+    values, covariance, leans = _full(link)
+    for name in (link.station, link.datum):
+        if name not in placed.axes:
+            raise ValueError(f"{name} was never measured, so no loop closes there.")
+    rows = 4 if leans else 2
+    one, other = placed.axes[link.station], placed.axes[link.datum]
+    there, back = _carried(link.z_mm - one.z_ref_mm), _carried(link.z_mm - other.z_ref_mm)
+    effects = there @ placed._effects[link.station] - back @ placed._effects[link.datum]
+    gap = (values - there @ one.parameters + back @ other.parameters)[:rows]
+    spread = carried_covariance(effects, placed._noise)[:rows, :rows] + covariance[:rows, :rows]
+    dof_u = min(one.dof_u, other.dof_u, link.dof_u)
+    closure = _closure(link, gap[:2], spread[:2, :2], dof_u)
+    told = (*placed.closures, closure)
+    if closure.closes is None or not np.isfinite(spread).all():
+        return Placement(placed.first, placed.axes, placed.direction_measured, placed._effects,
+                         placed._noise, told)  # fmt: skip
+    return _weighed(placed, effects[:rows], gap, spread, told)
+
+
+def _closure(link: Link, gap, spread, dof_u) -> Closure:
+    closes = None
+    if np.isfinite(spread).all() and np.linalg.eigvalsh(spread)[0] > 0:
+        closes = bool(gap @ np.linalg.solve(spread, gap) <= region_factor(dof_u))
+    return Closure(link, float(gap[0]), float(gap[1]), spread, closes)
+
+
+def _weighed(placed: Placement, effects, gap, spread, closures) -> Placement:
+    """Share the gap out among all links by their covariances."""
+    known = np.isfinite(np.diagonal(placed._noise))
+    usable = np.where(known[:, None] & known[None, :], placed._noise, 0.0)
+    gain = usable @ effects.T @ np.linalg.pinv(spread)
+    shares = gain @ gap
+    less = np.where(np.isfinite(placed._noise), placed._noise - gain @ effects @ usable, np.inf)
+    axes = {
+        name: Axis(
+            z_ref_mm=axis.z_ref_mm,
+            parameters=axis.parameters + placed._effects[name] @ shares,
+            covariance=carried_covariance(placed._effects[name], less),
+            dof_u=axis.dof_u,
+        )
+        for name, axis in placed.axes.items()
+    }
+    return Placement(placed.first, axes, placed.direction_measured, placed._effects, less, closures)
 
 
 def _by_station(links: Sequence[Link], first: str) -> dict[str, Link]:
@@ -138,25 +212,14 @@ def _refuse_gaps(datum_of: dict, measured: dict[str, Link]) -> None:
         station_path(datum_of, name)
 
 
-def _in_frame(link: Link) -> np.ndarray:
-    """(4, 4) that turns a link's figures into station minus datum in the headstock's view."""
-    if link.view not in _VIEWS:
-        raise ValueError(f"The indicator looks {' or '.join(_VIEWS)}, not {link.view!r}.")
-    if link.indicator_in not in _HOLDERS:
-        raise ValueError(
-            f"The indicator sits in the datum or the station, not in {link.indicator_in!r}."
-        )
-    return _HOLDERS[link.indicator_in] * np.diag(_VIEWS[link.view])
-
-
 def _full(link: Link) -> tuple[np.ndarray, np.ndarray, bool]:
-    """Four figures, their covariance (4, 4), and whether the tilt was measured."""
+    """Four figures, their covariance (4, 4), and whether the lean was measured."""
     finite(link.z_mm, f"{link.station}: the swept plane")
     values = finite_array(link.measured, f"measured figures of {link.station}")
     covariance = np.asarray(link.covariance, dtype=float)
     if len(values) not in (2, 4) or covariance.shape != (len(values), len(values)):
         raise ValueError(
-            f"{link.station}: expected two figures (right, up) or four (with both slopes), and a "
+            f"{link.station}: expected two figures (front, up) or four (with both leans), and a "
             f"covariance to match; there are {len(values)} and {covariance.shape}."
         )
     full = np.zeros((4, 4))

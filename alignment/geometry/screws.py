@@ -1,7 +1,7 @@
 """Tilting a casting by jack or levelling screws on a bolt circle.
 
-Where a casting stands nearer to the indicator its axis leans that way the further it runs from
-the indicator, so a tilt is set by raising or lowering the casting at the screws.
+Where a casting stands nearer to the headstock its axis leans that way the further it runs from
+the headstock, so a tilt is set by moving the casting at the screws towards the headstock or away.
 """
 
 from __future__ import annotations
@@ -15,15 +15,20 @@ from machines.engineering.inputs import finite, positive
 
 from .arrays import finite_array
 from .axis import PER_MM
+from .frame import LEFT, RIGHT
 from .move import Move, Place, checked_target, offset_of, slopes_of, to_step
 from .sweep import LARGEST_BLOW_UP
 
-PUSHES = {"towards the indicator": 1.0, "away from the indicator": -1.0}
+_HANDS = {RIGHT: 1.0, LEFT: -1.0}
+PUSHES = {"towards the headstock": 1.0, "away from the headstock": -1.0}
 
 
 @dataclass(frozen=True)
 class ScrewTurn:
-    """Turn the screw at ``angle_deg`` by ``turn_deg``: clockwise plus, seen on its head."""
+    """Turn the screw at ``angle_deg`` by ``turn_deg``: clockwise plus, seen on its head.
+
+    ``height_um``: by how much the casting comes towards the headstock there.
+    """
 
     angle_deg: float
     turn_deg: float
@@ -40,20 +45,23 @@ class ScrewTurn:
 class JackScrews:
     """Three or more jack or levelling screws that tilt a casting.
 
-    ``angles_deg``: their clock positions on a circle of ``radius_mm``. ``clockwise_pushes``:
-    "towards the indicator" or "away from the indicator", what a clockwise turn does to the
-    casting at the screw. ``plane_mm``: the screws' plane from the swept plane, about which the
-    casting pivots. ``hold``: index of a screw to leave alone; None lets all share the turns.
+    ``angles_deg``: their clock positions on a circle of ``radius_mm`` in a view that has front at
+    the hand ``front_at``, "right" or "left" (see ``frame.side_of_front``). ``clockwise_pushes``:
+    "towards the headstock" or "away from the headstock", what a clockwise turn does to the
+    casting at the screw. ``plane_mm``: the screws' plane from the swept plane, away from the
+    headstock, about which the casting pivots. ``hold``: index of a screw to leave alone; None
+    lets all share the turns.
     ``least_turn_deg``: the smallest turn a hand can set; 0 for none.
     """
 
     radius_mm: float
     angles_deg: Sequence[float]
     pitch_mm: float
-    clockwise_pushes: str = "towards the indicator"
+    clockwise_pushes: str = "towards the headstock"
     plane_mm: float = 0.0
     hold: int | None = None
     least_turn_deg: float = 1.0
+    front_at: str = RIGHT
 
     def plan(self, now: Place, target: Place | None = None) -> Move:
         """Raises ValueError for screws that cannot set a tilt, with what is wrong with them."""
@@ -97,7 +105,7 @@ class JackScrews:
                 "The screws do not stand at three different places of the circle, so they cannot "
                 "set a tilt in every direction."
             )
-        return along[:, 1:] * radius / PER_MM
+        return along[:, 1:] * [_HANDS[self.front_at], 1.0] * radius / PER_MM
 
 
 def _tilted(now: Place, slopes: np.ndarray, pivot_mm: float) -> Place:

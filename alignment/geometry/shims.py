@@ -12,7 +12,10 @@ from machines.engineering.inputs import not_negative, positive, whole
 
 from .arrays import finite_array
 from .axis import PER_MM
-from .move import DIRECTIONS, Move, Place, checked_target, offset_of, pushed, slopes_of
+from .move import Move, Place, checked_target, offset_of, pushed, slopes_of
+
+# Which direction a thicker shim pushes, 0 for front and 1 for up, and which way along it.
+PUSHES = {"up": (1, 1.0), "front": (0, 1.0), "rear": (0, -1.0)}
 
 
 @dataclass(frozen=True)
@@ -30,10 +33,10 @@ class ShimFoot:
 class ShimmedFeet:
     """Feet with shims under them, which lift (or push aside) a station and tilt it along z.
 
-    ``feet``: name of each foot with its z in mm from the swept plane. ``stock_um``: thicknesses
-    on the shelf. ``present_um``: what lies under each foot now (none when left out).
-    ``pushes``: "up" for feet on a bed, "right" for packing at the side. ``most_shims``: pieces
-    that may lie on each other.
+    ``feet``: name of each foot with its z in mm from the swept plane, away
+    from the headstock. ``stock_um``: thicknesses on the shelf. ``present_um``: what lies under
+    each foot now (none when left out). ``pushes``: "up" for feet on a bed, "front" or "rear" for
+    packing at the side. ``most_shims``: pieces that may lie on each other.
     """
 
     feet: dict[str, float]
@@ -46,9 +49,9 @@ class ShimmedFeet:
         """Raises ValueError for no foot, an empty shelf, a foot not known, or a bad thickness."""
         target = checked_target(now, target)
         names, z, present, piles = self._checked()
-        which = DIRECTIONS.index(self.pushes)
-        lift = offset_of(target)[which] - offset_of(now)[which]
-        slope = (slopes_of(target) - slopes_of(now))[which]
+        which, sign = PUSHES[self.pushes]
+        lift = sign * (offset_of(target) - offset_of(now))[which]
+        slope = sign * (slopes_of(target) - slopes_of(now))[which]
         can_tilt = np.ptp(z) > 0
         wanted = present + lift + (slope * z / PER_MM if can_tilt else 0.0)
         steps = tuple(
@@ -56,12 +59,12 @@ class ShimmedFeet:
         )
         change = np.array([step.fitted_um for step in steps]) - present
         done = _line_through(z, change) if can_tilt else (float(change.mean()), 0.0)
-        after = pushed(now, which, *done)
+        after = pushed(now, which, *(sign * part for part in done))
         return Move(steps, after, _shim_notes(steps, can_tilt or slope == 0))
 
     def _checked(self):
-        if self.pushes not in DIRECTIONS:
-            raise ValueError(f"Shims push up or right, not {self.pushes!r}.")
+        if self.pushes not in PUSHES:
+            raise ValueError(f"Shims push {', '.join(PUSHES)}, not {self.pushes!r}.")
         if not self.feet:
             raise ValueError("There is no foot to put shims under.")
         present = dict(self.present_um or {})

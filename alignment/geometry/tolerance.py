@@ -15,7 +15,7 @@ import numpy as np
 from scipy import special
 
 from .outside import outside_circle, outside_limits, outside_round
-from .quantity import OFFSET, RIGHT, TIR, UP
+from .quantity import FRONT, OFFSET, TIR, UP
 
 _TABLE = 2000
 
@@ -28,7 +28,7 @@ def offset_allowed_um(quantity: str, lower_um=None, upper_um=None) -> float | No
     nowhere, and for a tilt or a figure of a bar, which are no offsets. An offset of which the
     direction is unknown lies within for certain no further out (ISO 14253-1's side of caution).
     """
-    if quantity not in (OFFSET, TIR, RIGHT, UP):
+    if quantity not in (OFFSET, TIR, FRONT, UP):
         return None
     upwards = [float(upper_um)] if upper_um is not None and upper_um > 0 else []
     downwards = [-float(lower_um)] if lower_um is not None and lower_um < 0 else []

@@ -1,7 +1,7 @@
 """What the indicator says: stations, acceptance sheets, checks, adjustments."""
 
 from .cards import StepTick
-from .chain import AcceptanceItem, AcceptanceSheet, IncidentStation, Station
+from .chain import AcceptanceItem, AcceptanceSheet, IncidentStation, Station, StationMover
 from .checks import Adjustment, Check, Reading, Sweep
 from .drafts import SweepDraft
 from .indicators import Indicator
@@ -21,6 +21,7 @@ __all__ = [
     "Reading",
     "SheetScan",
     "Station",
+    "StationMover",
     "StepTick",
     "Sweep",
     "SweepDraft",

@@ -1,16 +1,42 @@
 """A machine's datum chain and the sheet its figures are held against."""
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 from django.utils import timezone
 
-from alignment.geometry.quantity import OF_A_BAR, TILTS
-from machines.models import Incident, Machine, Thresholds
+from alignment.geometry.frame import View
+from alignment.geometry.quantity import (
+    BOW_FRONT,
+    BOW_UP,
+    RUNOUT_FAR,
+    RUNOUT_NEAR,
+    SIDEWAYS,
+    TILTS,
+    UPWARDS,
+)
+from machines.models import Axis, Incident, Machine, Thresholds
 
 # In one order, since it goes into the migrations.
-BARS = sorted(OF_A_BAR)
+BARS = [BOW_FRONT, BOW_UP, RUNOUT_FAR, RUNOUT_NEAR]
+
+
+def figure_sign(quantity, signs):
+    """The sign of one figure by those of both directions; a size has none."""
+    if quantity in SIDEWAYS:
+        return signs[0]
+    return signs[1] if quantity in UPWARDS else 1.0
+
+
+def not_behind_the_headstock(plane_mm):
+    """Refuse a swept plane where no indicator reaches."""
+    if plane_mm < 0:
+        raise ValidationError(
+            f"{plane_mm:g} mm lies behind the headstock's nose; expected how far the swept plane "
+            "stands away from it."
+        )
 
 
 class StationQuerySet(models.QuerySet):
@@ -68,6 +94,7 @@ class Station(models.Model):
     plane_mm = models.FloatField(
         "swept plane in mm",
         default=0,
+        validators=[not_behind_the_headstock],
         help_text="How far the swept surface lies from the headstock spindle's nose.",
     )
     follows = models.OneToOneField(
@@ -126,6 +153,33 @@ class Station(models.Model):
 
     def __str__(self):
         return self.name
+
+    @property
+    def view(self):
+        """How its dial lies in the machine's frame; of the machine, which may take a query."""
+        return View(self.indicator_in, self.look, self.machine.headstock_side)
+
+
+class StationMover(models.Model):
+    """An axis of the machine that moves a station against its datum."""
+
+    station = models.ForeignKey(Station, on_delete=models.CASCADE, related_name="movers")
+    axis = models.ForeignKey(
+        Axis, on_delete=models.CASCADE, related_name="stations", verbose_name="axis that moves it"
+    )
+
+    class Meta:
+        ordering = ["axis__name"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["station", "axis"],
+                name="an_axis_once_per_station",
+                violation_error_message="This axis is named for the station already.",
+            )
+        ]
+
+    def __str__(self):
+        return f"{self.axis} moves the {self.station}"
 
 
 class IncidentStation(models.Model):
@@ -219,14 +273,14 @@ class AcceptanceItem(models.Model):
     class Quantity(models.TextChoices):
         OFFSET = "offset", "offset of the axis"
         TIR = "tir", "total indicator reading"
-        RIGHT = "right", "offset to the right"
+        FRONT = "front", "offset to the front"
         UP = "up", "offset upwards"
         TILT = "tilt", "tilt, whatever its direction"
-        TILT_RIGHT = "tilt right", "tilt to the right"
+        TILT_FRONT = "tilt front", "tilt to the front"
         TILT_UP = "tilt up", "tilt upwards"
         RUNOUT_NEAR = "out near", "run-out of the bar, near end"
         RUNOUT_FAR = "out far", "run-out of the bar, far end"
-        BOW_RIGHT = "bow right", "straightness sideways"
+        BOW_FRONT = "bow front", "straightness to the front and rear"
         BOW_UP = "bow up", "straightness in height"
 
     class Surface(models.TextChoices):
@@ -270,6 +324,27 @@ class AcceptanceItem(models.Model):
         default=0,
         help_text="Only on a flat: how far above or beside the axis it should stand.",
     )
+    measured_from = models.ForeignKey(
+        Station,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="measured_directly",
+        help_text="Only to close the loop: another station than its datum.",
+    )
+    indicator_in = models.CharField(
+        "the indicator sits", max_length=7, choices=Station.Holder, blank=True
+    )
+    look = models.CharField("the indicator looks", max_length=18, choices=Station.Look, blank=True)
+    plane_mm = models.FloatField(
+        "swept plane in mm", null=True, blank=True, validators=[not_behind_the_headstock]
+    )
+    turned = models.BooleanField(
+        "limits turned",
+        default=False,
+        editable=False,
+        help_text="Entered in the indicator's view; turned to tell them of the station.",
+    )
 
     objects = AcceptanceItemQuerySet.as_manager()
 
@@ -287,7 +362,7 @@ class AcceptanceItem(models.Model):
                 violation_error_message="The upper limit must be above the lower one.",
             ),
             models.CheckConstraint(
-                condition=Q(quantity__in=["right", "up", "tilt right", "tilt up"])
+                condition=Q(quantity__in=["front", "up", "tilt front", "tilt up"])
                 | Q(upper_um__isnull=True, lower_um__isnull=True)
                 | Q(upper_um__isnull=False, upper_um__gt=0, lower_um__isnull=True),
                 name="sizes_have_a_positive_upper_limit_only",
@@ -301,12 +376,12 @@ class AcceptanceItem(models.Model):
             ),
             models.CheckConstraint(
                 condition=(Q(surface__in=["bore", "boss"]) & ~Q(quantity__in=BARS))
-                | Q(surface__in=["face", "bar"], quantity__in=["tilt", "tilt right", "tilt up"])
+                | Q(surface__in=["face", "bar"], quantity__in=["tilt", "tilt front", "tilt up"])
                 | Q(surface="bar", quantity__in=BARS)
-                | Q(surface="flat", quantity__in=["right", "up"]),
+                | Q(surface="flat", quantity__in=["front", "up"]),
                 name="each_surface_gives_figures_of_its_own",
                 violation_error_message="A face and a travel along a bar give a tilt, the latter "
-                "run-out and straightness too; a flat gives an offset to the right or upwards.",
+                "run-out and straightness too; a flat gives an offset to the front or upwards.",
             ),
         ]
 
@@ -320,6 +395,47 @@ class AcceptanceItem(models.Model):
     def has_limit(self):
         """Whether a figure can be held against it."""
         return self.upper_um is not None or self.lower_um is not None
+
+    def datum(self):
+        """The station it is measured from."""
+        return self.measured_from or self.station.datum
+
+    @property
+    def closes_a_loop(self):
+        """Whether it is measured from another station than the datum of its own."""
+        return self.measured_from_id is not None
+
+    @property
+    def view(self):
+        """How its dial lies in the frame: the station's, unless it closes a loop."""
+        holder = self.indicator_in or self.station.indicator_in
+        look = self.look or self.station.look
+        return View(holder, look, self.station.machine.headstock_side)
+
+    @property
+    def signs(self):
+        """(sideways, up) signs between the figures of its dial and those of the frame."""
+        return self.view.figure_signs(self.surface, tilt=self.is_tilt)
+
+    @property
+    def swept_plane_mm(self):
+        """How far the swept plane stands from the headstock's nose."""
+        return self.station.plane_mm if self.plane_mm is None else self.plane_mm
+
+    @property
+    def sign(self):
+        """The sign between the one figure its dial gives and the one that is told."""
+        return figure_sign(self.quantity, self.signs)
+
+    @property
+    def limits_um(self):
+        """(lower, upper), of which one may be None."""
+        return self.lower_um, self.upper_um
+
+    @property
+    def own_um(self):
+        """The factory's own figure."""
+        return self.factory_um
 
     @property
     def is_tilt(self):

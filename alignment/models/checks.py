@@ -5,13 +5,28 @@ from django.db.models import Q
 from django.db.models.functions import Coalesce
 from django.urls import reverse
 
-from alignment.geometry.quantity import TILTS
+from alignment.geometry.quantity import SIGNED, TILTS
 from machines.models import Machine, Thresholds
 from machines.models.register import VisitRelatedQuerySet, corrections_index
 from shop.models import Entry, Visit
 
 from .chain import AcceptanceItem, Station
 from .indicators import Indicator
+
+
+def in_order(sign, lower_um, upper_um):
+    """Limits multiplied with a sign, the lower one first again."""
+    if sign > 0:
+        return lower_um, upper_um
+    return tuple(None if um is None else -um for um in (upper_um, lower_um))
+
+
+def stored_sign(view, item):
+    """What a stored figure of an item is multiplied with to be told of the station.
+
+    view: whose signs were stored, "dial" or "frame". Of a dial's, the item's machine is asked.
+    """
+    return 1 if view == Check.View.FRAME or item.quantity not in SIGNED else int(item.sign)
 
 
 class CheckQuerySet(VisitRelatedQuerySet):
@@ -22,12 +37,24 @@ class CheckQuerySet(VisitRelatedQuerySet):
         return self.filter(item__station__machine=machine)
 
     def of_offsets(self):
-        """Those that say where an axis sits: swept round the clock, and no tilt."""
-        return self.filter(item__surface__in=["bore", "boss"]).exclude(item__quantity__in=TILTS)
+        """Those that say where an axis sits from its datum: swept round the clock, and no tilt."""
+        return self.filter(
+            item__surface__in=["bore", "boss"], item__measured_from__isnull=True
+        ).exclude(item__quantity__in=TILTS)
 
     def of_tilts(self):
         """Those that say how an axis leans: a bore or a boss swept near and far."""
-        return self.filter(item__surface__in=["bore", "boss"], item__quantity__in=TILTS)
+        return self.filter(
+            item__surface__in=["bore", "boss"],
+            item__quantity__in=TILTS,
+            item__measured_from__isnull=True,
+        )
+
+    def of_loops(self):
+        """Offsets measured from another station than the datum."""
+        return self.filter(
+            item__surface__in=["bore", "boss"], item__measured_from__isnull=False
+        ).exclude(item__quantity__in=TILTS)
 
     def with_measured_at(self):
         """Annotate `measured_at`: a correction says anew what was measured when the check it
@@ -48,6 +75,10 @@ class Check(Entry):
         AS_FOUND = "as found", "as found"
         AS_LEFT = "as left", "as left"
 
+    class View(models.TextChoices):
+        DIAL = "dial", "of the swept surface, in the dial's view"
+        FRAME = "frame", "of the station, in the machine's frame"
+
     class Verdict(models.TextChoices):
         WITHIN = "within", "within"
         OUTSIDE = "outside", "outside"
@@ -63,9 +94,16 @@ class Check(Entry):
     per_mm = models.DecimalField(max_digits=9, decimal_places=4, default=100)
     at_mm = models.DecimalField(max_digits=9, decimal_places=4, null=True, blank=True)
     nominal_um = models.DecimalField(max_digits=14, decimal_places=4, default=0)
-    right_um = models.FloatField()
-    up_um = models.FloatField()
+    right_um = models.FloatField(help_text="Of the swept surface, in the dial's view.")
+    up_um = models.FloatField(help_text="Of the swept surface, in the dial's view.")
     value_um = models.FloatField(help_text="The figure held against the limits.")
+    view = models.CharField(
+        max_length=5,
+        choices=View,
+        default=View.FRAME,
+        editable=False,
+        help_text="What the signs of the figure held against the limits, and of these, are.",
+    )
     u_um = models.FloatField("standard uncertainty", null=True, blank=True)
     coverage = models.FloatField("coverage factor")
     rule = models.CharField(
@@ -97,6 +135,32 @@ class Check(Entry):
         return reverse("alignment:check", args=[self.pk])
 
     @property
+    def stands_um(self):
+        """(front, up) of the station from its datum by it, of a tilt its lean."""
+        sideways, up = self.item.signs
+        return sideways * self.right_um + 0.0, up * self.up_um + 0.0
+
+    @property
+    def sign(self):
+        """What figure and limits are multiplied with to be told of the station; see `view`."""
+        return stored_sign(self.view, self.item)
+
+    @property
+    def told_um(self):
+        """The figure held against the limits, told of the station."""
+        return self.sign * self.value_um + 0.0
+
+    @property
+    def limits_um(self):
+        """(lower, upper) told of the station, of which one may be None."""
+        return in_order(self.sign, self.lower_um, self.upper_um)
+
+    @property
+    def own_um(self):
+        """The factory's own figure, told of the station."""
+        return None if self.factory_um is None else self.sign * self.factory_um
+
+    @property
     def expanded_um(self):
         """The expanded uncertainty U = k·u, None where it is not known."""
         return None if self.u_um is None else self.coverage * self.u_um
@@ -116,6 +180,9 @@ class Sweep(models.Model):
 
     class Side(models.TextChoices):
         TOP = "top", "on top"
+        FRONT = "front", "at the front"
+        REAR = "rear", "at the rear"
+        # As the dial's view has them; what was entered before the frame was told.
         RIGHT = "right", "on the right"
         LEFT = "left", "on the left"
 
@@ -216,8 +283,16 @@ class Adjustment(Entry):
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="adjustments")
     station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="adjustments")
     what = models.CharField("what was done", max_length=200)
-    right_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
+    front_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
     up_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
+    right_um = models.DecimalField(
+        max_digits=14,
+        decimal_places=4,
+        null=True,
+        blank=True,
+        editable=False,
+        help_text="In place of front, as entered before the frame was told: the indicator's view.",
+    )
     by_way = models.CharField(
         max_length=60, blank=True, help_text="The way of adjusting it was planned by, in words."
     )
@@ -229,7 +304,10 @@ class Adjustment(Entry):
         related_name="moves_planned",
         help_text="The check whose figures the move was planned from.",
     )
-    foretold_right_um = models.FloatField(null=True, blank=True)
+    foretold_front_um = models.FloatField(null=True, blank=True)
+    foretold_right_um = models.FloatField(
+        null=True, blank=True, editable=False, help_text="In place of front, as above."
+    )
     foretold_up_um = models.FloatField(null=True, blank=True)
 
     class Meta:
@@ -238,12 +316,14 @@ class Adjustment(Entry):
             models.CheckConstraint(
                 condition=Q(
                     planned_from__isnull=True,
+                    foretold_front_um__isnull=True,
                     foretold_right_um__isnull=True,
                     foretold_up_um__isnull=True,
                 )
                 | Q(
+                    Q(foretold_front_um__isnull=False, foretold_right_um__isnull=True)
+                    | Q(foretold_front_um__isnull=True, foretold_right_um__isnull=False),
                     planned_from__isnull=False,
-                    foretold_right_um__isnull=False,
                     foretold_up_um__isnull=False,
                 ),
                 name="a_planned_move_foretells_where_the_station_stands",
@@ -252,3 +332,20 @@ class Adjustment(Entry):
 
     def __str__(self):
         return f"{self.station} adjusted"
+
+    @property
+    def moved_um(self):
+        """(front, up) as it was moved, each None where that was not entered."""
+        return self._front(self.front_um, self.right_um), self.up_um
+
+    @property
+    def foretold_um(self):
+        """(front, up) where it was foretold to stand from its datum; None where nothing was."""
+        if self.planned_from_id is None:
+            return None
+        return self._front(self.foretold_front_um, self.foretold_right_um), self.foretold_up_um
+
+    def _front(self, front_um, right_um):
+        if front_um is not None or right_um is None:
+            return front_um
+        return int(self.station.view.hand) * right_um

@@ -50,6 +50,6 @@ class AdjustingWay(models.Model):
         from alignment.ways import planned, way_of
 
         try:
-            planned(way_of(self), right_um=1.0, up_um=1.0)
+            planned(way_of(self), front_um=1.0, up_um=1.0)
         except ValueError as error:
             raise ValidationError({"settings": str(error)}) from error

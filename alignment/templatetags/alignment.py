@@ -3,6 +3,7 @@
 from django import template
 
 from alignment import shown
+from alignment.directions import how_far_words, place_words
 
 register = template.Library()
 
@@ -28,16 +29,28 @@ def as_typed(text, unit):
 @register.filter
 def measured(check, unit):
     """What a check found, in the person's unit, per its stated length where it is a tilt."""
-    return shown.measure(check.value_um, unit, check)
+    return shown.measure(check.told_um, unit, check)
 
 
 @register.filter
 def factory(item, unit):
     """The factory's own figure of an item, a dash where the sheet has none."""
-    return "–" if item.factory_um is None else shown.stated(item.factory_um, unit, item)
+    return "–" if item.own_um is None else shown.stated(item.own_um, unit, item)
 
 
 @register.filter
 def millimetres(value):
     """A length along the machine in mm, without needless zeros."""
     return f"{value.normalize():f} mm"
+
+
+@register.simple_tag
+def place(front_um, up_um, unit):
+    """Where something stands, in words; "true" where it does not stand off."""
+    return place_words(front_um, up_um, unit) or "true"
+
+
+@register.filter
+def how_far(adjustment, unit):
+    """How far a station was moved, in words after a comma; "" where that was not entered."""
+    return how_far_words(adjustment, unit)

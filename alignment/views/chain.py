@@ -4,9 +4,9 @@ from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
-from alignment.axes import axis_names
 from alignment.cautions import before_moving
 from alignment.chainview import chain_at, lost_by_moving, never_found
+from alignment.directions import movers_of, place_words, way_words
 from alignment.forms import AdjustmentForm
 from alignment.moves import planned_move
 from alignment.placing import placed_chain
@@ -44,7 +44,12 @@ def adjust(request, visit_pk, pk):
             "machine_url": station.machine.get_absolute_url(),
             "form": form,
             "move": move,
-            "axes": axis_names(station, list(station.machine.axes.all())),
+            "stands": move
+            and move.stands
+            and place_words(move.stands.front_um, move.stands.up_um, unit),
+            "to_go": move
+            and move.stands
+            and way_words(-move.stands.front_um, -move.stands.up_um, unit, movers_of(station)),
             "lost": lost,
             "never_found": never_found(lost),
             "here": next(state for state in chain if state.station == station),

@@ -26,7 +26,7 @@ CHECKS = Check.objects.select_related(
     "made_by",
     "corrects__visit",
     "corrected_by__visit",
-).prefetch_related("sweeps__readings", "item__station__machine__axes")
+).prefetch_related("sweeps__readings")
 # No more than says which check it is and how things stand at its shop.
 SEEN = with_generation(Check.objects.select_related(SHOP).only(f"{SHOP}__time_zone"), SHOP)
 
@@ -47,7 +47,6 @@ def _told(pk, unit):
     item, machine = found.item, found.item.station.machine
     # The page says whether the machine may run: asked for here, that stands with the rest.
     _ = machine.is_stopped
-    axes = list(machine.axes.all())
     sweeps = list(found.sweeps.all())
     typed = stored_sweeps(found)
     measured = work_out(found, *typed)
@@ -55,7 +54,7 @@ def _told(pk, unit):
     expected = left if found.phase == Check.Phase.AS_FOUND else None
     newest, state = state_of_item(item)
     place = marked(place_of(item, measured), state if newest and newest.pk == found.pk else None)
-    figure = _figure(found, place, unit, axes)
+    figure = _figure(found, place, unit)
     return {
         "check": found,
         "state": state if newest and newest.pk == found.pk else None,
@@ -67,7 +66,7 @@ def _told(pk, unit):
         "sweep": sweeps[0],
         "sag_on": sag_checked_on(sweeps[0]),
         "sets": _sets(sweeps, measured, unit),
-        "figures": told.figures(found, measured, unit, axes),
+        "figures": told.figures(found, measured, unit),
         "probability": told.probability(measured),
         "budget": told.budget_rows(measured, unit),
         "budget_sum": told.budget_sum(measured, unit),
@@ -79,7 +78,7 @@ def _told(pk, unit):
             expected_um=expected and (expected.right_um, expected.up_um),
             day=found.made_at.astimezone(machine.shop.zone).date(),
         ),
-        "move": shown.move(item, measured.outcome, unit, axes),
+        "move": shown.move(item, measured, unit),
         "limits": shown.limits(found, unit),
         "beside": beside(item, found.visit, unit, found),
         "alt": figure.describe() if figure else "",
@@ -91,20 +90,19 @@ def _told(pk, unit):
 def check_picture(request, pk):
     """Where the axis sat, beside where it was found when this check is as left."""
     found = find(CHECKS, request.user, pk=pk)
-    axes = list(found.item.station.machine.axes.all())
     newest, state = state_of_item(found.item)
     place = marked(checked_place(found), state if newest and newest.pk == found.pk else None)
-    figure = _figure(found, place, request.user.length_unit, axes)
+    figure = _figure(found, place, request.user.length_unit)
     if figure is None:
         raise Http404("this check has no picture")
     return svg_response(figure, str(found), request.GET.get("palette"))
 
 
-def _figure(check, place, unit, axes):
+def _figure(check, place, unit):
     if check.phase == Check.Phase.AS_FOUND:
-        return check_figure(check.item, unit, as_found=place, axes=axes)
+        return check_figure(check.item, unit, as_found=place)
     found = checked_place(found_at(check.visit, check.item))
-    return check_figure(check.item, unit, as_found=found, as_left=place, axes=axes)
+    return check_figure(check.item, unit, as_found=found, as_left=place)
 
 
 def _sets(sweeps, measured, unit):

@@ -46,8 +46,7 @@ def drift_picture(request, pk):
 def track_picture(request, pk):
     """The way of an item's axis over the visits inside its tolerance circle."""
     drift = _drift(request, pk)
-    axes = list(drift.item.station.machine.axes.all())
-    figure = track_figure(drift, request.user.length_unit, axes)
+    figure = track_figure(drift, request.user.length_unit)
     if figure is None:
         raise Http404("this figure has no direction")
     return svg_response(figure, str(drift.item), request.GET.get("palette"))

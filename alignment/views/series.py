@@ -27,7 +27,7 @@ def item(request, pk):
     machine = found.station.machine
     unit = request.user.length_unit
     drift = standing_drift(found, request.user)
-    track = drift and pictures.track_figure(drift, unit, list(machine.axes.all()))
+    track = drift and pictures.track_figure(drift, unit)
     figure = pictures.series_figure(drift, unit) if drift else _figure(found, unit)
     newest, state = _newest(found, drift)
     table = CheckTable(checks_of([found]), unit=unit, shop=machine.shop, newest=newest, state=state)

@@ -6,12 +6,12 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
 from alignment import shown
-from alignment.axes import axis_names
 from alignment.cautions import SWEEPING
 from alignment.drafts import draft_of, drop_draft, keep_draft
 from alignment.forms import BarEntry, FlatEntry, SweepEntry
 from alignment.forms.fresh import correcting, fresh, redrawn
 from alignment.forms.picture import PictureForm
+from alignment.geometry.frame import RIGHT
 from alignment.measuring import BAR, FLAT
 from alignment.models import Indicator
 from alignment.pictures import svg_response
@@ -96,9 +96,13 @@ def _saved(request, visit, item, entry, corrected):
         entry.form.add_error(None, str(refusal))
 
 
+def sides_of(item):
+    """What lies at the right and at the left of the item's dial."""
+    return ("front", "rear") if item.view.front_at == RIGHT else ("rear", "front")
+
+
 def _page(request, visit, item, entry, corrected):
     machine = item.station.machine
-    axes = list(machine.axes.all())
     return render(
         request,
         "alignment/sweep.html",
@@ -111,12 +115,12 @@ def _page(request, visit, item, entry, corrected):
             "form": entry.form,
             "corrected": corrected,
             "here": request.get_full_path(),
-            "names": axis_names(item.station, axes),
+            "sides": sides_of(item),
             "draft": getattr(request, "draft", None),
             "tolerance": shown.limits(item, entry.unit),
             "cautions": SWEEPING,
         }
-        | shown_trial(visit, item, entry, axes),
+        | shown_trial(visit, item, entry),
     )
 
 
@@ -141,8 +145,7 @@ def try_sweep(request, visit_pk, pk):
     item = item_at(visit, request, pk)
     entry = _read(request, visit, item, request.POST, unit=request.user.length_unit)
     keep_draft(request.user, visit, item, request.POST)
-    axes = list(item.station.machine.axes.all())
-    context = {"entry": entry} | shown_trial(visit, item, entry, axes)
+    context = {"entry": entry} | shown_trial(visit, item, entry)
     return render(request, "alignment/sweep_live.html", context)
 
 
@@ -157,6 +160,5 @@ def try_picture(request, visit_pk, pk):
     if bool(form.cleaned_data["line"]) != item.is_tilt:
         return HttpResponseBadRequest("This picture is of something else than the item.")
     given = form.cleaned_data
-    axes = list(item.station.machine.axes.all())
-    figure = trial_figure(visit, item, form.place(), given["phase"], given["unit"], axes)
+    figure = trial_figure(visit, item, form.place(), given["phase"], given["unit"])
     return svg_response(figure, str(item), request.GET.get("palette"))

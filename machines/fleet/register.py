@@ -76,6 +76,7 @@ class Stand:
     hours_per_day: float
     hours_at_start: float
     truth: dict
+    axes: list = field(default_factory=list)
     belts: list = field(default_factory=list)
     bearings: list = field(default_factory=list)
     stations: list = field(default_factory=list)
@@ -104,11 +105,12 @@ def install(fleet, batch):
     fleet.add(stand.machine for stand in batch.stands)
     for stand in batch.stands:
         fleet.truth[stand.machine.pk] = stand.truth
-    fleet.add(
-        Axis(machine=stand.machine, name=name, moves=moves, view=view)
-        for stand in batch.stands
-        for name, moves, view in stand.layout.axes
-    )
+    for stand in batch.stands:
+        stand.axes = [
+            Axis(machine=stand.machine, name=name, moves=moves, plus=plus)
+            for name, moves, plus in stand.layout.axes
+        ]
+    fleet.add(axis for stand in batch.stands for axis in stand.axes)
     _drive_trains(fleet, batch, parts)
     fleet.add(
         MeterReading(

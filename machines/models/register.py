@@ -58,12 +58,23 @@ class MachineQuerySet(models.QuerySet):
 class Machine(models.Model):
     """A sliding-headstock turning machine of one shop."""
 
+    class HeadstockSide(models.TextChoices):
+        LEFT = "left", "on the left"
+        RIGHT = "right", "on the right"
+
     shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="machines")
     number = models.CharField(max_length=20, help_text="As it is called on the floor.")
     name = models.CharField(max_length=80)
     model_name = models.CharField("model", max_length=80, blank=True)
     serial = models.CharField("serial number", max_length=40, blank=True)
     built = models.PositiveSmallIntegerField("year built", null=True, blank=True)
+    headstock_side = models.CharField(
+        "the headstock stands",
+        max_length=5,
+        choices=HeadstockSide,
+        default=HeadstockSide.LEFT,
+        help_text="Of the operator, who stands at the front and faces the machine.",
+    )
     note = models.TextField(blank=True)
     code = models.CharField(max_length=12, unique=True, default=new_code, editable=False)
     out_of_service_on = models.DateField(
@@ -118,25 +129,32 @@ class AxisQuerySet(models.QuerySet):
 
 
 class Axis(models.Model):
-    """One of the machine's axes, and where it points in the view at the swept surface.
+    """One of the machine's axes, and which way what it moves goes towards plus, as somebody who
+    stands at the front of the machine points."""
 
-    `view` says whether the axis' plus direction is right, left, up or down when looking from the
-    indicator's side, or that it lies along the spindle or does not show in that view.
-    """
-
-    class View(models.TextChoices):
-        RIGHT = "right", "right"
-        LEFT = "left", "left"
+    class Plus(models.TextChoices):
+        FRONT = "front", "to the front"
+        REAR = "rear", "to the rear"
         UP = "up", "up"
         DOWN = "down", "down"
-        ALONG = "along", "along the spindle"
-        NONE = "none", "does not show"
+        TOWARDS = "towards", "towards the headstock"
+        AWAY = "away", "away from the headstock"
+        NONE = "none", "not said"
 
     machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="axes")
     name = models.CharField(max_length=6)
-    moves = models.CharField(max_length=80, help_text="What it moves.")
-    view = models.CharField(
-        "plus direction in the view", max_length=5, choices=View, default=View.NONE
+    moves = models.CharField(
+        "what it moves, in words",
+        max_length=80,
+        blank=True,
+        help_text="Which stations it moves is said at each station.",
+    )
+    plus = models.CharField(
+        "plus moves it",
+        max_length=7,
+        choices=Plus,
+        default=Plus.NONE,
+        help_text="Front is the operator's side. Of an axis that is not level, the nearer of both.",
     )
 
     objects = AxisQuerySet.as_manager()

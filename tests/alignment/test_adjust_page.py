@@ -20,24 +20,24 @@ def page(taken_up, machine):
 @pytest.fixture
 def record(at_work, page):
     def post(kind="guide bushing", **said):
-        given = {"what": "tapped over with the brass drift", "right": "", "up": ""}
+        given = {"what": "tapped over with the brass drift", "front": "", "up": ""}
         return at_work.post(page(kind), given | said)
 
     return post
 
 
 def test_what_was_done_is_recorded_with_how_far(record, contractor, machine):
-    record(right="-1.2 thou", up="0.02")
+    record(front="-1.2 thou", up="0.02")
     adjustment = Adjustment.objects.get()
     assert adjustment.station == station_of(machine, "guide bushing")
     assert (adjustment.what, adjustment.made_by) == ("tapped over with the brass drift", contractor)
-    assert (float(adjustment.right_um), float(adjustment.up_um)) == (-30.48, 20.0)
+    assert (float(adjustment.front_um), float(adjustment.up_um)) == (-30.48, 20.0)
 
 
 def test_how_far_may_be_left_open(record):
     record()
     adjustment = Adjustment.objects.get()
-    assert (adjustment.right_um, adjustment.up_um) == (None, None)
+    assert (adjustment.front_um, adjustment.up_um) == (None, None)
 
 
 def test_it_leads_back_to_the_station_at_the_visit(record, taken_up, machine):
@@ -78,7 +78,7 @@ def test_the_jack_screws_are_named_at_the_guide_bushing_only(at_work, page):
     ("field", "typed", "said"),
     [
         ("what", "", "required"),
-        ("right", "two thou", "does not start with a number"),
+        ("front", "two thou", "does not start with a number"),
         ("up", "1 km", "is not a unit used here"),
         ("up", "80 mm", "longest length taken here"),
     ],

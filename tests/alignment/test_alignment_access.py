@@ -28,7 +28,7 @@ PAGES = {
     "adjust": WORK,
     "try_picture": WORK,
 }
-PICTURE = {"right": "1", "up": "2", "phase": "as found", "unit": "mm"}
+PICTURE = {"front": "1", "up": "2", "phase": "as found", "unit": "mm"}
 
 
 @pytest.fixture

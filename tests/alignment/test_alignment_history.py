@@ -26,11 +26,11 @@ def test_lengths_are_told_in_the_shop_s_unit(machine, sweep_of, bore):
 
 
 def test_an_adjustment_is_told_with_how_far(machine, moved, taken_up):
-    moved(right_um=-31, up_um=22, what="tapped over", made_at=at(5))
+    moved(front_um=-31, up_um=22, what="tapped over", made_at=at(5))
     event = history(machine, limit=10, kind="adjustments")[0]
     station = station_of(machine, "guide bushing")
     assert (event.title, event.when) == ("Guide bushing housing adjusted", at(5))
-    assert event.text == "tapped over, -0.031 mm right, +0.022 mm up"
+    assert event.text == "tapped over, moved 0.031 mm to the rear, 0.022 mm up"
     assert event.url == f"{reverse('shop:visit', args=[taken_up.pk])}#station-{station.pk}"
 
 

@@ -65,7 +65,7 @@ def test_the_decision_rule_is_named(printed):
 def test_the_pictures_come_with_the_readings_as_typed(printed, sweep_of, bore):
     sweep_of(bore, 3, -4)
     text = printed(sections.pictures).replace("\N{NO-BREAK SPACE}", " ")
-    assert "as found 0.0050 mm at" in text
+    assert "as found 0.0050 mm" in text
     assert "0°: 4.0 µm, 90°: -3.0 µm, 180°: -4.0 µm, 270°: 3.0 µm" in text
     assert "in a bore, u 0.5 µm" in text
 
@@ -75,10 +75,10 @@ def test_without_a_check_there_are_no_pictures(taken_up):
 
 
 def test_adjustments_are_told_with_how_far(printed, moved):
-    moved(right_um=-31, what="tapped over with the brass drift")
+    moved(front_um=-31, what="tapped over with the brass drift")
     text = printed(sections.adjustments)
     assert "with the brass drift" in text
-    assert "-0.031 mm –" in text
+    assert "0.031 mm to the" in text
 
 
 def test_without_an_adjustment_there_is_no_such_section(taken_up):

@@ -48,7 +48,7 @@ SAID = {"phase": "as found", "unit": "mm", "reading_u": "0.0005", "note": "", "s
 
 def bar(*rows, **said):
     """Rows of (z, top, side, top turned, side turned)."""
-    data = SAID | {"side": "right", "bar_error": "", "rows": len(rows)} | said
+    data = SAID | {"side": "front", "bar_error": "", "rows": len(rows)} | said
     for n, row in enumerate(rows):
         names = ("z", "top", "side", "top_turned", "side_turned")
         data |= {f"row{n}-{name}": text for name, text in zip(names, row, strict=False)}

@@ -75,7 +75,7 @@ def test_what_moved_runs_from_left_then_to_found_now(machine, come, bore):
     sweep(later, bore, FOUND, 0, 12)
     change = only_change(machine, earlier, later)
     assert change.since.words.startswith("12.0 µm ± ")
-    assert change.since.words.endswith("towards 12:00")
+    assert change.since.words.endswith(" up")
     assert change.since.proven
 
 

@@ -80,7 +80,7 @@ def test_limits_are_those_of_the_day_it_was_measured(page, sweep_of, bore):
 
 def test_the_picture_is_an_image_with_its_figures_in_words(client, page, sweep_of, bore):
     check = sweep_of(bore, 3, 0)
-    assert "the axis is off by 0.0030 mm" in page(check).context["alt"]
+    assert "it stands off its datum by 0.0030 mm" in page(check).context["alt"]
     picture = client.get(reverse("alignment:check_picture", args=[check.pk]))
     assert (picture.status_code, picture["Content-Type"]) == (200, "image/svg+xml")
 
@@ -88,7 +88,7 @@ def test_the_picture_is_an_image_with_its_figures_in_words(client, page, sweep_o
 def test_the_picture_as_left_shows_where_it_was_found(page, sweep_of, bore):
     sweep_of(bore, 40, 0)
     alt = page(sweep_of(bore, 3, 0, "as left")).context["alt"]
-    assert "as found the axis is off by 0.0400 mm" in alt
+    assert "as found it stands off its datum by 0.0400 mm" in alt
 
 
 class TestCorrection:

@@ -40,10 +40,10 @@ class TestAGoodRecord:
         steady(bore, rate_um=3.0)
 
     def test_the_rate_stands_with_its_interval(self, page):
-        right, up = told(page()).rates
-        assert right[1].endswith("mm per year")
-        assert " to " in right[2]
-        assert up[0] == "up"
+        sideways, up = told(page()).rates
+        assert sideways[1].endswith("mm to the front per year")
+        assert sideways[2].endswith("mm to the front")
+        assert up[0] == "up or down"
 
     def test_the_day_of_risk_stands_with_its_interval(self, page):
         assert "passes 5 % on" in told(page()).outlook
@@ -82,7 +82,7 @@ class TestAGoodRecord:
     def test_the_moves_can_be_taken_out_as_csv(self, client, page, bore):
         page()
         rows = rows_of(client, "moves_csv", bore)
-        assert [round(float(row["moved right µm"])) for row in rows] == [3, 3, 3, 3]
+        assert [round(float(row["moved to the front µm"])) for row in rows] == [3, 3, 3, 3]
         assert {row["per"] for row in rows} == {"year"}
 
     def test_mere_wear_is_called_wear(self, page):

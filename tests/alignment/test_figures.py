@@ -25,7 +25,7 @@ from alignment.figures import (
     VisitValue,
     ellipse_scale,
 )
-from alignment.figures.positions import clock_words, ellipse_points
+from alignment.figures.positions import components, ellipse_points
 from shop.drawing import shapes, to_svg
 from shop.fonts import BOLD, text_width
 from shop.palettes import LIGHT, PALETTES
@@ -49,8 +49,6 @@ def sweep(**changes):
         "as_found": AxisPosition(13, -9, COVARIANCE, None, "outside"),
         "as_left": AxisPosition(-2, 3, COVARIANCE, None, "within"),
         "tolerance_um": 12.7,
-        "right_axis": "X+",
-        "up_axis": "Y+",
     }
     return SweepFigure(**{**given, **changes})
 
@@ -172,22 +170,26 @@ def test_every_point_of_the_ellipse_is_equally_unlikely():
     assert distance == pytest.approx(np.full(72, ellipse_scale() ** 2))
 
 
-@pytest.mark.parametrize(
-    ("right", "up", "clock"),
-    [
-        (0, 1, "12:00"),
-        (1, 0, "3:00"),
-        (0, -1, "6:00"),
-        (-1, 0, "9:00"),
-        (1, -1, "4:30"),
-        (-1e-9, 1, "12:00"),
-    ],
-)
-def test_the_direction_of_an_offset_is_read_off_a_clock(right, up, clock):
-    assert clock_words(AxisPosition(right, up).clock_deg) == clock
+def test_an_offset_is_told_by_its_directions_and_never_with_a_sign():
+    assert components(AxisPosition(-13, -9), micrometres) == (
+        "13.0\u00a0µm to the rear, 9.0\u00a0µm down"
+    )
+    assert components(AxisPosition(0, 0.01), micrometres) == ""
 
 
-def test_an_axis_right_of_and_below_its_datum_is_drawn_right_and_below():
+@pytest.mark.parametrize(("front_at", "hand"), [("right", 1), ("left", -1)])
+def test_front_is_drawn_and_named_at_the_hand_where_the_indicator_has_it(front_at, hand):
+    figure = sweep(as_left=None, front_at=front_at)
+    mark = max(marks(figure, filled=False), key=lambda c: c.cy)
+    circle = tolerance_circle(figure)
+    front, rear = (
+        next(s for s in drawn(figure, String) if s.text == side) for side in ("front", "rear")
+    )
+    assert (mark.cx - circle.cx) * hand > 0
+    assert (front.x - circle.cx) * hand > circle.r > 0 > (rear.x - circle.cx) * hand
+
+
+def test_a_station_in_front_of_and_below_its_datum_is_drawn_there():
     figure = sweep(as_left=None)
     mark = max(marks(figure, filled=False), key=lambda c: c.cy)
     circle = tolerance_circle(figure)
@@ -212,8 +214,8 @@ def test_an_arrow_leads_from_as_found_to_as_left():
     assert arrow_lines[0].y2 > arrow_lines[0].y1
 
 
-def test_the_machine_axes_are_named_on_the_cross_hairs():
-    assert {"X+", "Y+", "12", "3", "6", "9"} <= set(words(sweep()))
+def test_the_directions_stand_at_the_sides_of_the_dial():
+    assert {"front", "rear", "up", "down"} <= set(words(sweep()))
 
 
 def test_verdicts_stand_beside_the_figures_in_words():
@@ -241,8 +243,9 @@ def test_scale_rings_fall_on_round_inches_for_a_person_who_works_in_inches():
 def test_the_form_is_drawn_on_the_outer_ring_and_its_enlargement_said():
     residuals = tuple((45.0 * n, 0.4 * (-1) ** n) for n in range(8))
     figure = sweep(as_left=None, as_found=AxisPosition(1, 1, None, None, "", residuals))
-    assert "Outer ring: form as found, 0.8\u00a0µm in all, drawn 2 times its size" in " ".join(
-        words(figure)
+    assert (
+        "Outer ring: form of what was swept, as found, 0.8\u00a0µm in all, drawn 2 times its size"
+        in " ".join(words(figure))
     )
     assert len(drawn(figure, PolyLine)) == 1
 
@@ -253,17 +256,20 @@ def test_a_perfectly_round_surface_draws_without_dividing_by_nothing():
 
 
 def test_limits_for_one_direction_are_straight_lines():
-    figure = sweep(tolerance_um=None, bands=(Band("right", -8, 8), Band("up", None, 20)))
+    figure = sweep(tolerance_um=None, bands=(Band("front", -8, 8), Band("up", None, 20)))
     lines = [line for line in drawn(figure, Line) if line.strokeWidth == 1.6]
     assert [line.x1 == line.x2 for line in lines] == [True, True, False]
-    assert "Allowed: limits right −8.0\u00a0µm to 8.0\u00a0µm and limits up" in figure.describe()
+    assert (
+        "Allowed: limits to the front −8.0\u00a0µm to 8.0\u00a0µm and limits up"
+        in figure.describe()
+    )
 
 
 def test_a_sweep_says_its_numbers_in_words():
     assert sweep().describe() == (
-        "guide bushing housing: as found the axis is off by 15.8\u00a0µm at 4:10 "
-        "(13.0\u00a0µm X+, −9.0\u00a0µm Y+), outside and as left the axis is off by "
-        "3.6\u00a0µm at 10:50 (−2.0\u00a0µm X+, 3.0\u00a0µm Y+), within. "
+        "guide bushing housing: as found it stands off its datum by 15.8\u00a0µm: "
+        "13.0\u00a0µm to the front, 9.0\u00a0µm down, outside and as left it stands off its "
+        "datum by 3.6\u00a0µm: 2.0\u00a0µm to the rear, 3.0\u00a0µm up, within. "
         "Allowed: tolerance 12.7\u00a0µm."
     )
 
@@ -276,7 +282,7 @@ def test_a_station_not_swept_yet_still_has_a_picture():
 
 def test_an_axis_dead_on_its_datum_has_no_direction():
     figure = sweep(as_found=AxisPosition(0, 0), as_left=None)
-    assert "off by 0.0\u00a0µm (0.0" in figure.describe()
+    assert "off its datum by 0.0\u00a0µm." in figure.describe()
     assert words(figure)
 
 
@@ -387,7 +393,7 @@ def test_a_track_is_solid_where_the_axis_drifted_and_dotted_where_it_was_moved()
 def test_a_track_numbers_its_visits_and_lists_them():
     shown = words(track())
     assert {"1", "2"} <= set(shown)
-    assert "2. 30 Aug 2024: as found 8.5\u00a0µm at 2:20" in shown
+    assert "2. 30 Aug 2024: as found 8.5\u00a0µm" in shown
 
 
 def test_a_long_track_lists_its_first_and_latest_visits():

@@ -42,7 +42,7 @@ def adjust_page(client, user, visit, station, data=None):
 def test_a_free_shift_goes_the_opposite_way_of_the_offset(visit, machine, contractor, housing):
     swept(visit, machine, contractor, 20, -10)
     step = planned_move(visit, housing, "um").plans[0].move.steps[0]
-    assert (step.right_um, step.up_um) == pytest.approx((-20, 10), abs=1e-6)
+    assert (step.front_um, step.up_um) == pytest.approx((-20, 10), abs=1e-6)
 
 
 def test_a_station_that_holds_the_indicator_moves_the_way_its_datum_stands_off(
@@ -54,7 +54,7 @@ def test_a_station_that_holds_the_indicator_moves_the_way_its_datum_stands_off(
     set_way(station, AdjustingWay(kind="shift"))
     swept(visit, machine, contractor, 20, -10, kind="sub-spindle")
     step = planned_move(visit, station, "um").plans[0].move.steps[0]
-    assert (step.right_um, step.up_um) == pytest.approx((20, -10), abs=1e-6)
+    assert (step.front_um, step.up_um) == pytest.approx((20, -10), abs=1e-6)
 
 
 @pytest.mark.parametrize("holder", ["datum", "station"])
@@ -66,9 +66,9 @@ def test_after_a_move_to_no_offset_the_dial_stands_still_all_round(
     swept(visit, machine, contractor, 20, -10)
     move = planned_move(visit, housing, "um")
     ((_plan, dial),) = move.rows
-    after = [row.after_um for row in dial]
+    after = [row.after_um for row in dial.rows]
     assert max(after) - min(after) == pytest.approx(0, abs=1e-6)
-    assert max(row.now_um for row in dial) - min(row.now_um for row in dial) > 30
+    assert max(row.now_um for row in dial.rows) - min(row.now_um for row in dial.rows) > 30
 
 
 def test_nothing_is_planned_before_the_station_was_swept_at_this_visit(visit, housing):
@@ -88,7 +88,7 @@ def test_the_page_gives_the_move_and_the_dial_in_the_persons_unit(
     swept(visit, machine, contractor, 20, 0)
     page = adjust_page(client, contractor, visit, housing).content.decode()
     assert "Shift the casting" in page
-    assert "0.0200 mm left" in page
+    assert "0.0200 mm to the rear" in page
 
 
 def test_a_move_made_as_planned_keeps_what_was_foretold(
@@ -99,7 +99,7 @@ def test_a_move_made_as_planned_keeps_what_was_foretold(
     adjust_page(client, contractor, visit, housing, {"what": "tapped over", "way": way.pk})
     adjustment = Adjustment.objects.get()
     assert adjustment.planned_from == check
-    assert adjustment.foretold_right_um == pytest.approx(0, abs=1e-9)
+    assert adjustment.foretold_front_um == pytest.approx(0, abs=1e-9)
 
 
 def as_planned(visit, machine, contractor, housing, client, *, left_at):
@@ -174,7 +174,7 @@ def test_screws_take_out_the_tilt_that_was_measured(visit, machine, contractor):
     turns = {step.angle_deg: step.turn_deg for step in plan.move.steps}
     assert {angle: abs(turn) for angle, turn in turns.items()} == {0: 0, 90: 2, 180: 0, 270: 2}
     assert turns[90] == -turns[270]
-    assert plan.move.after.slope_right_um_per_100mm == pytest.approx(-1.11, abs=0.01)
+    assert plan.move.after.slope_front_um_per_100mm == pytest.approx(-1.11, abs=0.01)
 
 
 SCREWS = {"radius_mm": 50, "angles_deg": [0, 90, 180, 270], "pitch_mm": 1}
@@ -185,7 +185,7 @@ WAYS = {
         "radius_mm": "60",
         "angles_deg": "0, 120, 240",
         "pitch_mm": "1",
-        "clockwise_pushes": "towards the indicator",
+        "clockwise_pushes": "towards the headstock",
         "plane_mm": "0",
     },
     "shims": {
@@ -195,11 +195,12 @@ WAYS = {
         "most_shims": 2,
     },
     "control": {
-        "right_axis": "X1",
-        "right_sign": "1",
+        "front_axis": "X1",
+        "front_sign": "1",
+        "front_on": "diameter",
         "up_axis": "",
         "up_sign": "1",
-        "diameter": "on",
+        "up_on": "radius",
         "step": "0.001 mm",
     },
 }
@@ -228,7 +229,7 @@ BAD = [
     ("screws", {"pitch_mm": "0"}, "pitch"),
     ("shims", {"feet": "near"}, "distance"),
     ("shims", {"stock": "thick"}, "thick"),
-    ("control", {"right_axis": ""}, "No axis"),
+    ("control", {"front_axis": ""}, "No axis"),
     ("control", {"step": "0 mm"}, "increment"),
 ]
 

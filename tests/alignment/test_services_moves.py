@@ -90,9 +90,9 @@ def test_a_station_measured_again_is_no_longer_stale(measured, machine, move, co
 
 
 def test_the_move_is_kept_with_what_was_done(move):
-    adjustment = move("guide bushing", right_um=Decimal("-12.7"), up_um=Decimal("0.0254"))
+    adjustment = move("guide bushing", front_um=Decimal("-12.7"), up_um=Decimal("0.0254"))
     adjustment.refresh_from_db()
-    assert (adjustment.right_um, adjustment.up_um) == (Decimal("-12.7"), Decimal("0.0254"))
+    assert (adjustment.front_um, adjustment.up_um) == (Decimal("-12.7"), Decimal("0.0254"))
 
 
 def test_an_adjustment_sent_twice_is_one_adjustment(move):

@@ -22,11 +22,11 @@ def shown(response):
 
 def test_it_shows_the_offset_of_a_housing_bore_swept_in_inches(attempt):
     """Readings of the flywheel housing example at dieselmechanic.info (12h +0.003, 3h −0.002,
-    6h 0, 9h +0.004 in); the offset is their first harmonic, worked out by hand: right
+    6h 0, 9h +0.004 in); the offset is their first harmonic, worked out by hand: right (front)
     (0.004 + 0.002)/2 = 0.003, down 0.003/2, together 0.0033541 in; closure 0.003 − 0.002."""
     figures = shown(attempt(["0.003", "-.002", "0", "4 thou"], unit="in"))
     assert figures["Offset of the axis"] == "0.00335 in"
-    assert (figures["Right"], figures["Up"]) == ("+0.00300 in", "-0.00150 in")
+    assert (figures["To the front"], figures["Down"]) == ("0.00300 in", "0.00150 in")
     assert (figures["TIR"], figures["Closure"]) == ("0.00600 in", "+0.00100 in")
 
 
@@ -82,7 +82,7 @@ def test_the_verdict_keeps_the_guard_band(attempt, offset_um, verdict):
 
 def test_the_move_is_the_offset_turned_round(attempt):
     assert attempt(["-0.004", "-0.003", "0.004", "0.003"]).context["move"] == (
-        "0.0030 mm left (X2−/Y1−) and 0.0040 mm down (X1−)"
+        "0.0030 mm to the rear and 0.0040 mm down"
     )
 
 
@@ -153,7 +153,7 @@ def test_the_picture_is_fetched_from_its_own_address(at_work, attempt):
 def test_the_picture_as_left_shows_where_it_was_found_too(attempt, sweep_of, bore):
     sweep_of(bore, 30, 40)
     said = attempt(["0.002", "0", "-0.002", "0"], phase="as left").context["alt"]
-    assert "as found the axis is off by 0.0500 mm" in said
+    assert "as found it stands off its datum by 0.0500 mm" in said
     assert "as left the axis is off by 0.0020 mm" in said
 
 
@@ -161,9 +161,9 @@ def test_the_picture_as_left_shows_where_it_was_found_too(attempt, sweep_of, bor
     "query",
     [
         {},
-        {"right": "nan"},
+        {"front": "nan"},
         {"up": "1e400"},
-        {"right": "9999999"},
+        {"front": "9999999"},
         {"covariance": "1,2"},
         {"covariance": "1,5,1"},
         {"covariance": "-1,0,1"},
@@ -175,14 +175,14 @@ def test_the_picture_as_left_shows_where_it_was_found_too(attempt, sweep_of, bor
     ],
 )
 def test_an_address_that_cannot_be_drawn_is_refused(at_work, visit, bore, query):
-    whole = {"right": "1", "up": "2", "phase": "as found", "unit": "mm"} if query else {}
+    whole = {"front": "1", "up": "2", "phase": "as found", "unit": "mm"} if query else {}
     response = at_work.get(sweep_url(visit, bore, "try_picture"), whole | query)
     assert response.status_code == 400
 
 
 @pytest.mark.parametrize("palette", ["light", "dark", "print", "plaid", ""])
 def test_a_picture_comes_in_each_palette(at_work, visit, bore, palette):
-    figures = {"right": "1", "up": "2", "phase": "as found", "unit": "um", "palette": palette}
+    figures = {"front": "1", "up": "2", "phase": "as found", "unit": "um", "palette": palette}
     assert at_work.get(sweep_url(visit, bore, "try_picture"), figures).status_code == 200
 
 

@@ -11,22 +11,26 @@ def page(at_work, visit, bore):
     return lambda **query: at_work.get(sweep_url(visit, bore, **query)).text
 
 
-def test_the_dial_names_the_machine_s_axes(page):
+@pytest.mark.parametrize(
+    ("look", "headstock", "told"),
+    [
+        ("from the headstock", "left", "front is at the right, rear at the left"),
+        ("to the headstock", "left", "rear is at the right, front at the left"),
+        ("from the headstock", "right", "rear is at the right, front at the left"),
+        ("to the headstock", "right", "front is at the right, rear at the left"),
+    ],
+)
+def test_front_and_rear_stand_at_the_sides_of_the_dial(page, machine, bore, look, headstock, told):
+    type(machine).objects.filter(pk=machine.pk).update(headstock_side=headstock)
+    type(bore.station).objects.filter(pk=bore.station_id).update(look=look)
     text = page()
-    assert "right is X2+/Y1+; up is X1+" in text
-    assert 'class="dial-name">X1+</text>' in text
+    assert told in text
+    assert f'class="dial-name">{told.split()[-4]}</text>' in text
 
 
-def test_a_machine_without_axes_says_right_and_up(page, machine):
-    machine.axes.all().delete()
-    text = page()
-    assert 'class="dial-name">up</text>' in text
-    assert "; right is" not in text
-
-
-def test_the_axes_stay_when_the_boxes_are_laid_out_anew(at_work, visit, bore):
+def test_the_sides_stay_when_the_boxes_are_laid_out_anew(at_work, visit, bore):
     data = typed(["", "", "", ""], show="layout:8")
-    assert "right is X2+/Y1+" in at_work.post(sweep_url(visit, bore), data).text
+    assert "front is at the right" in at_work.post(sweep_url(visit, bore), data).text
 
 
 def test_an_angle_calls_up_the_number_pad():

@@ -76,10 +76,10 @@ def test_a_stale_station_says_because_of_which(page, machine, sweep_of, moved):
 
 
 def test_an_adjustment_is_told_at_its_station(page, machine, moved):
-    moved(right_um=-31, what="bolts loosened, tapped over")
+    moved(front_um=-31, what="bolts loosened, tapped over")
     part = part_of(page(), machine, "guide bushing")
     assert "bolts loosened, tapped over" in part
-    assert "-0.031 mm right" in part
+    assert "moved 0.031 mm to the rear" in part
 
 
 def test_each_item_can_be_swept_as_found_and_as_left(page, machine, taken_up, bore):

@@ -27,7 +27,7 @@ def test_a_station_stands_at_the_sum_of_the_offsets_on_its_way(visit, machine, c
     swept(visit, machine, contractor, "guide bushing", 10, 5)
     swept(visit, machine, contractor, "sub-spindle", -4, 2)
     sub = places(machine)["sub-spindle"]
-    assert (sub.right_um, sub.up_um) == pytest.approx((6, 7), abs=1e-6)
+    assert (sub.front_um, sub.up_um) == pytest.approx((6, 7), abs=1e-6)
 
 
 def test_its_uncertainty_grows_with_every_link(visit, machine, contractor):
@@ -43,7 +43,7 @@ def test_an_indicator_in_the_station_looking_back_turns_left_and_right(visit, ma
     station.save()
     swept(visit, machine, contractor, "guide bushing", 10, 5)
     found = places(machine)["guide bushing"]
-    assert (found.right_um, found.up_um) == pytest.approx((10, -5), abs=1e-6)
+    assert (found.front_um, found.up_um) == pytest.approx((10, -5), abs=1e-6)
 
 
 def test_a_station_measured_from_one_never_measured_has_no_place_and_says_why(
@@ -68,7 +68,7 @@ def test_a_tilted_housing_carries_what_is_measured_from_it_along_its_direction(
     swept(visit, machine, contractor, "sub-spindle", 0, 0)
     found = places(machine)
     assert found["guide bushing"].slopes == pytest.approx((10, 0), abs=1e-6)
-    assert found["sub-spindle"].right_um == pytest.approx(20, abs=1e-6)
+    assert found["sub-spindle"].front_um == pytest.approx(20, abs=1e-6)
     assert found["sub-spindle"].slopes is None
 
 

@@ -24,8 +24,12 @@ def variance_um2(unit):
 def series_of(item, hours_per_day):
     """The visits of an item, oldest first, with time in 1,000 spindle hours."""
     by_visit = {}
-    for check in Check.objects.filter(item=item).select_related("visit").order_by("made_at"):
-        by_visit.setdefault(check.visit, {})[check.phase] = (check.right_um, check.up_um)
+    for check in (
+        Check.objects.filter(item=item)
+        .select_related("visit", "item__station__machine")
+        .order_by("made_at")
+    ):
+        by_visit.setdefault(check.visit, {})[check.phase] = check.stands_um
     machine, last = item.station.machine, None
     happened = list(machine.incidents.values_list("happened_at", flat=True))
     variance = variance_um2(machine.shop.length_unit)

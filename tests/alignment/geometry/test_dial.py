@@ -1,5 +1,7 @@
 """The dial while tapping, and the sweep afterwards."""
 
+from dataclasses import dataclass
+
 import numpy as np
 import pytest
 
@@ -48,35 +50,54 @@ def test_each_angle_needs_its_reading():
         dial_after(FOUR, [0, 1, 2], 1, 0)
 
 
+@dataclass
+class Stood:
+    """Where a station stood by a sweep."""
+
+    front_um: float
+    up_um: float
+    covariance_um2: np.ndarray
+    dof_u: float
+
+
+def _as_placed(sweep):
+    """With front at the right of the dial."""
+    return Stood(sweep.right_um, sweep.up_um, sweep.covariance_um2, sweep.dof_u)
+
+
+def _stood(front, up):
+    return _as_placed(_sweep(front, up))
+
+
 def test_a_move_that_came_out_within_the_uncertainty_agrees():
-    result = compare_with_plan(_sweep(40, 0), Place(0, 0), _sweep(1, 1))
-    assert (result.miss_right_um, result.miss_up_um) == pytest.approx((1, 1))
+    result = compare_with_plan(_stood(40, 0), Place(0, 0), _stood(1, 1))
+    assert (result.miss_front_um, result.miss_up_um) == pytest.approx((1, 1))
     assert result.agrees
     assert not result.wrong_way
 
 
 def test_a_move_that_stopped_short_is_told_by_how_much_and_where():
-    result = compare_with_plan(_sweep(40, 0), Place(0, 0), _sweep(15, 0))
-    assert (result.miss_um, result.miss_clock_deg) == pytest.approx((15, 90))
+    result = compare_with_plan(_stood(40, 0), Place(0, 0), _stood(15, 0))
+    assert (result.miss_front_um, result.miss_up_um) == pytest.approx((15, 0))
     assert result.agrees is False
     assert not result.wrong_way
 
 
 def test_a_move_the_wrong_way_is_noticed():
-    assert compare_with_plan(_sweep(40, 0), Place(0, 0), _sweep(80, 0)).wrong_way
+    assert compare_with_plan(_stood(40, 0), Place(0, 0), _stood(80, 0)).wrong_way
 
 
 def test_a_station_that_needed_no_move_did_not_go_the_wrong_way():
-    assert not compare_with_plan(_sweep(0, 0), Place(0, 0), _sweep(3, 0)).wrong_way
+    assert not compare_with_plan(_stood(0, 0), Place(0, 0), _stood(3, 0)).wrong_way
 
 
 def test_sweeps_of_unknown_uncertainty_neither_agree_nor_disagree():
     angles = [0, 120, 240]
     unknown = fit_sweep(angles, predicted_readings(5, 0, angles))
-    assert compare_with_plan(_sweep(40, 0), Place(0, 0), unknown).agrees is None
+    assert compare_with_plan(_stood(40, 0), Place(0, 0), _as_placed(unknown)).agrees is None
 
 
 def test_sweeps_without_any_scatter_agree_only_when_they_hit():
     exact = fit_sweep(range(0, 360, 45), np.zeros(8))
-    assert compare_with_plan(exact, Place(0, 0), exact).agrees is True
-    assert compare_with_plan(exact, Place(1, 0), exact).agrees is False
+    assert compare_with_plan(_as_placed(exact), Place(0, 0), _as_placed(exact)).agrees is True
+    assert compare_with_plan(_as_placed(exact), Place(1, 0), _as_placed(exact)).agrees is False

@@ -20,17 +20,17 @@ def test_an_offset_that_went_round_moved_though_its_size_did_not():
     """5 µm at 12:00 and 5 µm at 3:00 lie √50 µm apart, by Pythagoras."""
     moved = difference(figured(5, 0, 5), figured(5, 5, 0), "offset")
     assert moved.value_um == pytest.approx(math.sqrt(50))
-    assert (moved.right_um, moved.up_um) == (5, -5)
+    assert (moved.front_um, moved.up_um) == (5, -5)
 
 
-@pytest.mark.parametrize("quantity", ["right", "up", "tir", "tilt up"])
+@pytest.mark.parametrize("quantity", ["front", "up", "tir", "tilt up"])
 def test_any_other_figure_moved_by_what_it_gained(quantity):
     assert difference(figured(7), figured(4), quantity).value_um == -3
 
 
 def test_uncertainties_add_in_squares():
     """JCGM 100:2008, 5.1.2, equation (10): for y = b − a, u² = u(a)² + u(b)²; 3, 4 give 5."""
-    moved = difference(figured(0, u=3), figured(0, u=4), "right")
+    moved = difference(figured(0, u=3), figured(0, u=4), "front")
     assert (moved.u_um, moved.expanded_um) == (pytest.approx(5), pytest.approx(10, rel=1e-5))
 
 
@@ -48,7 +48,7 @@ def test_few_degrees_of_freedom_widen_it():
 
 
 def test_without_one_uncertainty_nothing_is_proven():
-    moved = difference(figured(0, u=None), figured(90), "right")
+    moved = difference(figured(0, u=None), figured(90), "front")
     assert (moved.u_um, moved.expanded_um, moved.proven) == (None, None, None)
 
 
@@ -65,4 +65,4 @@ def test_there_and_back_is_the_same_way(right, up, later_right, later_up, u, lat
     one, back = difference(there, here, "offset"), difference(here, there, "offset")
     assert one.value_um == pytest.approx(back.value_um)
     assert one.expanded_um == pytest.approx(back.expanded_um)
-    assert one.right_um == -back.right_um
+    assert one.front_um == -back.front_um

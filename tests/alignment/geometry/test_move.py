@@ -4,29 +4,25 @@ from decimal import Decimal
 
 import pytest
 
-from alignment.geometry.axis import fit_axis
 from alignment.geometry.move import (
     ControlOffset,
     FreeShift,
     KeyedAxis,
     KeyIn,
     Place,
-    place_on_axis,
 )
-from alignment.geometry.sweep import fit_sweep, predicted_readings
 
 FOUR = [0, 90, 180, 270]
 
 
-def test_a_casting_that_stands_to_the_right_is_pushed_to_the_left():
+def test_a_casting_that_stands_to_the_front_is_pushed_to_the_rear():
     step = FreeShift().plan(Place(30, 40)).steps[0]
-    assert (step.right_um, step.up_um, step.distance_um) == (-30, -40, 50)
-    assert step.clock_deg == pytest.approx(216.87, abs=0.01)
+    assert (step.front_um, step.up_um, step.distance_um) == (-30, -40, 50)
 
 
 def test_a_casting_can_be_brought_to_a_target_beside_the_axis():
     move = FreeShift().plan(Place(30, 40), Place(0, 15))
-    assert (move.steps[0].right_um, move.steps[0].up_um) == (-30, -25)
+    assert (move.steps[0].front_um, move.steps[0].up_um) == (-30, -25)
     assert move.after == Place(0, 15)
 
 
@@ -37,7 +33,7 @@ def test_a_shift_says_that_it_leaves_the_tilt():
 
 
 def test_places_from_the_records_may_be_decimals():
-    assert FreeShift().plan(Place(Decimal("12.7"), Decimal(0))).steps[0].right_um == -12.7
+    assert FreeShift().plan(Place(Decimal("12.7"), Decimal(0))).steps[0].front_um == -12.7
 
 
 @pytest.mark.parametrize(
@@ -50,7 +46,7 @@ def test_places_from_the_records_may_be_decimals():
     ],
 )
 def test_the_offset_to_key_in_carries_its_sign(axis, add):
-    move = ControlOffset(right=axis).plan(Place(30, 0))
+    move = ControlOffset(front=axis).plan(Place(30, 0))
     assert move.steps == (KeyIn("X", add),)
     assert move.after == Place(0, 0)
 
@@ -62,7 +58,7 @@ def test_an_offset_is_rounded_to_the_controls_least_increment():
 
 
 def test_a_direction_without_an_axis_stays():
-    move = ControlOffset(right=KeyedAxis("X")).plan(Place(30, 7))
+    move = ControlOffset(front=KeyedAxis("X")).plan(Place(30, 7))
     assert move.after == Place(0, 7)
     assert len(move.steps) == 1
 
@@ -71,8 +67,8 @@ def test_a_direction_without_an_axis_stays():
     ("way", "reason"),
     [
         (ControlOffset(), "No axis is named"),
-        (ControlOffset(right=KeyedAxis("X", sign=0)), "sign of X"),
-        (ControlOffset(right=KeyedAxis("X", step_um=0)), "least increment of X"),
+        (ControlOffset(front=KeyedAxis("X", sign=0)), "sign of X"),
+        (ControlOffset(front=KeyedAxis("X", step_um=0)), "least increment of X"),
     ],
 )
 def test_offsets_that_cannot_be_keyed_in_are_refused(way, reason):
@@ -83,12 +79,3 @@ def test_offsets_that_cannot_be_keyed_in_are_refused(way, reason):
 def test_a_place_that_is_not_finite_is_refused():
     with pytest.raises(ValueError, match="measured place"):
         FreeShift().plan(Place(float("nan"), 0))
-
-
-def test_an_axis_gives_its_place_and_tilt_at_a_plane():
-    sweeps = [
-        fit_sweep(FOUR, predicted_readings(right, 4, FOUR), reading_u_um=1) for right in (10, 30)
-    ]
-    place = place_on_axis(fit_axis([0, 50], sweeps), 50)
-    assert (place.right_um, place.up_um) == pytest.approx((30, 4))
-    assert place.slope_right_um_per_100mm == pytest.approx(40)

@@ -21,7 +21,7 @@ def test_an_axis_that_leans_up_is_levelled_by_drawing_back_the_top():
 
 
 def test_screws_that_push_the_casting_away_turn_the_other_way():
-    way = JackScrews(50, THREE, 1.0, clockwise_pushes="away from the indicator", least_turn_deg=0)
+    way = JackScrews(50, THREE, 1.0, clockwise_pushes="away from the headstock", least_turn_deg=0)
     move = way.plan(Place(0, 0, 0, 20))
     assert move.steps[0].turn_deg == pytest.approx(3.6)
     assert move.steps[0].height_um == pytest.approx(-10)
@@ -53,13 +53,13 @@ def test_turns_are_rounded_to_what_the_hand_can_set_and_the_rest_is_shown():
 
 def test_a_tilt_about_screws_behind_the_swept_plane_shifts_the_axis_there():
     move = JackScrews(50, THREE, 1.0, plane_mm=40, least_turn_deg=0).plan(Place(5, 0, 20, 0))
-    assert move.after.right_um == pytest.approx(5 + 20 * 40 / 100)
+    assert move.after.front_um == pytest.approx(5 + 20 * 40 / 100)
     assert "sweep again" in move.notes[0]
 
 
 def test_screws_in_the_swept_plane_leave_the_axis_where_it_is_there():
     move = JackScrews(50, THREE, 1.0).plan(Place(5, 3, 20, 0))
-    assert (move.after.right_um, move.after.up_um) == (5, 3)
+    assert (move.after.front_um, move.after.up_um) == (5, 3)
     assert move.notes == ()
 
 
@@ -91,7 +91,7 @@ layouts = st.sampled_from([THREE, (10, 100, 250), (0, 90, 180, 270), (45, 135, 2
 def test_unrounded_screws_bring_any_tilt_to_the_target(right, up, angles, hold):
     way = JackScrews(40, angles, 0.75, hold=hold, least_turn_deg=0)
     after = way.plan(Place(0, 0, right, up), Place(0, 0, 3, -4)).after
-    found = (after.slope_right_um_per_100mm, after.slope_up_um_per_100mm)
+    found = (after.slope_front_um_per_100mm, after.slope_up_um_per_100mm)
     assert found == pytest.approx((3, -4), abs=1e-8)
 
 

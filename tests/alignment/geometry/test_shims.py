@@ -67,9 +67,9 @@ def test_feet_in_one_line_cannot_change_the_tilt_and_that_is_said():
     assert "cannot change the tilt" in move.notes[0]
 
 
-def test_packing_at_the_side_pushes_to_the_right():
-    move = ShimmedFeet({"near": 0, "far": 200}, STOCK, pushes="right").plan(Place(-25, 9))
-    assert (move.after.right_um, move.after.up_um) == pytest.approx((0, 9))
+def test_packing_at_the_side_pushes_to_the_front():
+    move = ShimmedFeet({"near": 0, "far": 200}, STOCK, pushes="front").plan(Place(-25, 9))
+    assert (move.after.front_um, move.after.up_um) == pytest.approx((0, 9))
 
 
 BAD = [
@@ -79,7 +79,7 @@ BAD = [
     (ShimmedFeet({"a": 0}, STOCK, {"b": 10}), "no foot called b"),
     (ShimmedFeet({"a": 0}, STOCK, {"a": -1}), "shims under a"),
     (ShimmedFeet({"a": float("nan")}, STOCK), "positions of the feet"),
-    (ShimmedFeet({"a": 0}, STOCK, pushes="down"), "up or right"),
+    (ShimmedFeet({"a": 0}, STOCK, pushes="down"), "push up, front, rear"),
     (ShimmedFeet({"a": 0}, STOCK, most_shims=0), "number of shims"),
 ]
 
@@ -88,3 +88,8 @@ BAD = [
 def test_feet_that_cannot_be_shimmed_are_refused(way, reason):
     with pytest.raises(ValueError, match=reason):
         way.plan(Place(0, -30))
+
+
+def test_packing_at_the_front_pushes_to_the_rear():
+    move = ShimmedFeet({"near": 0, "far": 200}, STOCK, pushes="rear").plan(Place(25, 9))
+    assert (move.after.front_um, move.after.up_um) == pytest.approx((0, 9))
