@@ -48,7 +48,9 @@ def of_kind(kind):
         (item.station, {name: getattr(item, name) for name in LINE_FIELDS if hasattr(item, name)})
         for item in kind.items
     )
-    return Blueprint(kind, lines, machine={"name": kind.name[:80]})
+    return Blueprint(
+        kind, lines, machine={"name": kind.name[:80], "headstock_side": kind.headstock_side}
+    )
 
 
 def of_machine(machine):
@@ -58,7 +60,7 @@ def of_machine(machine):
     """
     sheet = machine.sheets.filter(is_current=True).first()
     items = _lines_of(sheet)
-    names = ("name", "model_name", "built", "note")
+    names = ("name", "model_name", "built", "headstock_side", "note")
     return Blueprint(
         kind=kind_of(machine),
         lines=tuple(
@@ -114,13 +116,23 @@ def kind_of(machine, name=""):
 
 
 def outline_of(machine):
-    """A machine's stations and axes as a `MachineKind`, which is what is drawn; three queries."""
-    stations = list(machine.stations.current().select_related("datum").prefetch_related("ways"))
+    """A machine's stations and axes as a `MachineKind`, which is what is drawn; four queries."""
+    stations = list(
+        machine.stations.current().select_related("datum").prefetch_related("ways", "movers")
+    )
     return MachineKind(
         name=machine.name,
         stations=tuple(_kind_station(one) for one in _datums_first(stations)),
-        axes=tuple(kind_axis(axis, stations) for axis in machine.axes.all()),
+        headstock_side=machine.headstock_side,
+        axes=tuple(kind_axis(axis, _moved_by(axis, stations)) for axis in machine.axes.all()),
     )
+
+
+def _moved_by(axis, stations):
+    """Names of the stations that an axis moves."""
+    return [
+        one.name for one in stations if axis.pk in {mover.axis_id for mover in one.movers.all()}
+    ]
 
 
 def _datums_first(stations):

@@ -3,7 +3,7 @@
 from django.db import transaction
 from django.utils import timezone
 
-from alignment.models import AcceptanceItem, AcceptanceSheet, AdjustingWay, Station
+from alignment.models import AcceptanceItem, AcceptanceSheet, AdjustingWay, Station, StationMover
 from machines.kinds.axes import axis_fields, control_settings
 from machines.models import Assembly, Axis, Bearing, Belt, Machine
 from machines.models.register import new_code
@@ -32,11 +32,7 @@ def make_machines(shop, wanted, *, made_by):
     pairs = [(machine, plan) for machine, (_, plan) in zip(machines, wanted, strict=True)]
     stations = _make_stations(pairs)
     _make_ways(pairs, stations)
-    Axis.objects.bulk_create(
-        Axis(machine=machine, **axis_fields(axis, plan.kind))
-        for machine, plan in pairs
-        for axis in plan.kind.axes
-    )
+    _make_axes(pairs, stations)
     _make_drive_train(pairs)
     _make_sheets(pairs, stations, made_by)
     _make_plans(pairs, made_by)
@@ -96,6 +92,18 @@ def _make_ways(pairs, stations):
         for one in plan.kind.stations
         for way in one.ways
         if (settings := _settings(way, one, plan.kind)) is not None
+    )
+
+
+def _make_axes(pairs, stations):
+    wanted = [(machine, axis, plan.kind) for machine, plan in pairs for axis in plan.kind.axes]
+    axes = Axis.objects.bulk_create(
+        Axis(machine=machine, **axis_fields(axis, kind)) for machine, axis, kind in wanted
+    )
+    StationMover.objects.bulk_create(
+        StationMover(station=stations[machine.pk, key], axis=made)
+        for made, (machine, axis, _kind) in zip(axes, wanted, strict=True)
+        for key in axis.moves
     )
 
 

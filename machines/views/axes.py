@@ -21,7 +21,7 @@ class AxisForm(forms.ModelForm):
 
     class Meta:
         model = Axis
-        fields = ["name", "moves", "view"]
+        fields = ["name", "moves", "plus"]
         error_messages = {
             NON_FIELD_ERRORS: {"unique_together": "This machine has an axis of that name already."}
         }

@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from alignment.models import AcceptanceItem, Station
 from machines.kinds import shape
-from machines.kinds.axes import VIEWS, axis_fields, kind_axis
+from machines.kinds.axes import axis_fields, kind_axis
 from machines.kinds.catalogue import FILES, kinds_for, our_kinds
 from machines.kinds.drawing import describe, machine_drawing
 from machines.kinds.shape import KindAxis, KindStation, MachineKind, read_kind
@@ -95,18 +95,12 @@ def test_a_datum_stands_before_what_is_measured_from_it():
         read_kind(kind(stations=stations))
 
 
-def test_right_in_the_view_is_front_with_the_headstock_at_the_operators_left():
-    """Looking away from it; a headstock on the right swaps front and rear."""
-    assert VIEWS["left"]["front"] == VIEWS["right"]["rear"] == Axis.View.RIGHT
-    assert VIEWS["left"]["up"] == VIEWS["right"]["up"] == Axis.View.UP
-
-
-@pytest.mark.parametrize("plus", [word for word in shape.PLUS if word != "towards"])
+@pytest.mark.parametrize("plus", shape.PLUS)
 def test_an_axis_on_record_is_told_again_as_the_kind_told_it(plus):
     head = KindStation("gang tool slide", "gang tool slide", "gang tools")
     one = KindAxis("X1", ("gang tool slide",), plus, "gang tool slide")
     record = Axis(**axis_fields(one, MachineKind("plain", stations=(head,))))
-    assert kind_axis(record, [head]) == one
+    assert kind_axis(record, [head.key]) == one
 
 
 def test_the_drawing_names_every_station_and_the_axes_that_move_it():
@@ -151,13 +145,13 @@ def test_a_person_without_a_firm_starts_from_our_kinds_alone(owner):
 def test_an_axis_is_added_changed_and_removed_on_pages_of_the_site(client, owner, machine):
     client.force_login(owner)
     address = reverse("machines:axes", args=[machine.pk])
-    client.post(address, {"name": "Y2", "moves": "back tool station", "view": "up"})
+    client.post(address, {"name": "Y2", "moves": "back tool station", "plus": "up"})
     axis = machine.axes.get(name="Y2")
     client.post(
-        reverse("machines:axis", args=[axis.pk]), {"name": "Y3", "view": "down", "moves": "x"}
+        reverse("machines:axis", args=[axis.pk]), {"name": "Y3", "plus": "down", "moves": "x"}
     )
     axis.refresh_from_db()
-    assert (axis.name, axis.view) == ("Y3", "down")
-    assert "already" in client.post(address, {"name": "Y3", "moves": "x", "view": "up"}).text
+    assert (axis.name, axis.plus) == ("Y3", "down")
+    assert "already" in client.post(address, {"name": "Y3", "moves": "x", "plus": "up"}).text
     client.post(reverse("machines:remove_axis", args=[axis.pk]))
     assert not machine.axes.filter(pk=axis.pk).exists()
