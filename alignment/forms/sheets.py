@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from alignment.models import AcceptanceSheet
 from alignment.sheets.scans import clean_scan
 from alignment.sheets.sheetlist import read_sheet
+from shop.fields import DayField
 from shop.forms import EntryForm
 
 from .layouts import UNITS
@@ -17,9 +18,7 @@ class SheetForm(EntryForm):
     """What is said of the whole sheet."""
 
     name = AcceptanceSheet._meta.get_field("name").formfield(label="Name of the sheet")
-    dated = forms.DateField(
-        label="Dated", required=False, widget=forms.DateInput(attrs={"type": "date"})
-    )
+    dated = DayField(label="Dated", required=False)
     in_force = forms.BooleanField(
         label="Hold the machine against this sheet from now on",
         required=False,

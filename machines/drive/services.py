@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 from django.db import transaction
+from django.db.models import ProtectedError
 from django.utils import timezone
 
 from shop.errors import Refused
@@ -44,6 +45,20 @@ def note_rebuild(*, assembly, made_by, visit=None, entry_id=None, **account):
     )
     recommend(assembly.machine, visit=visit, made_by=made_by, made_at=rebuild.made_at)
     return rebuild
+
+
+@transaction.atomic
+def remove_place(place):
+    """Take a belt, a bearing, a housing or a jack shaft off its machine, as if never entered.
+
+    Raises Refused where anything is on record of it.
+    """
+    try:
+        place.delete()
+    except ProtectedError as error:
+        raise Refused(
+            f"Something is on record of the {place}, or sits in it, so it stays."
+        ) from error
 
 
 def _worked_at(visit, machine):

@@ -3,7 +3,7 @@
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from shop.access import DESK, demand, find, role_at, visit_named
 from shop.editing import editing, stamped
@@ -17,7 +17,7 @@ from ..drive import describe
 from ..drive.bearing_looks import sentence_of
 from ..drive.forms import AssemblyForm, BearingForm, BeltForm, RebuildForm
 from ..drive.lives import life_used_by, lives_of
-from ..drive.services import note_rebuild
+from ..drive.services import note_rebuild, remove_place
 from ..looks import BeltLook, last_looks
 from ..models import Assembly, Bearing, Belt, Machine
 from ..services import meter_totals
@@ -199,6 +199,33 @@ def edit_bearing(request, pk):
 @editing
 def edit_assembly(request, pk):
     return _edit(request, find(ASSEMBLIES, request.user, pk=pk), AssemblyForm)
+
+
+@require_POST
+def remove_belt(request, pk):
+    return _remove(request, find(BELTS, request.user, pk=pk))
+
+
+@require_POST
+def remove_bearing(request, pk):
+    return _remove(request, find(BEARINGS, request.user, pk=pk))
+
+
+@require_POST
+def remove_assembly(request, pk):
+    return _remove(request, find(ASSEMBLIES, request.user, pk=pk))
+
+
+def _remove(request, found):
+    """Take off a machine what it does not have, such as a belt that only its kind has."""
+    demand(request.user, found.machine.shop, DESK)
+    try:
+        remove_place(found)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect(found)
+    messages.success(request, f"The {found} is removed.")
+    return redirect("machines:drive", found.machine_id)
 
 
 def _new(request, pk, form_class, title):

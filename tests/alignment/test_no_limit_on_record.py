@@ -111,6 +111,9 @@ def test_a_sheet_is_made_of_what_a_visit_left_with_limits_to_type(
     stands = {one.name: one.value for one in form.fields}
     assert stands["lines-0-factory"] == format_length(left.value_um, "mm") == "0.0050"
     assert stands["name"] == f"As left at visit {taken_up.number}"
+    taken_up.refresh_from_db()
+    day = taken_up.arrived_at.astimezone(machine.shop.zone).date()
+    assert stands["dated"] == f"{day}"
     at_work.post(form.action, form.filled_in() | {"in_force": "on", "lines-0-upper": "0.010"})
     item = AcceptanceItem.objects.in_force().get(station=line.station)
     assert (item.upper_um, item.factory_um) == (Decimal("10"), Decimal("5"))

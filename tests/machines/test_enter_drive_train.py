@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 
 from machines.models import Assembly, Bearing, Belt, Rebuild
-from machines.services import bring_to_visit
+from machines.services import bring_to_visit, inspect_belt
 from shop.services import sign_visit
 from tests import factories
 
@@ -176,3 +176,26 @@ def test_a_rebuild_that_is_still_to_come_is_refused(client, owner, machine):
     assembly = factories.AssemblyFactory(machine=machine)
     response = send(client, owner, "rebuild", assembly, REBUILD | {"rebuilt_on": "2999-01-01"})
     assert "still to come" in errors(response, "rebuilt_on")
+
+
+def test_a_belt_that_the_machine_does_not_have_is_removed(client, owner, machine):
+    belt = machine.belts.get(name="jack shaft belt")
+    send(client, owner, "remove_belt", belt, {})
+    assert not machine.belts.filter(pk=belt.pk).exists()
+
+
+def test_a_belt_that_was_looked_at_stays(client, owner, machine):
+    belt = machine.belts.get(name="jack shaft belt")
+    inspect_belt(belt=belt, made_by=owner, teeth={})
+    send(client, owner, "remove_belt", belt, {})
+    assert (
+        "Something is on record of the jack shaft belt" in client.get(belt.get_absolute_url()).text
+    )
+    assert machine.belts.filter(pk=belt.pk).exists()
+
+
+def test_a_housing_with_bearings_in_it_stays(client, owner, machine):
+    housing = factories.AssemblyFactory(machine=machine)
+    factories.BearingFactory(machine=machine, assembly=housing)
+    send(client, owner, "remove_assembly", housing, {})
+    assert machine.assemblies.filter(pk=housing.pk).exists()
