@@ -36,7 +36,7 @@ class MachineForm(forms.ModelForm):
 
     class Meta:
         model = Machine
-        fields = ["number", "name", "serial", "model_name", "built", "note"]
+        fields = ["number", "name", "serial", "model_name", "built", "headstock_side", "note"]
         widgets = {"note": forms.Textarea(attrs={"rows": 3})}
 
     def __init__(self, *args, shop=None, **kwargs):

@@ -73,14 +73,13 @@ def _forms(request, recommendation, role):
         return {"decide": StepForm(request.POST or None, states=STEPS_OF[role])}
     fitted = State.DONE if recommendation.place is None else State.FITTED
     told = request.POST if sent in STEPS_OF[Role.OWNER] else None
-    forms = {
-        TOLD_DECISION: ToldStepForm(told, shop=recommendation.machine.shop),
-        State.ORDERED.value: _step_form(request, sent, State.ORDERED),
-    }
+    forms = {State.ORDERED.value: _step_form(request, sent, State.ORDERED)}
     if fitted == State.FITTED:
         forms[fitted.value] = _fit_form(request, recommendation, sent)
     else:
         forms[fitted.value] = _step_form(request, sent, fitted)
+    shop = recommendation.machine.shop
+    forms[TOLD_DECISION] = ToldStepForm(told, shop=shop, auto_id="id_told_%s")
     if sent is not None and told is None and sent not in forms:
         forms[State.ORDERED.value] = StepForm(request.POST, states=[State.ORDERED])
     return forms

@@ -66,14 +66,21 @@ def test_each_may_say_what_is_theirs_to_say(client, request, advice, role, state
     [
         ("owner", State.FITTED),
         ("owner", State.WITHDRAWN),
-        ("contractor", State.APPROVED),
-        ("contractor", State.DECLINED),
         ("owner", "nonsense"),
     ],
 )
 def test_nobody_says_what_is_anothers_to_say(client, request, advice, role, state):
     response = answer(client, request.getfixturevalue(role), advice, state, note="because")
     assert response.context["form"].errors["state"]
+    assert not advice.steps.exists()
+
+
+@pytest.mark.parametrize("state", [State.APPROVED, State.DECLINED])
+def test_a_contractor_decides_for_no_owner_without_saying_who_told_it(
+    client, contractor, advice, state
+):
+    response = answer(client, contractor, advice, state, note="because")
+    assert response.context["form"].errors["told_by"]
     assert not advice.steps.exists()
 
 
