@@ -17,6 +17,8 @@ from .inputs import positive, whole
 from .meters import MeterReading, accumulate, days_utc, projection
 
 BUCKETS = ("overdue", "this week", "this month", "later")
+# What counts towards use, by its unit.
+USE_KINDS = {"h": "spindle hours", "parts": "parts"}
 
 # A plan or a projection further off than this is none.
 _LONGEST_YEARS = 50
@@ -110,6 +112,12 @@ class Due:
     earliest: date | None = None
     latest: date | None = None
     passed: bool = False
+
+    @property
+    def is_unbounded(self) -> bool:
+        """Whether the day is projected, but not between which days it may lie."""
+        by_use = self.kind in USE_KINDS.values()
+        return by_use and self.on is not None and not self.passed and self.earliest is None
 
     def bucket(self, today: date) -> str:
         """One of ``BUCKETS``. Weeks end on Sunday (ISO 8601); what is due today is this week."""
@@ -214,7 +222,7 @@ def _by_use(
     limit: float, unit: str, readings: tuple[MeterReading, ...], record: Record, clock: _Clock
 ) -> Due:
     totals = accumulate(readings)
-    kind = "parts" if unit == "parts" else "spindle hours"
+    kind = USE_KINDS[unit]
     if not len(totals):
         return Due(None, f"every {limit:,.0f} {unit}, no meter reading yet", kind)
     start = totals.at(_counted_from(record, clock))

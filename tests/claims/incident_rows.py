@@ -107,7 +107,7 @@ def rows_of(direction):
             tuple(Case(words, not_told(draw, direction)) for words, draw in OTHERWISE.items()),
             short=200,
             broken=True,
-            caution="a trend is still told falsely in at most 5 of 100",
+            caution="a trend is still told falsely in only about 5 of 100",
         ),
     )
 

@@ -64,6 +64,14 @@ def test_hours_to_come_are_projected_with_an_interval():
     assert found.reason == "800 of 1,000 h"
 
 
+def test_two_readings_project_a_day_without_saying_how_sure_it_is():
+    two = replace(RECORD, hours=hours((0, 500), (100, 1300)))
+    assert ask(Interval(spindle_hours=1000), two).is_unbounded
+    assert not ask(Interval(spindle_hours=1000)).is_unbounded
+    assert not ask(Interval(spindle_hours=750), two).is_unbounded
+    assert not ask(Interval(months=6)).is_unbounded
+
+
 @pytest.mark.parametrize("days", [20, 50, 80, 120])
 def test_at_steady_use_the_date_stands_still_as_readings_come_in(days):
     found = ask(Interval(spindle_hours=1000), replace(RECORD, hours=hourly(8, days)))

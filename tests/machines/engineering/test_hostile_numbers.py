@@ -87,10 +87,9 @@ CALLS = [
     (lambda days: trips([(date(2025, 1, 6), "work")], date(2025, 1, 6), days), (7,)),
 ]
 CASES = [
-    pytest.param(call, (*good[:place], bad, *good[place + 1 :]), id=f"{number} {place} {bad!r:.12}")
+    pytest.param(call, good, place, id=f"{number} {place}")
     for number, (call, good) in enumerate(CALLS)
     for place in range(len(good))
-    for bad in HOSTILE
 ]
 
 
@@ -106,13 +105,14 @@ def figures(found):
 
 
 @pytest.mark.filterwarnings("error::RuntimeWarning")
-@pytest.mark.parametrize(("call", "args"), CASES)
-def test_a_hostile_number_ends_in_a_figure_or_a_value_error(call, args):
-    try:
-        found = call(*args)
-    except ValueError:
-        return
-    assert not any(math.isnan(figure) for figure in figures(found))
+@pytest.mark.parametrize(("call", "good", "place"), CASES)
+def test_a_hostile_number_ends_in_a_figure_or_a_value_error(call, good, place):
+    for bad in HOSTILE:
+        try:
+            found = call(*good[:place], bad, *good[place + 1 :])
+        except ValueError:
+            continue
+        assert not any(math.isnan(figure) for figure in figures(found)), bad
 
 
 @pytest.mark.parametrize("call", [call for call, _good in CALLS])
