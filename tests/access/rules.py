@@ -158,6 +158,7 @@ RULES = {
     "alignment:sweep": form("visit item", OWN_FIRM),
     "alignment:try_sweep": action("visit item", OWN_FIRM),
     "alignment:try_picture": shows("visit item", OWN_FIRM),
+    "alignment:close_loop": form("visit station", OWN_FIRM),
     "alignment:adjust": form("visit station", OWN_FIRM),
     "alignment:card": form("visit station", ALL, OWN_FIRM),
     # Money: the shop's owner and the firm it is owed to; operators and other firms find nothing.
@@ -271,6 +272,7 @@ RULES = {
     "alignment:check_sheet": action("machine", ALL),
     "alignment:placed": shows("machine"),
     "alignment:ways": shows("station"),
+    "alignment:movers": form("station", DESK),
     "alignment:way": form("station way_kind", DESK),
     "alignment:drop_way": action("station way_kind", DESK),
     "alignment:check": shows("check"),

@@ -110,7 +110,10 @@ class Site:
         return url, self.client.get(url)
 
     def do_as_told(self, kind, way, *, by_axes=False):
-        """Read the plan of one way, carry it out on the lathe, and record it as planned."""
+        """Read the plan of one way, carry it out on the lathe, and record it as planned.
+
+        Returns where the page says the station stands, and what it foretells the dial shows.
+        """
         url, page = self.adjust_page(kind)
         text = text_of(page)
         if way == "screws":
@@ -120,7 +123,14 @@ class Site:
         record = self.station(kind).ways.get(kind=way)
         answer = self.client.post(url, {"what": "as planned", "way": record.pk})
         assert answer.status_code == 302, text_of(answer)
-        return text
+        dials = {plan.way.kind: dial for plan, dial in page.context["move"].rows if dial}
+        assert way != "screws" or dials["screws"].plane == f"in the plane at {FAR_MM:g} mm"
+        told = text.split(f"The {self.station(kind)} stands")[1].split("seen from")[0]
+        return vector_of(told), np.array([row.after_um for row in dials[way].rows])
+
+    def surface(self, kind):
+        """What is swept at a station for its offset."""
+        return self.station(kind).items.exclude(quantity="tilt").first().surface
 
     def _shift(self, kind, text, by_axes):
         told = text.split(f"move the {self.station(kind)}")[1].split("Shift the casting")[0]

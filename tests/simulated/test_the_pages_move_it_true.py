@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests import factories
-from tests.simulated.site import PLANES, Site, vector_of
+from tests.simulated.site import PLANES, Site
 
 HOLDERS, LOOKS = ("datum", "station"), ("from the headstock", "to the headstock")
 VIEWS = [(holder, look) for holder in HOLDERS for look in LOOKS]
@@ -55,11 +55,16 @@ def walk(here):
     for kind in PLANES:
         here.sweep(kind)
     for kind in PLANES:
-        here.sweep(kind, "as left")
         if kind == "guide bushing":
             level(here)
-        text = here.do_as_told(kind, "shift", by_axes=True)
-        assert here.truth(kind) == pytest.approx((0, 0), abs=ROUNDING), text
+        else:
+            here.sweep(kind, "as left")
+        stood = here.truth(kind)
+        told, foretold = here.do_as_told(kind, "shift", by_axes=True)
+        assert told == pytest.approx(stood, abs=ROUNDING), kind
+        assert here.truth(kind) == pytest.approx((0, 0), abs=ROUNDING), kind
+        shown = here.shown(kind, surface=here.surface(kind))
+        assert shown - shown[0] == pytest.approx(foretold - foretold[0], abs=2 * ROUNDING), kind
         here.sweep(kind, "as left")
     # A lean that was never measured is taken as that of the datum: beyond the sub-spindle, 80 mm
     # on, that of the housing counts, as much of it as whole degrees of a screw have left.
@@ -72,34 +77,9 @@ def walk(here):
 
 def level(here):
     """Take the housing's tilt out; a degree of a screw is 2.8 µm on a radius of 52 mm."""
-    text = here.do_as_told("guide bushing", "screws")
-    assert "in the plane at 60 mm" in text
+    here.do_as_told("guide bushing", "screws")
     assert np.abs(here.lathe.lean("guide bushing", "headstock")).max() < 4
     here.sweep("guide bushing", "as left")
-
-
-@every_view
-@every_side
-def test_the_words_say_where_it_truly_stands(at, holder, look, headstock):
-    here = at(holder, look, headstock)
-    here.sweep("guide bushing")
-    _url, page = here.adjust_page("guide bushing")
-    told = page.text.split("The guide bushing housing stands")[1].split("seen from")[0]
-    assert vector_of(told) == pytest.approx(here.truth("guide bushing"), abs=ROUNDING)
-
-
-@every_view
-@every_side
-def test_the_dial_after_the_move_is_the_one_foretold(at, holder, look, headstock):
-    here = at(holder, look, headstock)
-    here.sweep("guide bushing")
-    here.sweep("sub-spindle")
-    _url, page = here.adjust_page("sub-spindle")
-    ((_plan, dial),) = page.context["move"].rows
-    foretold = np.array([row.after_um for row in dial.rows])
-    here.do_as_told("sub-spindle", "shift")
-    shown = here.shown("sub-spindle")
-    assert shown - shown[0] == pytest.approx(foretold - foretold[0], abs=2 * ROUNDING)
 
 
 def test_by_the_axes_and_by_the_words_it_goes_the_same_way(at):
@@ -125,7 +105,7 @@ def test_by_the_axes_and_by_the_words_it_goes_the_same_way(at):
     seed=st.integers(0, 10_000),
 )
 @settings(
-    max_examples=4,
+    max_examples=2,
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
