@@ -115,6 +115,7 @@ class ItemForm(forms.ModelForm):
         model = AcceptanceItem
         fields = ["position", "station", "name", "quantity", "surface"]
         fields += ["lower_um", "upper_um", "factory_um", "per_mm", "at_mm", "nominal_um"]
+        fields += ["measured_from", "indicator_in", "look", "plane_mm"]
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -164,12 +165,13 @@ class ItemInline(admin.StackedInline):
     ordering = ["position"]
 
     def formfield_for_foreignkey(self, db_field, request, **kwargs):
-        if db_field.name == "station":
+        stations = ("station", "measured_from")
+        if db_field.name in stations:
             kwargs["queryset"] = Station.objects.select_related("machine").order_by(
                 "machine__number", "position"
             )
         field = super().formfield_for_foreignkey(db_field, request, **kwargs)
-        if db_field.name == "station":
+        if db_field.name in stations:
             field.label_from_instance = _with_machine
         return field
 

@@ -46,6 +46,7 @@ urlpatterns = [
     path(f"{AT_ITEM}/sweep/", sweeps.sweep, name="sweep"),
     path(f"{AT_ITEM}/try/", sweeps.try_sweep, name="try_sweep"),
     path(f"{AT_ITEM}/picture.svg", sweeps.try_picture, name="try_picture"),
+    path("visits/<int:visit_pk>/stations/<int:pk>/loop/", chain.loop, name="close_loop"),
     path("visits/<int:visit_pk>/stations/<int:pk>/adjust/", chain.adjust, name="adjust"),
     path(
         "visits/<int:visit_pk>/stations/<int:pk>/without-limit/",
@@ -56,6 +57,7 @@ urlpatterns = [
     path("stations/<int:pk>/edit/", stations.edit_station, name="edit_station"),
     path("station-setup.svg", stations.setup_picture, name="setup_picture"),
     path("stations/<int:pk>/ways/", ways.ways, name="ways"),
+    path("stations/<int:pk>/movers/", ways.movers, name="movers"),
     path("stations/<int:pk>/ways/<slug:kind>/", ways.way, name="way"),
     path("stations/<int:pk>/ways/<slug:kind>/drop/", ways.drop, name="drop_way"),
     path("checks/<int:pk>/", checks.check, name="check"),

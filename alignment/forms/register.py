@@ -67,7 +67,10 @@ class MachineForm(forms.ModelForm):
 
 
 class NewMachineForm(MachineForm):
-    """A new machine of a kind."""
+    """A new machine of a kind, which says on which side its headstock stands."""
+
+    class Meta(MachineForm.Meta):
+        fields = ["number", "name", "serial", "model_name", "built", "note"]
 
     kind = forms.ChoiceField(
         label="Kind of machine",

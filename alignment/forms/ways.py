@@ -7,7 +7,9 @@ from alignment.directions import WORDS
 from alignment.geometry.screws import PUSHES
 from alignment.geometry.shims import PUSHES as SHIM_PUSHES
 from alignment.models import AdjustingWay
+from alignment.movers import refuse_bad_movers
 from alignment.ways import planned, way_of
+from machines.models import Axis
 from shop.lengths import parse_length
 
 Kind = AdjustingWay.Kind
@@ -174,6 +176,36 @@ class ControlForm(WayForm):
             for side, _words in self.SIDES
             if cleaned[f"{side}_axis"]
         }
+
+
+class MoversForm(forms.Form):
+    """The axes that move a station against its datum."""
+
+    axes = forms.ModelMultipleChoiceField(
+        label="Axes that move it",
+        queryset=Axis.objects.none(),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text="Only those that move it against its datum. A casting that is bolted has none.",
+    )
+
+    def __init__(self, *args, station, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.station = station
+        self.fields["axes"].queryset = station.machine.axes.all()
+        self.fields["axes"].label_from_instance = _axis_words
+
+    def clean_axes(self):
+        axes = list(self.cleaned_data["axes"])
+        try:
+            refuse_bad_movers(self.station, axes)
+        except ValueError as error:
+            raise ValidationError(str(error)) from error
+        return axes
+
+
+def _axis_words(axis):
+    return f"{axis}, plus is {axis.get_plus_display()}"
 
 
 FORMS = {form.kind: form for form in (ShiftForm, ScrewsForm, ShimsForm, ControlForm)}

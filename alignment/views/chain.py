@@ -8,6 +8,8 @@ from alignment.cautions import before_moving
 from alignment.chainview import chain_at, lost_by_moving, never_found
 from alignment.directions import movers_of, place_words, way_words
 from alignment.forms import AdjustmentForm
+from alignment.forms.loop import LoopForm
+from alignment.loops import close_loop
 from alignment.moves import planned_move
 from alignment.placing import placed_chain
 from alignment.services import record_adjustment
@@ -72,6 +74,30 @@ def _recorded(request, visit, station, form, move):
         request, f"Recorded. The {station} and what is measured from it must be measured again."
     )
     return adjustment
+
+
+def loop(request, visit_pk, pk):
+    """Begin a sweep of a station from another one than its datum, which closes a loop."""
+    visit = visit_worked_on(request, visit_pk)
+    station = station_at(visit, request, pk)
+    form = LoopForm(
+        request.POST or None,
+        station=station,
+        unit=request.user.length_unit,
+        initial={"plane_mm": station.plane_mm},
+    )
+    if form.is_valid():
+        try:
+            item = close_loop(station=station, **form.said())
+            return redirect("alignment:sweep", visit.pk, item.pk)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+    context = {"visit": visit, "station": station, "machine": station.machine, "form": form}
+    return render(
+        request,
+        "alignment/loop.html",
+        context | {"machine_url": station.machine.get_absolute_url()},
+    )
 
 
 @require_GET

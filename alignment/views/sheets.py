@@ -45,6 +45,7 @@ def _sheet_page(request, machine, found):
     if wants_csv(request):
         return csv_of(table, f"{machine.number} acceptance sheet, lengths in µm")
     context = _at(machine) | {"sheet": found, "table": table}
+    context["turned"] = list(items.filter(turned=True).values_list("name", flat=True))
     context["scans"] = found.scans.select_related("made_by") if found else []
     context["may_change"] = role_at(request.user, machine.shop) in DESK
     return render(request, "alignment/sheet.html", context)

@@ -6,8 +6,9 @@ from django.http import Http404
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from alignment.forms.ways import FORMS, way_form
+from alignment.forms.ways import FORMS, MoversForm, way_form
 from alignment.models import AdjustingWay, Station
+from alignment.movers import set_movers
 from alignment.services import drop_way, set_way
 from shop.access import DESK, demand, find
 from shop.editing import editing, stamped
@@ -20,10 +21,15 @@ def ways(request, pk):
     """A station's ways of adjusting."""
     station = find(STATIONS, request.user, pk=pk)
     context = {
+        "movers": _movers(station),
         "kinds": _kinds(station),
         "to_drop": _stamped(request, DropForm(auto_id=False), station),
     }
     return render(request, "alignment/ways.html", _context(station) | context)
+
+
+def _movers(station):
+    return [mover.axis for mover in station.movers.select_related("axis")]
 
 
 def _kinds(station):
@@ -49,6 +55,21 @@ def way(request, pk, kind):
     return render(request, "alignment/way.html", _context(station) | {"form": form, "kind": kind})
 
 
+@editing
+def movers(request, pk):
+    """Say which axes move a station."""
+    station = find(STATIONS.select_related("datum"), request.user, pk=pk)
+    demand(request.user, station.machine.shop, DESK)
+    named = {"axes": [mover.axis_id for mover in station.movers.all()]}
+    form = MoversForm(request.POST or None, station=station, initial=named)
+    stamped(request, form, station, parts=[station.movers.all()])
+    if form.is_valid():
+        set_movers(station, form.cleaned_data["axes"])
+        messages.success(request, f"Recorded what moves the {station}.")
+        return redirect("alignment:ways", station.pk)
+    return render(request, "alignment/movers.html", _context(station) | {"form": form})
+
+
 class DropForm(forms.Form):
     """Nothing but the version of what is taken off the record."""
 
@@ -66,7 +87,7 @@ def drop(request, pk, kind):
         drop_way(station, kind)
         messages.success(request, "Taken off the record.")
         return redirect("alignment:ways", station.pk)
-    context = {"kinds": _kinds(station), "to_drop": form}
+    context = {"kinds": _kinds(station), "to_drop": form, "movers": _movers(station)}
     return render(request, "alignment/ways.html", _context(station) | context)
 
 

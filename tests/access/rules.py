@@ -170,6 +170,7 @@ RULES = {
     "alignment:sweep": form("visit item", OWN_FIRM),
     "alignment:try_sweep": action("visit item", OWN_FIRM),
     "alignment:try_picture": shows("visit item", OWN_FIRM),
+    "alignment:close_loop": form("visit station", OWN_FIRM),
     "alignment:adjust": form("visit station", OWN_FIRM),
     "alignment:card": form("visit station", ALL, OWN_FIRM),
     # Money: the shop's owner and the firm it is owed to; operators and other firms find nothing.
@@ -312,6 +313,7 @@ RULES = {
     "alignment:edit_station": form("station", DESK),
     "alignment:setup_picture": shows(""),
     "alignment:ways": shows("station"),
+    "alignment:movers": form("station", DESK),
     "alignment:way": form("station way_kind", DESK),
     "alignment:drop_way": action("station way_kind", DESK),
     "alignment:check": shows("check"),

@@ -91,7 +91,6 @@ class Indicator:
         ahead = turns.direction * np.sign(turns.direction @ look)
         right = np.cross(ahead, up)
         shown = []
-        shown = []
         for angle in np.radians(angles_deg):
             arm = up * np.cos(angle) + right * np.sin(angle)
             pushed = self._pushed(hub, arm, ahead, touched, surface, radius_mm)
@@ -115,3 +114,21 @@ class Indicator:
         start, way = flat @ (hub - touched.point), flat @ arm
         a, b, c = way @ way, start @ way, start @ start - radius_mm**2
         return (-b + np.sqrt(b * b - a * c)) / a
+
+
+def turn_screws(lathe, name, at_mm, screws, *, radius_mm, looks_away):
+    """Turn jack screws by what each brings the casting towards the headstock (µm).
+
+    ``screws``: clock angle to that length, as whoever looks along the machine sees the angles.
+    The casting pivots about its axis in the plane ``at_mm``; only its tilt is told by the screws.
+    """
+    look = lathe.away if looks_away else -lathe.away
+    right = np.cross(look, UP)
+    theta = np.radians(list(screws))
+    places = np.outer(np.sin(theta), right) + np.outer(np.cos(theta), UP)
+    arms = radius_mm * np.column_stack([places @ FRONT, places @ UP])
+    level = np.column_stack([np.ones(len(theta)), arms])
+    rise = np.linalg.lstsq(level, np.array(list(screws.values())) * MM, rcond=None)[0]
+    tilt = rise[1] * FRONT + rise[2] * UP
+    body = lathe.bodies[name]
+    body.turn(body.at(lathe.away, at_mm), np.cross(lathe.away, tilt))
