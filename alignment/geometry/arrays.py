@@ -5,6 +5,9 @@ from __future__ import annotations
 
 import numpy as np
 
+# Farther than anything that is measured, and far from where squares and sums overflow.
+LARGEST = 1e50
+
 
 def finite_array(values, what: str, *, ndim: int = 1) -> np.ndarray:
     """``values`` as a float array of ``ndim`` dimensions; ValueError when it is none."""
@@ -19,4 +22,6 @@ def finite_array(values, what: str, *, ndim: int = 1) -> np.ndarray:
     if bad.size:
         place = int(bad[0][-1]) + 1
         raise ValueError(f"The {what} must be finite numbers; number {place} is not.")
+    if np.abs(array).max(initial=0.0) > LARGEST:
+        raise ValueError(f"The {what} must be lengths that can be measured; one is far beyond.")
     return array

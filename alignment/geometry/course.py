@@ -111,7 +111,12 @@ def checked(belief, start, tolerance):
     cov = np.asarray(start.cov_um2, float)
     if cov.ndim < 3:
         cov = np.broadcast_to(cov, series)[:, None, None] * np.eye(parts)
-    return position, np.broadcast_to(cov, (series, parts, parts))
+    cov = np.broadcast_to(cov, (series, parts, parts))
+    counted = cov[np.isfinite(position).all(axis=1)]
+    variance = np.diagonal(counted, axis1=1, axis2=2)
+    if not (np.all(np.isfinite(counted)) and np.all(variance >= 0)):
+        raise ValueError("A starting variance must be a number, and not negative.")
+    return position, cov
 
 
 def _root(a, b, c, late):

@@ -81,14 +81,16 @@ def forecast(
     ``horizon``: how far to look; ``now`` (a number or (S,)): time gone since the start;
     ``longest``: check at least that often, whatever the forecast; ``risk``: the chance of being
     outside that is not to be passed; ``disturbed`` (a bool or (S,)): an incident was logged since
-    the start. Raises ValueError for shapes that do not fit, a horizon that is not positive, or a
-    risk not between 0 and 0.5.
+    the start. Raises ValueError for shapes that do not fit, a variance or a time gone that is
+    negative or no number, a horizon that is not positive, or a risk not between 0 and 0.5.
     """
     if not (0 < horizon < np.inf and 0 < risk < 0.5):
         raise ValueError("Expected a horizon longer than 0 and a risk between 0 and 0.5.")
     position, cov = checked(belief, start, tolerance)
     series = len(position)
     now = np.broadcast_to(np.asarray(now, float), series)
+    if not np.all(now >= 0):
+        raise ValueError("The time gone since the start must be a number, and not negative.")
     disturbed = np.broadcast_to(np.asarray(disturbed, bool), series)
     answer = np.full((4, series), np.nan)
     known = np.flatnonzero(belief.known & np.isfinite(position).all(axis=1))

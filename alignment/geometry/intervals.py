@@ -133,7 +133,8 @@ def make_intervals(
     made = Intervals(elapsed, change, *covariances, flags[1], flags[2], flags[0])
     for covariance in covariances:
         spread = covariance if covariance.ndim == 2 else np.diagonal(covariance, axis1=2, axis2=3)
-        if not np.all(spread[made.usable] >= 0):
+        counted = covariance[made.usable]
+        if not (np.all(np.isfinite(counted)) and np.all(spread[made.usable] >= 0)):
             raise ValueError("A variance must be a number, and not negative, wherever it counts.")
     return made
 

@@ -96,7 +96,7 @@ class JackScrews:
         finite(self.plane_mm, "The plane of the screws")
         if len(angles) < 3:
             raise ValueError(f"A tilt needs three screws at least; there are {len(angles)}.")
-        if self.hold is not None and not 0 <= self.hold < len(angles):
+        if self.hold is not None and self.hold not in range(len(angles)):
             raise ValueError(f"There is no screw number {self.hold} to leave alone.")
         theta = np.radians(angles)
         along = np.column_stack([np.ones(len(theta)), np.sin(theta), np.cos(theta)])

@@ -54,7 +54,7 @@ def test_no_more_lend_than_add_to_what_is_known(machine, bore, most):
     seen(bore, 100, (1, 0))
     found = drift_of_item(bore)
     assert found.rate.others == most
-    assert f"100 % of the rate comes from {most} other machines like it." in found.note
+    assert f"The rate is borrowed from {most} other machines like it" in found.note
 
 
 def test_the_shop_s_own_lend_before_those_of_another_that_were_visited_more(

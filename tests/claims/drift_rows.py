@@ -274,8 +274,8 @@ ROWS = (
             for size in SIZES
             for words, away in KINDS
         ),
-        runs=3000,
-        short=200,
+        runs=2000,
+        short=100,
     ),
     Row(
         "borrowed",
@@ -284,8 +284,8 @@ ROWS = (
         0.93,
         0.97,
         tuple(Case(f"one of {size}", borrowed_held(size, 0)) for size in SIZES),
-        runs=3000,
-        short=200,
+        runs=2000,
+        short=100,
     ),
     Row(
         "date",
@@ -301,8 +301,8 @@ ROWS = (
             ),
             *(Case(f"seen once, one of {size}", out_on_its_day(size, 0)) for size in SIZES),
         ),
-        runs=3000,
-        short=200,
+        runs=2000,
+        short=100,
     ),
     Row(
         "more than wear",
@@ -315,8 +315,8 @@ ROWS = (
             for size in SIZES
             for words, away in KINDS
         ),
-        runs=6000,
-        short=300,
+        runs=3000,
+        short=150,
     ),
     Row(
         "date",
@@ -328,8 +328,8 @@ ROWS = (
             Case(f"2 to 10 spreads away, one of {size}", out_on_its_day(size, 0, (2, 10)))
             for size in SIZES
         ),
-        runs=3000,
-        short=200,
+        runs=2000,
+        short=100,
         broken=True,
         caution="up to two in three of those",
     ),

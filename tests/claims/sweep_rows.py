@@ -202,8 +202,8 @@ ROWS = (
             for points in (4, 8, 12)
             for share, words in (ROUND, HALF, OVAL)
         ),
-        runs=4000,
-        short=300,
+        runs=2000,
+        short=150,
     ),
     Row(
         "verdict",
@@ -229,8 +229,8 @@ ROWS = (
             Case(f"{points} points", run_out_within(points, 0.5, lobes=3, stated=False))
             for points in (8, 12)
         ),
-        runs=4000,
-        short=200,
+        runs=1500,
+        short=100,
     ),
     Row(
         "verdict",
@@ -243,8 +243,8 @@ ROWS = (
             Case("4 points, oval by 6 µm", offset_within(4, lobes=2, form_um=6.0)),
             Case("3 points, oval by 6 µm, stated", offset_within(3, lobes=2, form_um=6.0)),
         ),
-        runs=4000,
-        short=300,
+        runs=2000,
+        short=150,
     ),
     Row(
         "verdict",
@@ -255,8 +255,8 @@ ROWS = (
         tuple(
             Case(f"{points} points", offset_within(points, rule=Rule.EXPANDED)) for points in (4, 8)
         ),
-        runs=4000,
-        short=300,
+        runs=2000,
+        short=150,
     ),
     Row(
         "verdict",
@@ -269,8 +269,8 @@ ROWS = (
             Case("10 ± 10°", lever_held(10, 10)),
             Case("30 ± 5°", lever_held(30, 5)),
         ),
-        runs=4000,
-        short=300,
+        runs=2000,
+        short=150,
     ),
     Row(
         "likely within",
@@ -283,8 +283,8 @@ ROWS = (
             for words, how in FIGURES
             for low, high in BINS
         ),
-        runs=6000,
-        short=250,
+        runs=3000,
+        short=150,
     ),
     Row(
         "moved",
@@ -298,7 +298,7 @@ ROWS = (
             Case("an offset, u from 5 degrees of freedom", moved_though_still(OFFSET, 5.0)),
             Case("a figure, u from 2 degrees of freedom", moved_though_still(RIGHT, 2.0)),
         ),
-        runs=20000,
-        short=2000,
+        runs=5000,
+        short=1000,
     ),
 )
