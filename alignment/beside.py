@@ -2,6 +2,7 @@
 
 from . import shown
 from .models import Check
+from .states import state_of_item
 
 
 def last_left(item, visit, before=None):
@@ -15,7 +16,11 @@ def last_left(item, visit, before=None):
     until = before or visit.signed_at
     if until:
         checks = checks.filter(made_at__lte=until)
-    return checks.select_related("item", "visit__shop").order_by("-made_at", "-pk").first()
+    return (
+        checks.select_related("item__station__machine", "visit__shop")
+        .order_by("-made_at", "-pk")
+        .first()
+    )
 
 
 def beside(item, visit, unit, check=None):
@@ -29,7 +34,7 @@ def beside(item, visit, unit, check=None):
         rows.append(("Factory's own figure", shown.stated(asked.own_um, unit, asked), None))
     left = last_left(item, visit, check and check.made_at)
     if left:
-        rows.append(_row("Last left", left, unit))
+        rows.append(_row("Last left", left, unit, "" if check else _worth(left)))
     if found := _found(item, visit, check):
         rows.append(_row("As found at this visit", found, unit))
     return rows
@@ -42,5 +47,11 @@ def _found(item, visit, check):
     return found.select_related("item").last()
 
 
-def _row(words, check, unit):
-    return words, f"{shown.measure(check.told_um, unit, check)}, {check.verdict}", check
+def _worth(left):
+    """What an earlier check is worth now, before it is measured anew."""
+    newest, state = state_of_item(left.item)
+    return state.words if newest.pk == left.pk else ""
+
+
+def _row(words, check, unit, worth=""):
+    return words, f"{shown.measure(check.told_um, unit, check)}, {worth or check.verdict}", check

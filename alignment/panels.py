@@ -4,6 +4,7 @@ from machines.visited import machines_at
 from shop.access import DESK, may_enter, role_at
 from shop.composing import Panel
 from shop.models import Shop
+from shop.once import once
 from shop.standing.pages import stands
 
 from .cautions import SWEEPING
@@ -16,6 +17,11 @@ from .series import figures_by_item
 MACHINES_ON_HOME = 5
 
 
+def _chain(machine):
+    """The machine's chain today, asked for once a page."""
+    return once(("chain", machine.pk), lambda: chain_at(machine))
+
+
 @stands
 def chain(machine, request):
     """A machine's chain as it stands today."""
@@ -23,7 +29,7 @@ def chain(machine, request):
         "alignment/panels/chain.html",
         {
             "machine": machine,
-            "chain": chain_at(machine),
+            "chain": _chain(machine),
             "unit": request.user.length_unit,
             "may_edit": role_at(request.user, machine.shop) in DESK,
         },
@@ -39,7 +45,7 @@ def series(machine, request):
     if not items:
         return None
     zone = machine.shop.zone
-    states = {one.item.pk: one.state for state in chain_at(machine) for one in state.items}
+    states = {one.item.pk: one.state for state in _chain(machine) for one in state.items}
     measured = figures_by_item(items, zone)
     incidents = list(machine.incidents.order_by("happened_at"))
     unit = request.user.length_unit

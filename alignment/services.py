@@ -129,7 +129,13 @@ def _save_sweeps(check, taken):
         )
 
 
+def _refuse_ended(station):
+    if station.ended_on is not None:
+        raise Refused(f"This line of the {station} was ended; use the one that is measured now.")
+
+
 def _refuse_old_sheet(item):
+    _refuse_ended(item.station)
     if not item.sheet.is_current:
         raise Refused(
             f"{item.sheet} is no longer in force for this machine; "
@@ -169,9 +175,10 @@ def record_adjustment(
 
     by_way, planned_from, foretold: the way a planned move used in words, the check it was
     planned from and the `Place` where the station was foretold to stand; all or none. Raises
-    Refused for a plan from a check that no longer counts.
+    Refused for a plan from a check that no longer counts, and for a station that was ended.
     """
     visit = for_work(visit)
+    _refuse_ended(station)
     if planned_from is not None and (reason := why_no_plan_from(planned_from)):
         raise Refused(reason)
     bring_to_visit(visit, station.machine)

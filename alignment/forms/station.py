@@ -120,8 +120,10 @@ class StationForm(forms.Form):
         if any(one.datum_id is None for one in self._others):
             self.fields["datum"].required, self.fields["datum"].empty_label = True, "choose"
         if station is not None:
-            self.fields["indicator_in"].required = self.fields["look"].required = True
             self.initial = self._on_record() | self.initial
+        for name in ("indicator_in", "look"):
+            self.fields[name].required = station is not None
+            self.fields[name].help_text = "" if station else "Left open: as usual for its kind."
         if not self.is_bound:
             del self.fields["as_drawn"], self.fields["begin_anew"]
 

@@ -91,6 +91,7 @@ def told(at_work, check, sub, machine, contractor, later_visit):
             "series as CSV": reverse("alignment:series_csv", args=[sub.pk]),
             "risk of drift": reverse("alignment:risk"),
             "visit": later_visit.get_absolute_url(),
+            "sweep": reverse("alignment:sweep", args=[later_visit.pk, sub.pk]),
         }
         said = {
             name: html.unescape(at_work.get(url, follow=True).content.decode())

@@ -8,9 +8,11 @@ from django.urls import reverse
 from alignment.chainview import chain_at
 from alignment.forms import StationForm
 from alignment.models import Station
+from alignment.services import record_adjustment
 from alignment.setup import USUAL, usual_setup
 from alignment.station_services import begin_new_line, set_up_station
 from shop.errors import Refused
+from tests import factories
 from tests.factories import item_of, station_of
 
 Holder, Look = Station.Holder, Station.Look
@@ -204,3 +206,14 @@ def test_a_line_is_not_ended_while_a_visit_measures_it(housing, sweep_of):
     sweep_of(item_of(housing.machine, "guide bushing"))
     with pytest.raises(Refused, match="Sign it first"):
         begin_new_line(housing, plane_mm=95.0)
+
+
+def test_an_ended_line_is_neither_swept_nor_moved(signed_housing, shop, firm, contractor, sweep_of):
+    item = item_of(signed_housing.machine, "guide bushing")
+    begin_new_line(signed_housing, plane_mm=95.0)
+    item.station.refresh_from_db()
+    later = factories.VisitFactory(shop=shop, firm=firm, contractor=contractor)
+    with pytest.raises(Refused, match="was ended"):
+        sweep_of(item, visit=later)
+    with pytest.raises(Refused, match="was ended"):
+        record_adjustment(visit=later, station=item.station, what="over", made_by=contractor)
