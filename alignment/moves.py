@@ -58,8 +58,8 @@ def last_check(visit, station, *, tilts=False):
         .filter(item__station=station)
         .select_related("item__station")
         .prefetch_related("sweeps__readings")
-        .order_by("made_at", "pk")
-        .last()
+        .newest_first()
+        .first()
     )
 
 

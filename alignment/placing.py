@@ -63,7 +63,7 @@ def last_checks(machine, visit=None, *, tilts=False):
     standing = checks.standing(at=visit.signed_at if visit else None)
     if visit is not None:
         standing = standing.filter(visit=visit, phase=Check.Phase.AS_FOUND)
-    newest = standing.filter(item__station=OuterRef("pk")).order_by("-made_at", "-pk")
+    newest = standing.filter(item__station=OuterRef("pk")).newest_first()
     wanted = machine.stations.annotate(last=Subquery(newest.values("pk")[:1])).values("last")
     found = (
         Check.objects.filter(pk__in=wanted)
