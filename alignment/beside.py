@@ -16,11 +16,7 @@ def last_left(item, visit, before=None):
     until = before or visit.signed_at
     if until:
         checks = checks.filter(made_at__lte=until)
-    return (
-        checks.select_related("item__station__machine", "visit__shop")
-        .order_by("-made_at", "-pk")
-        .first()
-    )
+    return checks.select_related("item__station__machine", "visit__shop").newest_first().first()
 
 
 def beside(item, visit, unit, check=None):

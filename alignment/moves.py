@@ -72,8 +72,8 @@ def last_check(visit, station, *, tilts=False):
         .filter(item__station=station)
         .select_related("item__station__machine", "item__measured_from")
         .prefetch_related("sweeps__readings")
-        .order_by("made_at", "pk")
-        .last()
+        .newest_first()
+        .first()
     )
 
 

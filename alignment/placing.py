@@ -81,10 +81,9 @@ def last_checks(machine, visit=None, *, tilts=False):
     standing = checks.standing(at=visit.signed_at if visit else None).with_measured_at()
     if visit is not None:
         standing = standing.filter(visit=visit, phase=Check.Phase.AS_FOUND)
-    newest = standing.filter(item__station=OuterRef("pk")).order_by("-measured_at", "-pk")
-    wanted = (
-        machine.stations.current().annotate(last=Subquery(newest.values("pk")[:1])).values("last")
-    )
+    newest = standing.filter(item__station=OuterRef("pk")).newest_first()
+    there = machine.stations.current()
+    wanted = there.annotate(last=Subquery(newest.values("pk")[:1])).values("last")
     found = (
         Check.objects.filter(pk__in=wanted)
         .with_measured_at()

@@ -5,8 +5,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models.functions import Coalesce
-
+from machines.models.register import first_said, said_first
 from shop.listing import harmless
 from shop.models import Visit
 
@@ -75,9 +74,8 @@ def figures_by_item(items, zone):
     checks = (
         Check.objects.filter(item__in=items)
         .standing()
-        .with_measured_at()
-        .annotate(counts_for=Coalesce("corrects__visit", "visit"))
-        .order_by("measured_at", "pk")
+        .annotate(counts_for=first_said("visit"))
+        .oldest_first()
     )
     for item, visit, at, phase, value, view, u, coverage in checks.values_list(*columns):
         found = groups[item][visit]
@@ -112,9 +110,10 @@ def checks_of(items):
     return (
         Check.objects.filter(item__in=items)
         .standing()
-        .with_measured_at()
-        .select_related("visit__shop", "made_by", "corrects", "item__station__machine")
-        .order_by("measured_at", "pk")
+        .select_related(
+            "visit__shop", "made_by", "corrects__corrects__corrects", "item__station__machine"
+        )
+        .oldest_first()
     )
 
 
@@ -125,8 +124,7 @@ def by_visit(checks, zone):
     """
     groups = {}
     for check in checks:
-        visit_id = check.corrects.visit_id if check.corrects else check.visit_id
-        groups.setdefault(visit_id, []).append(check)
+        groups.setdefault(said_first(check).visit_id, []).append(check)
     return [_visit_checks(group, zone) for group in groups.values()]
 
 

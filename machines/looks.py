@@ -4,7 +4,6 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from django.db.models import OuterRef, Subquery
-from django.db.models.functions import Coalesce
 
 from machines.engineering.belts import summarise_teeth
 
@@ -73,17 +72,16 @@ def looks_before(inspections):
     A correction speaks of the time of what it corrects. A belt that was replaced in between is
     another one.
     """
-    earlier = BeltInspection.objects.standing().filter(
-        belt=OuterRef("belt"), made_at__lt=OuterRef("spoke_of")
-    )
+    looks = BeltInspection.objects.standing().with_measured_at()
+    earlier = looks.filter(belt=OuterRef("belt"), measured_at__lt=OuterRef("measured_at"))
     asked = list(
         BeltInspection.objects.filter(pk__in=[one.pk for one in inspections])
-        .annotate(spoke_of=Coalesce("corrects__made_at", "made_at"))
+        .with_measured_at()
         .annotate(before_id=Subquery(earlier.newest_first().values("pk")[:1]))
-        .values_list("pk", "belt", "spoke_of", "before_id")
+        .values_list("pk", "belt", "measured_at", "before_id")
     )
     found = (
-        BeltInspection.objects.select_related("corrects")
+        BeltInspection.objects.with_measured_at()
         .prefetch_related("findings")
         .in_bulk([before for *_, before in asked if before])
     )
@@ -94,8 +92,7 @@ def looks_before(inspections):
     looks = {}
     for pk, belt, until, before_id in asked:
         before = found.get(before_id)
-        spoke_of = before and (before.corrects or before).made_at
-        if before and not any(spoke_of < at <= until for at in fitted[belt]):
+        if before and not any(before.measured_at < at <= until for at in fitted[belt]):
             looks[pk] = before
     return looks
 

@@ -32,7 +32,7 @@ def asking_once():
 
 
 def once(key, ask):
-    """What `ask()` comes to; asked anew outside `asking_once` and pages that only read."""
+    """What `ask()` comes to; outside `asking_once` and a page that only reads, asked each time."""
     kept = _kept.get()
     if kept is None:
         return ask()

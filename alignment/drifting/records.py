@@ -11,13 +11,12 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import NamedTuple
 
-from django.db.models.functions import Coalesce
-
 from alignment.geometry.quantity import OFFSET, TILT
 from alignment.models import AcceptanceItem, Adjustment, Check
 from alignment.models.checks import in_order, stored_sign
 from alignment.states import ShownState, happenings
 from machines.models import Incident, Machine, MeterReading
+from machines.models.register import first_said
 
 from .clock import Clock, clock_of
 
@@ -211,8 +210,6 @@ def _said_alike(one, other):
     return one.name.casefold() == other.name.casefold()
 
 
-# A correction says anew what was measured at the visit it corrects.
-FIRST_VISIT = ("corrects__corrects__visit", "corrects__visit", "visit")
 CHECK_FIELDS = (
     "pk", "item", "item__name", "phase", "measured_at", "first_visit", "first_number",
     "first_arrived", "right_um", "up_um", "value_um", "view", "u_um", "coverage", "lower_um",
@@ -229,9 +226,9 @@ def _checks(machines, names, until, only):
         )
         .with_measured_at()
         .annotate(
-            first_visit=Coalesce(*FIRST_VISIT),
-            first_number=Coalesce(*(f"{path}__number" for path in FIRST_VISIT)),
-            first_arrived=Coalesce(*(f"{path}__arrived_at" for path in FIRST_VISIT)),
+            first_visit=first_said("visit"),
+            first_number=first_said("visit__number"),
+            first_arrived=first_said("visit__arrived_at"),
         )
         .values(*CHECK_FIELDS)
     )

@@ -2,7 +2,6 @@
 
 from django.db import models
 from django.db.models import Q
-from django.db.models.functions import Coalesce
 from django.urls import reverse
 
 from alignment.geometry.quantity import SIGNED, TILTS
@@ -55,13 +54,6 @@ class CheckQuerySet(VisitRelatedQuerySet):
         return self.filter(
             item__surface__in=["bore", "boss"], item__measured_from__isnull=False
         ).exclude(item__quantity__in=TILTS)
-
-    def with_measured_at(self):
-        """Annotate `measured_at`: a correction says anew what was measured when the check it
-        corrects was made, so neither drift nor what is stale may go by when it was entered."""
-        return self.annotate(
-            measured_at=Coalesce("corrects__corrects__made_at", "corrects__made_at", "made_at")
-        )
 
 
 class Check(Entry):

@@ -8,6 +8,7 @@ from machines.engineering.bearings import match_peaks
 from shop.lengths import format_length
 
 from ..models import Bearing, BearingInspection
+from ..models.register import said_first
 from .describe import known, number
 
 
@@ -45,11 +46,9 @@ def _look(bearing, inspection, unit):
 
 def look_before(inspection):
     """The standing look at the same bearing before this one, None for the first; runs SQL."""
-    until = (inspection.corrects or inspection).made_at
-    earlier = (
-        inspection.bearing.inspections.standing().of_present_bearings().filter(made_at__lt=until)
-    )
-    return earlier.first()
+    until = said_first(inspection).made_at
+    earlier = inspection.bearing.inspections.standing().of_present_bearings()
+    return earlier.filter(measured_at__lt=until).newest_first().first()
 
 
 def findings_of(inspection, unit):

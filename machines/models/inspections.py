@@ -2,7 +2,6 @@
 
 from django.db import models
 from django.db.models import Exists, OuterRef, Q
-from django.db.models.functions import Coalesce
 from django.urls import reverse
 
 from machines.engineering.bearing_condition import ZoneLimits, vibration_zone
@@ -28,14 +27,9 @@ class BeltInspectionQuerySet(VisitRelatedQuerySet):
         return self.filter(belt__machine__in=Machine.objects.visible_to(user))
 
     def of_present_belts(self):
-        """Without those of a belt that was replaced since.
-
-        A correction speaks of the time of what it corrects.
-        """
-        later = Fitting.objects.filter(belt=OuterRef("belt"), fitted_at__gt=OuterRef("spoke_of"))
-        return self.annotate(spoke_of=Coalesce("corrects__made_at", "made_at")).exclude(
-            Exists(later)
-        )
+        """Without those of a belt that was replaced since."""
+        later = Fitting.objects.filter(belt=OuterRef("belt"), fitted_at__gt=OuterRef("measured_at"))
+        return self.with_measured_at().exclude(Exists(later))
 
 
 class BeltInspection(Entry):
@@ -183,11 +177,9 @@ class BearingInspectionQuerySet(VisitRelatedQuerySet):
     def of_present_bearings(self):
         """Without those of a bearing that was replaced since."""
         later = Fitting.objects.filter(
-            bearing=OuterRef("bearing"), fitted_at__gt=OuterRef("spoke_of")
+            bearing=OuterRef("bearing"), fitted_at__gt=OuterRef("measured_at")
         )
-        return self.annotate(spoke_of=Coalesce("corrects__made_at", "made_at")).exclude(
-            Exists(later)
-        )
+        return self.with_measured_at().exclude(Exists(later))
 
 
 class BearingInspection(Entry):

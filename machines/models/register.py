@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
+from django.db.models.functions import Coalesce
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.functional import cached_property
@@ -473,8 +474,26 @@ def corrections_index(name):
     return models.Index(fields=["corrects"], condition=Q(corrects__isnull=False), name=name)
 
 
+def first_said(path):
+    """What stands at `path` of the record that was said first, for an annotation: a correction
+    says anew what was found when the record it corrects was made, and counts for its visit."""
+    return Coalesce(f"corrects__corrects__{path}", f"corrects__{path}", path)
+
+
+def said_first(record):
+    """The record that a correction, or a correction of one, says anew; itself if it is none."""
+    while record.corrects is not None:
+        record = record.corrects
+    return record
+
+
 class VisitRelatedQuerySet(models.QuerySet):
     """Records of a visit, which a correction may replace."""
+
+    def with_measured_at(self):
+        """Annotate `measured_at`, when what the record says was found: a correction speaks of the
+        time of what it corrects, so nothing may go by when it was entered."""
+        return self.annotate(measured_at=first_said("made_at"))
 
     def standing(self, at=None):
         """Without those a correction replaced, by the moment `at` or by now."""
@@ -484,4 +503,8 @@ class VisitRelatedQuerySet(models.QuerySet):
         return self.filter(uncorrected)
 
     def newest_first(self):
-        return self.order_by(F("made_at").desc(), F("pk").desc())
+        """By when it was found, those of one moment by their order."""
+        return self.with_measured_at().order_by(F("measured_at").desc(), F("pk").desc())
+
+    def oldest_first(self):
+        return self.with_measured_at().order_by("measured_at", "pk")

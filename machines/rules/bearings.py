@@ -25,7 +25,7 @@ def _looks_that_count(machine):
         .standing()
         .of_present_bearings()
         .select_related("bearing__part", "bearing__machine__shop")
-        .order_by("made_at", "pk")
+        .oldest_first()
     )
     for inspection in inspections:
         looks.setdefault(inspection.bearing_id, []).append(inspection)

@@ -29,7 +29,7 @@ def _newest_looks(machine):
         .of_present_belts()
         .select_related("belt__part", "belt__partner__part", "belt__machine__shop", "tension")
         .prefetch_related("findings")
-        .order_by("made_at", "pk")
+        .oldest_first()
     )
     for inspection in inspections:
         newest[inspection.belt_id] = inspection

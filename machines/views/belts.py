@@ -76,7 +76,8 @@ def inspect_belt(request, pk):
     demand(request.user, belt.machine.shop, ANYONE)
     visit = visit_named(request, belt.machine.shop)
     corrected = _named(request, "corrects", belt.inspections.prefetch_related("findings"))
-    last = belt.inspections.standing().of_present_belts().prefetch_related("findings").first()
+    looks = belt.inspections.standing().of_present_belts().prefetch_related("findings")
+    last = looks.newest_first().first()
     form = InspectionForm(
         request.POST or None,
         belt=belt,

@@ -78,7 +78,8 @@ def belt(request, pk):
                 BeltLook(found, look)
                 for look in found.inspections.standing()
                 .select_related("tension", "made_by")
-                .prefetch_related("findings")[:LOOKS_SHOWN]
+                .prefetch_related("findings")
+                .newest_first()[:LOOKS_SHOWN]
             ],
         },
     )
@@ -100,7 +101,9 @@ def bearing(request, pk):
             "frequencies": describe.frequency_rows(found),
             "looks": [
                 (look, sentence_of(look, request.user.length_unit))
-                for look in found.inspections.standing().select_related("made_by")[:LOOKS_SHOWN]
+                for look in found.inspections.standing()
+                .select_related("made_by")
+                .newest_first()[:LOOKS_SHOWN]
             ],
         },
     )
