@@ -111,7 +111,7 @@ def sweep_as_found(contractor):
     type_sweep(contractor, {angle: FOUND[angle] for angle in (0, 90, 180)})
     expect(live).to_contain_text("Still missing: 270°")
     type_sweep(contractor, {270: FOUND[270]})
-    contractor.reads("outside", "0.0225", "4:00", "0.0380", "0.0190", "0.0120", within=live)
+    contractor.reads("outside", "0.0225", "To the front", "0.0380", "0.0190", "0.0120", within=live)
     picture = live.get_by_role("img").first
     expect(picture).to_be_visible()
     expect(picture).to_have_js_property("complete", True)
@@ -126,7 +126,7 @@ def adjust_the_housing(contractor):
     contractor.follow("Record an adjustment", "Record an adjustment", station(contractor, 1))
     contractor.reads("Sub-spindle", "Back tool station", "Gang tool slide")
     contractor.fill("What was done", "eased, tapped over with a brass drift")
-    contractor.fill("Moved to the right", "-0.019").fill("Moved up", "0.012")
+    contractor.fill("Moved to the front", "-0.019").fill("Moved up", "0.012")
     contractor.press("Record the adjustment", "Visit ")
     for place in (1, 2, 3, 4):
         contractor.reads(
