@@ -3,16 +3,16 @@
 The services refuse first, with a sentence for the person; these refuse whatever gets past them:
 the admin site, a shell, another program. Both databases are taught the same rule.
 
-The rules stand in each app's `frozen.py`, gathered by `FROZEN` in settings. They are taken off
-before migrations run and put back after, because SQLite rebuilds a table to alter it, which loses
-the table's triggers and trips over those of other tables.
+The rules stand in each app's `frozen.py`, gathered by `FROZEN` in settings; `shop.triggers` puts
+them on.
 """
 
 from dataclasses import dataclass
 
 from django.conf import settings
-from django.db import connections, transaction
 from django.utils.module_loading import import_string
+
+from .triggers.catalogue import Trigger, function
 
 MESSAGE = "signed records do not change; enter a correction instead"
 
@@ -27,21 +27,15 @@ CREATE TRIGGER {name} BEFORE {event} ON {table} FOR EACH ROW EXECUTE FUNCTION {n
 """
 
 # PostgreSQL allows no subquery in WHEN, so the question sits in a function of its own.
-POSTGRES_FUNCTION = """
-CREATE OR REPLACE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$
+POSTGRES_BODY = """
 BEGIN
   IF {condition} THEN
     RAISE EXCEPTION '{message}' USING ERRCODE = 'integrity_constraint_violation';
   END IF;
   IF TG_OP = 'DELETE' THEN RETURN OLD; END IF;
   RETURN NEW;
-END $$
+END
 """
-
-STATEMENTS = {
-    "sqlite": [SQLITE_TRIGGER],
-    "postgresql": [POSTGRES_FUNCTION, POSTGRES_TRIGGER],
-}
 
 
 @dataclass(frozen=True)
@@ -70,27 +64,17 @@ class Freeze:
         if self.inserts:
             yield "insert", "INSERT", new
 
-    def create(self, connection):
-        """Put the triggers on; the table must exist."""
-        with connection.cursor() as cursor:
-            for suffix, event, condition in self.events():
-                parts = {"name": f"frozen_{self.table}_{suffix}", "event": event}
-                for statement in STATEMENTS[connection.vendor]:
-                    cursor.execute(
-                        statement.format(
-                            condition=condition, table=self.table, message=MESSAGE, **parts
-                        )
-                    )
-
-    def drop(self, connection):
-        """Take the triggers off, where they are."""
-        with connection.cursor() as cursor:
-            for suffix, _event, _condition in self.events():
-                name = f"frozen_{self.table}_{suffix}"
-                if connection.vendor == "sqlite":
-                    cursor.execute(f"DROP TRIGGER IF EXISTS {name}")
-                else:
-                    cursor.execute(f"DROP FUNCTION IF EXISTS {name}() CASCADE")
+    def triggers(self, vendor):
+        """Yield the `Trigger`s, on PostgreSQL each after the `Function` that it runs."""
+        for suffix, event, condition in self.events():
+            name = f"frozen_{self.table}_{suffix}"
+            words = {"name": name, "event": event, "table": self.table}
+            if vendor == "sqlite":
+                sql = SQLITE_TRIGGER.format(condition=condition, message=MESSAGE, **words)
+                yield Trigger(self.table, name, sql)
+            else:
+                yield function(name, POSTGRES_BODY.format(condition=condition, message=MESSAGE))
+                yield Trigger(self.table, name, POSTGRES_TRIGGER.format(**words), calls=name)
 
 
 def visit_signed(visit_id):
@@ -101,21 +85,3 @@ def visit_signed(visit_id):
 def rules():
     """Every app's rules, in the order of `FROZEN`."""
     return [rule for path in settings.FROZEN for rule in import_string(path)]
-
-
-def thaw(*, using, **_signal):
-    """Take all triggers off before migrations run."""
-    with transaction.atomic(using=using):
-        for rule in rules():
-            rule.drop(connections[using])
-
-
-def freeze(*, using, **_signal):
-    """Put all triggers on after migrations ran, on the tables there are by then."""
-    connection = connections[using]
-    tables = set(connection.introspection.table_names())
-    with transaction.atomic(using=using):
-        for rule in rules():
-            rule.drop(connection)
-            if rule.table in tables:
-                rule.create(connection)

@@ -47,11 +47,9 @@ def _thaw_before_flush(request):
         return
     request.getfixturevalue("transactional_db")
     yield
-    from shop.freezing import thaw
-    from shop.trail.install import take_off
+    from shop.triggers.syncing import drop_triggers
 
-    thaw(using="default")
-    take_off(using="default")
+    drop_triggers(using="default", kinds=("frozen", "trail"))
 
 
 @pytest.fixture(autouse=True)
