@@ -8,9 +8,12 @@ from django.db.models.signals import post_migrate, pre_migrate
 
 class ShopConfig(AppConfig):
     name = "shop"
+    # Each of its tables declares what becomes of its rows: see `shop.record`.
+    keeps_records = True
     verbose_name = "Shops and visits"
 
     def ready(self):
+        from . import checks  # noqa: F401 - registers itself with Django's checks
         from .signing_in.sessions import on_sign_in
         from .trail.install import teach
         from .triggers.migrating import guard_migrations, unguard_migrations

@@ -3,15 +3,12 @@
 The services refuse first, with a sentence for the person; these refuse whatever gets past them:
 the admin site, a shell, another program. Both databases are taught the same rule.
 
-The rules stand in each app's `frozen.py`, gathered by `FROZEN` in settings; `shop.triggers` puts
-them on.
+What is frozen when is declared beside the models (`shop.record`); `shop.triggers` puts it on.
 """
 
 from dataclasses import dataclass
 
-from django.conf import settings
-from django.utils.module_loading import import_string
-
+from .record import Frozen, our_models, rules_of
 from .triggers.catalogue import Trigger, function
 
 MESSAGE = "signed records do not change; enter a correction instead"
@@ -40,28 +37,19 @@ END
 
 @dataclass(frozen=True)
 class Freeze:
-    """One table's rule.
-
-    table: the database table.
-    signed_when: SQL that is true of a row which was signed; `{row}` stands for OLD or NEW.
-    columns: the columns that may not change; empty means all of them.
-    inserts: whether adding a row to something signed is refused too; the row that becomes signed
-        by an update is always let through when this is False.
-    """
+    """One table's rule. table: the database table."""
 
     table: str
-    signed_when: str
-    columns: tuple[str, ...] = ()
-    inserts: bool = True
+    rule: Frozen
 
     def events(self):
         """Yield (suffix, event, condition), one for each trigger."""
-        of_columns = f" OF {', '.join(self.columns)}" if self.columns else ""
-        old, new = (self.signed_when.format(row=row) for row in ("OLD", "NEW"))
+        of_columns = f" OF {', '.join(self.rule.columns)}" if self.rule.columns else ""
+        old, new = (self.rule.signed_when.format(row=row) for row in ("OLD", "NEW"))
         yield "delete", "DELETE", old
-        both = f"({old}) OR ({new})" if self.inserts else old
+        both = f"({old}) OR ({new})" if self.rule.inserts else old
         yield "update", f"UPDATE{of_columns}", both
-        if self.inserts:
+        if self.rule.inserts:
             yield "insert", "INSERT", new
 
     def triggers(self, vendor):
@@ -77,11 +65,10 @@ class Freeze:
                 yield Trigger(self.table, name, POSTGRES_TRIGGER.format(**words), calls=name)
 
 
-def visit_signed(visit_id):
-    """SQL that is true when the visit that `visit_id` (SQL with `{row}`) names was signed."""
-    return f"EXISTS (SELECT 1 FROM shop_visit v WHERE v.id = {visit_id} AND v.state = 'signed')"
-
-
 def rules():
-    """Every app's rules, in the order of `FROZEN`."""
-    return [rule for path in settings.FROZEN for rule in import_string(path)]
+    """The `Freeze` of every table that says when it is frozen."""
+    return [
+        Freeze(model._meta.db_table, rules_of(model).frozen)
+        for model in our_models()
+        if rules_of(model).frozen is not None
+    ]

@@ -325,14 +325,6 @@ AGREED_COST_SOURCES = [
     "machines.planning.spending.approved_advice",
 ]
 # Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
-# What of each table goes into a shop's archive.
-ARCHIVED = ["shop.archived.RULES", "machines.archived.RULES", "alignment.archived.RULES"]
-# What goes with one machine that is handed over.
-HANDED_OVER = [
-    "shop.archived.OF_MACHINE",
-    "machines.archived.OF_MACHINE",
-    "alignment.archived.OF_MACHINE",
-]
 RISK_DATES = ["alignment.drifting.risk.risk_dates"]
 # What a person may open at a shared device of a shop: the name of a page to a function (shop,
 # **what its address holds) -> whether it is one of that shop's. The first is where it starts.
@@ -350,11 +342,6 @@ SHARED_DEVICE_PAGES = {
     "shop:waiting": "shop.devices.pages.everybodys",
     "shop:service_worker": "shop.devices.pages.everybodys",
 }
-# The apps whose tables are trailed; each says how in its `trailed.py`.
-TRAILED_APPS = ["shop", "machines", "alignment"]
-FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
-# What a signature stands for.
-SIGNED_RECORDS = ["shop.signed.times", "machines.signed.records", "alignment.signed.records"]
 REPORT_SECTIONS = [
     "machines.report.summary",
     "machines.report.photos",

@@ -8,6 +8,8 @@ from django.utils import timezone
 
 from alignment.geometry.quantity import OF_A_BAR, TILTS
 from machines.models import Incident, Machine
+from machines.models.incidents import incident_signed
+from shop.record import Frozen, Record
 
 # In one order, since it goes into the migrations.
 BARS = sorted(OF_A_BAR)
@@ -21,6 +23,8 @@ class StationQuerySet(models.QuerySet):
 
 class Station(models.Model):
     """A place that is measured; each but the first names the station that is its datum."""
+
+    record_rules = Record()
 
     class Kind(models.TextChoices):
         HEADSTOCK = "headstock", "headstock spindle"
@@ -92,6 +96,10 @@ class Station(models.Model):
 class IncidentStation(models.Model):
     """A station that was hit in an incident."""
 
+    record_rules = Record(
+        belongs_to=("station",), frozen=Frozen(incident_signed("{row}.incident_id"))
+    )
+
     incident = models.ForeignKey(Incident, on_delete=models.PROTECT, related_name="stations_hit")
     station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="hits")
 
@@ -118,6 +126,8 @@ class AcceptanceSheet(models.Model):
     A machine may have several, such as the factory's and one made after a rebuild; one is in
     force. `entry_id` is the id of the form a sheet was entered with.
     """
+
+    record_rules = Record(has_page=True)
 
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="sheets")
     name = models.CharField(max_length=80, help_text="Such as: factory sheet, after rebuild.")
@@ -164,6 +174,15 @@ class AcceptanceItemQuerySet(models.QuerySet):
 class AcceptanceItem(models.Model):
     """One line of a sheet: what is measured at a station, between what limits, and what the
     factory itself found."""
+
+    record_rules = Record(
+        # A line that a signed check was held against stays as it was; a new sheet replaces it.
+        frozen=Frozen(
+            "EXISTS (SELECT 1 FROM alignment_check c JOIN shop_visit v ON v.id = c.visit_id"
+            " WHERE c.item_id = {row}.id AND v.state = 'signed')",
+            inserts=False,
+        )
+    )
 
     class Quantity(models.TextChoices):
         OFFSET = "offset", "offset of the axis"

@@ -6,6 +6,7 @@ from django.db import models
 
 from machines.models import Machine
 from shop.models import Shop
+from shop.record import WORKED_OUT
 
 from .chain import AcceptanceItem
 
@@ -28,6 +29,8 @@ class MachineRisk(models.Model):
     check, the last day there is where none can be told. unknown: how many of `items` are without a
     forecast. place: shop and machine, as they are sorted.
     """
+
+    record_rules = WORKED_OUT
 
     class State(models.IntegerChoices):
         """How a machine stands, the most pressing first."""

@@ -6,12 +6,15 @@ from django.db.models import F, Q
 
 from machines.engineering.bearing_condition import DEFAULT_LIMITS, ZoneLimits
 from shop.models import Shop
+from shop.record import Record
 
 COMMON_PRACTICE = "common practice, no source"
 
 
 class Thresholds(models.Model):
     """One shop's limits; a shop without a row has the defaults."""
+
+    record_rules = Record()
 
     shop = models.OneToOneField(Shop, on_delete=models.CASCADE, related_name="thresholds")
     damaged_teeth = models.PositiveSmallIntegerField(

@@ -1,6 +1,6 @@
 """The triggers that count what changes at each shop.
 
-Which shop a row belongs to, its rule for the archive says (`archived.py`): what goes with a shop
+Which shop a row belongs to, its rule for the archive says: what goes with a shop
 stirs that shop; people, firms and what else is shared stir all, once they are changed or removed,
 since nothing names them before; what stays with the site is looked at anew each time and stirs
 nothing.
@@ -8,7 +8,8 @@ nothing.
 
 from django.core.exceptions import FieldDoesNotExist
 
-from shop.archive.rules import Goes, Named, whole_shop
+from shop.archive.rules import whole_shop
+from shop.record import Goes, Named
 from shop.trail.sqlite import differs
 from shop.trail.tables import trailed
 from shop.triggers.catalogue import Trigger, function

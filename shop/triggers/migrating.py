@@ -14,8 +14,9 @@ import contextlib
 import re
 import sys
 
-from django.conf import settings
 from django.db import connections
+
+from shop.record import our_apps
 
 from .catalogue import drop, function, lock, run, triggers_in
 
@@ -83,7 +84,7 @@ class Guard:
     def _open(self, table, *, alters):
         """Take off what stands in the way of a statement about `table`, once."""
         done = self._altered if alters else self._written | self._altered
-        if table in done or table.partition("_")[0] not in settings.TRAILED_APPS:
+        if table in done or table.partition("_")[0] not in our_apps():
             return
         (self._altered if alters else self._written).add(table)
         found = triggers_in(self._connection)

@@ -15,6 +15,7 @@ from django.utils import timezone
 from shop import freezing
 from shop.freezing import Freeze
 from shop.models import Change, Visit
+from shop.record import Frozen
 from shop.trail.tables import key_of
 from shop.trail.verifying import row_troubles
 from shop.triggers.catalogue import triggers_in
@@ -82,7 +83,7 @@ def refusals(answers):
 def a_rule_changed(monkeypatch):
     """The rule of visits says the same in other words, so its triggers are others."""
     others = [rule for rule in freezing.rules() if rule.table != "shop_visit"]
-    rule = Freeze("shop_visit", "{row}.state IN ('signed')", inserts=False)
+    rule = Freeze("shop_visit", Frozen("{row}.state IN ('signed')", inserts=False))
     monkeypatch.setattr(freezing, "rules", lambda: [*others, rule])
 
 
