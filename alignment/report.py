@@ -302,3 +302,6 @@ def steps(report):
 
 def _moved(report, value_um):
     return "–" if value_um is None else shown.length(value_um, report.unit, signed=True)
+
+
+SECTIONS = [chain, pictures, indicators, adjustments, steps]

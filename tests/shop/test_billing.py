@@ -28,7 +28,7 @@ NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
 @pytest.fixture(autouse=True)
 def _nothing_missing(settings):
     settings.BEFORE_SIGNING = []
-    settings.AFTER_SIGNING = []
+    settings.AFTER = []
 
 
 @pytest.fixture
