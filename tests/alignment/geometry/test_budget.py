@@ -16,7 +16,6 @@ from alignment.geometry.budget import (
 )
 
 
-
 def test_parts_add_in_squares_and_the_shares_add_up():
     budget = combine([Component("a", 3.0), Component("b", 2.0, sensitivity=-2.0)])
     assert budget.u == pytest.approx(5)
