@@ -105,3 +105,28 @@ def _member(shop, role, username, **membership):
     user = factories.UserFactory(username=username)
     factories.MembershipFactory(user=user, shop=shop, role=role, **membership)
     return user
+
+
+@pytest.fixture
+def belt(machine):
+    return machine.belts.get(name="guide bushing belt")
+
+
+@pytest.fixture
+def tax(firm):
+    return factories.TaxCategoryFactory(firm=firm)
+
+
+@pytest.fixture
+def at_visit(visit, machine):
+    """The visit with the machine taken up at it."""
+    from machines.services import bring_to_visit
+
+    bring_to_visit(visit, machine)
+    return visit
+
+
+@pytest.fixture
+def nothing_missing(settings):
+    """Nothing stands in the way of signing."""
+    settings.BEFORE_SIGNING = []

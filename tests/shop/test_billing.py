@@ -32,11 +32,6 @@ def _nothing_missing(settings):
 
 
 @pytest.fixture
-def tax(firm):
-    return TaxCategoryFactory(firm=firm)
-
-
-@pytest.fixture
 def rates(firm, tax):
     """The firm's prices: an hour, an hour of overtime, an hour on the road, a kilometre."""
     for kind, unit, price in (

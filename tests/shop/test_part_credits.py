@@ -32,11 +32,6 @@ def _nothing_missing(settings):
 
 
 @pytest.fixture
-def tax(firm):
-    return TaxCategoryFactory(firm=firm)
-
-
-@pytest.fixture
 def signed(visit):
     return sign_visit(visit, **NAMES)
 
