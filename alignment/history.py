@@ -81,3 +81,9 @@ def _adjustment(adjustment, unit):
 
 def _sentence(text):
     return text[:1].upper() + text[1:]
+
+
+# Each with the kind it is shown and filtered under.
+SOURCES = [("checks", checks), ("adjustments", adjustments)]
+# Those that can tell of one station: functions that also take its pk.
+OF_STATION = [("incidents", incidents_at), *SOURCES]

@@ -202,3 +202,6 @@ def adjustments(history):
         heading("Stations moved"),
         data_table(ADJUSTMENT_COLUMNS, rows) if rows else paragraph("None was moved."),
     ]
+
+
+SECTIONS = [chain, items, drift, adjustments]

@@ -6,7 +6,7 @@ from .models import Check, Station
 
 
 def stations_checked(visit):
-    """The stations checked at a visit; for `DONE_AT_VISIT`."""
+    """The stations checked at a visit, for the plans."""
     checks = Check.objects.filter(visit=visit).standing().select_related("item__station")
     for check in checks:
         station = check.item.station
@@ -15,7 +15,7 @@ def stations_checked(visit):
 
 def station_names(machines):
     """Machine pk and name of each station with something to check on the sheet in force; for
-    `PLAN_SUBJECTS`."""
+    `PLANNING_SOURCES`."""
     stations = Station.objects.current().filter(machine__in=machines, items__sheet__is_current=True)
     for machine_pk, name in stations.values_list("machine", "name").distinct():
         yield machine_pk, Plan.Kind.ALIGNMENT, name

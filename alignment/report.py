@@ -330,3 +330,6 @@ def steps(report):
     if not rows:
         return []
     return [heading("Steps of the procedure cards"), data_table(STEP_COLUMNS, rows)]
+
+
+SECTIONS = [chain, pictures, indicators, adjustments, steps]

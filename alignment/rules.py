@@ -60,3 +60,6 @@ def _found_outside_in_a_row(machine):
         else:
             ended.add(check.item_id)
     return rows
+
+
+RULES = [station_that_keeps_drifting]

@@ -4,8 +4,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from django.conf import settings
-from django.utils.module_loading import import_string
 
+from shop.hooks import hooks
 from shop.once import asking_once
 
 from .models import Bearing, Belt, Part, Recommendation
@@ -70,8 +70,8 @@ def advise(machine, visit):
     """What all `REPLACEMENT_RULES` say of a machine at a visit, one line for each thing."""
     merged = {}
     with asking_once():
-        for path in settings.REPLACEMENT_RULES:
-            for advice in import_string(path)(machine, visit):
+        for rule in hooks(settings.REPLACEMENT_RULES):
+            for advice in rule(machine, visit):
                 key = (advice.subject, advice.what)
                 merged[key] = _merged(merged[key], advice) if key in merged else advice
     return sorted(merged.values(), key=lambda advice: ORDER.index(advice.urgency))

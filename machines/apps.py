@@ -5,4 +5,6 @@ from django.apps import AppConfig
 
 class MachinesConfig(AppConfig):
     name = "machines"
+    # Each of its tables declares what becomes of its rows: see `shop.record`.
+    keeps_records = True
     verbose_name = "Machines"

@@ -1,10 +1,8 @@
 """What an incident calls for first, worked out from its record and its machine's own chain."""
 
-from django.conf import settings
-from django.utils.module_loading import import_string
-
 from machines.engineering import triage
 from machines.engineering.triage_rules import STATION_KINDS
+from shop.hooks import from_above
 
 # A description such as "main motor to main spindle" means the headstock's.
 OTHER_NAMES = {"headstock": ("headstock", "main spindle")}
@@ -13,9 +11,9 @@ OTHER_NAMES = {"headstock": ("headstock", "main spindle")}
 def first_look(incident):
     """The `Triage` of an incident, or None where its machine has no chain on record.
 
-    Runs SQL: the machine's belts, and what `INCIDENT_CHAIN` in settings asks for.
+    Runs SQL: the machine's belts, and the stations of its chain.
     """
-    stations, hit = import_string(settings.INCIDENT_CHAIN)(incident)
+    stations, hit = from_above("incident chain")(incident)
     if not stations:
         return None
     return triage.triage(

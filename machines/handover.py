@@ -26,7 +26,9 @@ LIMITS = Limits(total_bytes=settings.MAX_HANDOVER_BYTES, entries=20_000)
 @cache
 def one_machine():
     """The archive of one machine."""
-    return Scope("sweepbook machine archive", 1, "HANDED_OVER", never=("entry_id",), whole=False)
+    return Scope(
+        "sweepbook machine archive", 1, "machines.Machine", never=("entry_id",), whole=False
+    )
 
 
 def hand_over(machine, file):

@@ -278,3 +278,20 @@ def _fitting(fitting):
         url=fitting.place.get_absolute_url(),
         who=fitting.made_by.name,
     )
+
+
+# Each with the kind it is shown and filtered under.
+EVENTS = [
+    ("incidents", incidents),
+    ("incidents", incident_steps),
+    ("standstills", standstills),
+    ("out of service", service_breaks),
+    ("visits", visits),
+]
+DRIVE_TRAIN = [
+    ("replacements", recommendations),
+    ("inspections", belt_inspections),
+    ("inspections", bearing_inspections),
+    ("replacements", rebuilds),
+    ("replacements", fittings),
+]

@@ -345,3 +345,8 @@ def _declined(report, advice):
         f"{advice.what}, machine {advice.machine.number}: {advice.reason} Declined by "
         f"{last.made_by.name} on {report.day(last.made_at)}{last.told_words}: {last.note}"
     )
+
+
+# What the visit was for, and what was looked at and fitted; between the two stands the alignment.
+THE_CALL = [summary, photos, incident, check_list]
+DRIVE_TRAIN = [belts, bearings, fitted, replacements]

@@ -4,7 +4,8 @@ from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404
 
 from .listing import whole_number
-from .models import Role, Visit
+from .models import Role, Shop, Visit
+from .models.charges import billed_to
 from .once import once
 
 ANYONE = frozenset(Role)
@@ -84,3 +85,13 @@ def visit_named(request, shop):
     visit = find(visits, request.user, pk=whole_number(asked))
     demand_work(request.user, visit)
     return visit
+
+
+def concerns_money(user, visit):
+    """Whether the money of a visit concerns the person."""
+    return Visit.objects.filter(billed_to(user), pk=visit.pk).exists()
+
+
+def invites(user, place):
+    """Whether the person is one of those who invite to a shop; to a firm, all its people see."""
+    return not isinstance(place, Shop) or owns(user, place)

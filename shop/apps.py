@@ -8,19 +8,19 @@ from django.db.models.signals import post_migrate, pre_migrate
 
 class ShopConfig(AppConfig):
     name = "shop"
+    # Each of its tables declares what becomes of its rows: see `shop.record`.
+    keeps_records = True
     verbose_name = "Shops and visits"
 
     def ready(self):
-        from . import freezing
+        from . import checks  # noqa: F401 - registers itself with Django's checks
         from .signing_in.sessions import on_sign_in
-        from .standing import triggers as standing
-        from .trail import install as trail
+        from .trail.install import teach
+        from .triggers.migrating import guard_migrations, unguard_migrations
+        from .triggers.syncing import create_triggers
 
         user_logged_in.connect(on_sign_in)
-        connection_created.connect(trail.teach)
-        pre_migrate.connect(freezing.thaw, sender=self)
-        pre_migrate.connect(trail.take_off, sender=self)
-        pre_migrate.connect(standing.take_off, sender=self)
-        post_migrate.connect(freezing.freeze, sender=self)
-        post_migrate.connect(trail.put_on, sender=self)
-        post_migrate.connect(standing.put_on, sender=self)
+        connection_created.connect(teach)
+        pre_migrate.connect(guard_migrations, sender=self)
+        post_migrate.connect(unguard_migrations, sender=self)
+        post_migrate.connect(create_triggers, sender=self)

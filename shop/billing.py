@@ -8,7 +8,8 @@ from functools import partial
 from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
-from django.utils.module_loading import import_string
+
+from shop.hooks import hooks
 
 from .errors import Refused
 from .issuing import issue
@@ -73,9 +74,13 @@ def charge_what_is_known(visit):
         fill_in(visit, made_by=visit.contractor)
 
 
+def _charge_sources():
+    return hooks(settings.MONEY_SOURCES, about="charges")
+
+
 def known_charges(visit):
-    """What every charge source yields for a visit, in the order of `CHARGE_SOURCES`."""
-    return [one for path in settings.CHARGE_SOURCES for one in import_string(path)(visit)]
+    """What every charge source yields for a visit, in their order in settings."""
+    return [one for source in _charge_sources() for one in source(visit)]
 
 
 def usual_tax(firm, shop):

@@ -1,6 +1,6 @@
 """What the ground app knows a visit is to be charged with: hours and travel.
 
-A charge source is a function of a visit that yields `Filled` lines; `CHARGE_SOURCES` in settings
+A charge source is a function of a visit that yields `Filled` lines; `MONEY_SOURCES` in settings
 lists them in the order of the statement.
 """
 

@@ -6,7 +6,8 @@ from datetime import datetime
 
 from django.conf import settings
 from django.db.models import Expression, F, IntegerField, Model, QuerySet, Value
-from django.utils.module_loading import import_string
+
+from shop.hooks import from_above, hooks
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ class Past:
 
 def panels(paths, *args):
     """The panels that the functions named by `paths` make; a function may make none."""
-    made = (import_string(path)(*args) for path in paths)
+    made = (panel(*args) for panel in hooks(paths))
     return [panel for panel in made if panel is not None]
 
 
@@ -107,16 +108,16 @@ def _newest(pasts, limit):
 
 
 def _pasts(machine, kind, station):
-    sources = settings.HISTORY_SOURCES if station is None else settings.STATION_HISTORY_SOURCES
+    sources = hooks(settings.HISTORY_SOURCES) if station is None else from_above("station")
     about = {} if station is None else {"station": station}
     return [
         past
-        for of_kind, path in sources
+        for of_kind, source in sources
         if not kind or of_kind == kind
-        for past in import_string(path)(machine, **about)
+        for past in source(machine, **about)
     ]
 
 
 def history_kinds():
     """The kinds that a history can be filtered by, in the order of the alphabet."""
-    return sorted({kind for kind, _path in settings.HISTORY_SOURCES})
+    return sorted({kind for kind, _source in hooks(settings.HISTORY_SOURCES)})

@@ -3,16 +3,13 @@
 The services refuse first, with a sentence for the person; these refuse whatever gets past them:
 the admin site, a shell, another program. Both databases are taught the same rule.
 
-The rules stand in each app's `frozen.py`, gathered by `FROZEN` in settings. They are taken off
-before migrations run and put back after, because SQLite rebuilds a table to alter it, which loses
-the table's triggers and trips over those of other tables.
+What is frozen when is declared beside the models (`shop.record`); `shop.triggers` puts it on.
 """
 
 from dataclasses import dataclass
 
-from django.conf import settings
-from django.db import connections, transaction
-from django.utils.module_loading import import_string
+from .record import Frozen, our_models, rules_of
+from .triggers.catalogue import Trigger, function
 
 MESSAGE = "signed records do not change; enter a correction instead"
 
@@ -27,95 +24,51 @@ CREATE TRIGGER {name} BEFORE {event} ON {table} FOR EACH ROW EXECUTE FUNCTION {n
 """
 
 # PostgreSQL allows no subquery in WHEN, so the question sits in a function of its own.
-POSTGRES_FUNCTION = """
-CREATE OR REPLACE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$
+POSTGRES_BODY = """
 BEGIN
   IF {condition} THEN
     RAISE EXCEPTION '{message}' USING ERRCODE = 'integrity_constraint_violation';
   END IF;
   IF TG_OP = 'DELETE' THEN RETURN OLD; END IF;
   RETURN NEW;
-END $$
+END
 """
-
-STATEMENTS = {
-    "sqlite": [SQLITE_TRIGGER],
-    "postgresql": [POSTGRES_FUNCTION, POSTGRES_TRIGGER],
-}
 
 
 @dataclass(frozen=True)
 class Freeze:
-    """One table's rule.
-
-    table: the database table.
-    signed_when: SQL that is true of a row which was signed; `{row}` stands for OLD or NEW.
-    columns: the columns that may not change; empty means all of them.
-    inserts: whether adding a row to something signed is refused too; the row that becomes signed
-        by an update is always let through when this is False.
-    """
+    """One table's rule. table: the database table."""
 
     table: str
-    signed_when: str
-    columns: tuple[str, ...] = ()
-    inserts: bool = True
+    rule: Frozen
 
     def events(self):
         """Yield (suffix, event, condition), one for each trigger."""
-        of_columns = f" OF {', '.join(self.columns)}" if self.columns else ""
-        old, new = (self.signed_when.format(row=row) for row in ("OLD", "NEW"))
+        of_columns = f" OF {', '.join(self.rule.columns)}" if self.rule.columns else ""
+        old, new = (self.rule.signed_when.format(row=row) for row in ("OLD", "NEW"))
         yield "delete", "DELETE", old
-        both = f"({old}) OR ({new})" if self.inserts else old
+        both = f"({old}) OR ({new})" if self.rule.inserts else old
         yield "update", f"UPDATE{of_columns}", both
-        if self.inserts:
+        if self.rule.inserts:
             yield "insert", "INSERT", new
 
-    def create(self, connection):
-        """Put the triggers on; the table must exist."""
-        with connection.cursor() as cursor:
-            for suffix, event, condition in self.events():
-                parts = {"name": f"frozen_{self.table}_{suffix}", "event": event}
-                for statement in STATEMENTS[connection.vendor]:
-                    cursor.execute(
-                        statement.format(
-                            condition=condition, table=self.table, message=MESSAGE, **parts
-                        )
-                    )
-
-    def drop(self, connection):
-        """Take the triggers off, where they are."""
-        with connection.cursor() as cursor:
-            for suffix, _event, _condition in self.events():
-                name = f"frozen_{self.table}_{suffix}"
-                if connection.vendor == "sqlite":
-                    cursor.execute(f"DROP TRIGGER IF EXISTS {name}")
-                else:
-                    cursor.execute(f"DROP FUNCTION IF EXISTS {name}() CASCADE")
-
-
-def visit_signed(visit_id):
-    """SQL that is true when the visit that `visit_id` (SQL with `{row}`) names was signed."""
-    return f"EXISTS (SELECT 1 FROM shop_visit v WHERE v.id = {visit_id} AND v.state = 'signed')"
+    def triggers(self, vendor):
+        """Yield the `Trigger`s, on PostgreSQL each after the `Function` that it runs."""
+        for suffix, event, condition in self.events():
+            name = f"frozen_{self.table}_{suffix}"
+            words = {"name": name, "event": event, "table": self.table}
+            if vendor == "sqlite":
+                sql = SQLITE_TRIGGER.format(condition=condition, message=MESSAGE, **words)
+                yield Trigger(self.table, name, sql)
+            else:
+                yield function(name, POSTGRES_BODY.format(condition=condition, message=MESSAGE))
+                yield Trigger(self.table, name, POSTGRES_TRIGGER.format(**words), calls=name)
 
 
 def rules():
-    """Every app's rules, in the order of `FROZEN`."""
-    return [rule for path in settings.FROZEN for rule in import_string(path)]
-
-
-def thaw(*, using, **_signal):
-    """Take all triggers off before migrations run."""
-    with transaction.atomic(using=using):
-        for rule in rules():
-            rule.drop(connections[using])
-
-
-def freeze(*, using, **_signal):
-    """Put all triggers on after migrations ran, on the tables there are by then."""
-    connection = connections[using]
-    tables = set(connection.introspection.table_names())
-    with transaction.atomic(using=using):
-        for rule in rules():
-            rule.drop(connection)
-            if rule.table in tables:
-                rule.create(connection)
+    """The `Freeze` of every table that says when it is frozen."""
+    return [
+        Freeze(model._meta.db_table, rules_of(model).frozen)
+        for model in our_models()
+        if rules_of(model).frozen is not None
+    ]

@@ -1,7 +1,7 @@
 """What changes quotes: issuing them, the owner's answers, and the visit planned for them.
 
-What can be quoted comes from `QUOTE_SOURCES` in settings: functions of a shop and a firm that
-return `Quotable`s. What follows from an accepted item is done by `AFTER_ACCEPTING`.
+What can be quoted comes from `MONEY_SOURCES` in settings: functions of a shop and a firm that
+return `Quotable`s. What follows from an accepted item is done by `AFTER`.
 """
 
 from dataclasses import dataclass
@@ -12,7 +12,8 @@ from functools import partial
 from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
-from django.utils.module_loading import import_string
+
+from shop.hooks import hooks
 
 from .billing import usual_tax
 from .errors import Refused
@@ -55,7 +56,8 @@ class Priced:
 
 def quotables(shop, firm):
     """Everything that can be quoted to a shop by a firm."""
-    return [one for path in settings.QUOTE_SOURCES for one in import_string(path)(shop, firm)]
+    sources = hooks(settings.MONEY_SOURCES, about="quotes")
+    return [one for source in sources for one in source(shop, firm)]
 
 
 @entered_once(Quote)
@@ -191,8 +193,8 @@ def answer_quote(quote, answers, *, made_by, told=None):
         )
         kept.append(answer)
         if accepted:
-            for path in settings.AFTER_ACCEPTING:
-                import_string(path)(answer)
+            for follow in hooks(settings.AFTER, about="accepting"):
+                follow(answer)
     return kept
 
 
@@ -219,8 +221,8 @@ def plan_accepted_work(quote, *, made_by, planned_for=None):
     )
     visit.quote = quote
     visit.save(update_fields=["quote"])
-    for path in settings.AFTER_PLANNING_QUOTED:
-        import_string(path)(visit, accepted)
+    for follow in hooks(settings.AFTER, about="planning what was quoted"):
+        follow(visit, accepted)
     return visit
 
 

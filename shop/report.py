@@ -85,3 +85,6 @@ def signed_records(report):
         documents.Column("SHA-256, short", 1.6),
     ]
     return [documents.heading("What was signed"), documents.data_table(columns, rows)]
+
+
+SECTIONS = [come_back, cautions, closing_text, signatures, signed_records, check]

@@ -4,7 +4,8 @@ from dataclasses import dataclass, field, replace
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
-from django.utils.module_loading import import_string
+
+from shop.hooks import hooks
 
 from .documents import DocumentMeta, Letterhead, Section, build_document
 from .issuing import CheckMark
@@ -73,7 +74,7 @@ def report_writer(visit):
 
 def _written(report):
     with dates_written(report.visit.firm.date_form):
-        made = (import_string(path)(report) for path in settings.REPORT_SECTIONS)
+        made = (section(report) for section in hooks(settings.REPORT_SECTIONS))
         sections = [Section("", flowables) for flowables in made if flowables]
         return build_document(_meta(report), sections)
 

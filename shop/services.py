@@ -5,7 +5,8 @@ import functools
 from django.conf import settings
 from django.db import IntegrityError, transaction
 from django.utils import timezone
-from django.utils.module_loading import import_string
+
+from shop.hooks import hooks
 
 from .errors import Refused
 from .issuing import issue
@@ -144,7 +145,7 @@ def note_come_back(visit, text):
 
 def lacks(visit):
     """What the visit still lacks before it can be signed, as `Lack`s of every app."""
-    return [lack for path in settings.BEFORE_SIGNING for lack in import_string(path)(visit)]
+    return [lack for check in hooks(settings.BEFORE_SIGNING) for lack in check(visit)]
 
 
 @transaction.atomic
@@ -176,8 +177,8 @@ def sign_visit(visit, *, contractor, customer, at=None):
     visit.signed_at = at
     visit.left_at = visit.left_at or max(at, visit.arrived_at)
     visit.save(update_fields=["state", "signed_at", "left_at"])
-    for path in settings.AFTER_SIGNING:
-        import_string(path)(visit)
+    for follow in hooks(settings.AFTER, about="signing"):
+        follow(visit)
     return visit
 
 

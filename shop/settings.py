@@ -246,7 +246,10 @@ PAGE_POLICY = {
 }
 PERMISSIONS_POLICY = "camera=(self), geolocation=(), microphone=(), payment=(), usb=()"
 
-# What gathers from all three apps is listed here, in the order it appears.
+# What gathers from all three apps is listed here, in the order it appears; each path names a
+# function, or a list of functions in the app that knows. `shop.hooks` reads the lists.
+
+# Functions (request) -> Panel or None; the home page calls them.
 HOME_PANELS = [
     "shop.panels.home_told",
     "machines.panels.home_machines",
@@ -255,8 +258,7 @@ HOME_PANELS = [
     "shop.panels.home_money",
     "shop.planning.panels.proposals_waiting",
 ]
-# Whether anything stands on a person's floors yet: functions (user) -> bool.
-ON_RECORD = ["machines.panels.has_machines"]
+# Functions (machine, request) -> Panel or None; a machine's page calls them.
 MACHINE_PANELS = [
     "alignment.panels.chain",
     "machines.panels.incidents",
@@ -267,6 +269,7 @@ MACHINE_PANELS = [
     "machines.panels.recommendations",
     "alignment.panels.series",
 ]
+# Functions (visit, request) -> Panel or None; a visit's page calls them.
 VISIT_PANELS = [
     "shop.panels.clock",
     "machines.panels.visit_incident",
@@ -280,7 +283,7 @@ VISIT_PANELS = [
     "shop.panels.money",
     "shop.panels.documents",
 ]
-AFTER_OPENING_CORRECTION = ["machines.services.bring_corrected_machines"]
+# Functions (visit) -> Lacks; `shop.services.lacks` calls them before a visit is signed.
 BEFORE_SIGNING = [
     "shop.lacks.clocks_still_running",
     "alignment.lacks.stations_not_settled",
@@ -289,202 +292,117 @@ BEFORE_SIGNING = [
     "machines.lacks.urgent_replacements_left_open",
     "machines.planning.lacks.wanted_work_left_open",
 ]
-INCIDENT_CHAIN = "alignment.triage.chain_of"
-# What a visit is charged with by itself, in the order of the statement.
-CHARGE_SOURCES = ["shop.charging.hours", "machines.charging.fitted_parts"]
-# What can be quoted to a shop, and what follows from what the owner accepts.
-QUOTE_SOURCES = ["machines.quoting.open_advice"]
-AFTER_ACCEPTING = ["machines.quoting.approve"]
-# What follows when an owner objects to an answer that was entered for them: functions (reply).
-AFTER_OBJECTING = ["machines.objections.advise_again"]
-AFTER_PLANNING_QUOTED = ["machines.quoting.bring_machines"]
-AFTER_SIGNING = [
-    "machines.services.look_at_incidents",
-    "machines.planning.plans.close_what_was_done",
-    "shop.billing.charge_what_is_known",
-    "alignment.drafts.forget_drafts",
+# What follows: functions called in the transaction of `shop.services.sign_visit` (visit), of the
+# page that opens a correction (visit), of `shop.quoting` (answer; visit, accepted), and of
+# `shop.telling` when an owner objects to an answer that was entered for them (reply).
+AFTER = [
+    ("signing", "machines.services.look_at_incidents"),
+    ("signing", "machines.planning.plans.close_what_was_done"),
+    ("signing", "shop.billing.charge_what_is_known"),
+    ("signing", "alignment.drafts.forget_drafts"),
+    ("opening a correction", "machines.services.bring_corrected_machines"),
+    ("accepting", "machines.quoting.approve"),
+    ("planning what was quoted", "machines.quoting.bring_machines"),
+    ("objecting", "machines.objections.advise_again"),
 ]
-# What stands in the calendar and its feed: functions (user, first, last, most) -> list of Entry.
-CALENDAR_SOURCES = [
-    "shop.planning.entries.closed_days",
-    "shop.planning.entries.visits",
-    "shop.planning.entries.proposals",
-    "machines.planning.entries.due_days",
+# Money. `shop.billing` calls what charges a visit, in the order of the statement (visit);
+# `shop.quoting` what can be quoted (shop, firm); `machines.planning.year` the owner's year: what a
+# shop was charged and what it agreed to pay besides its plans' costs, functions (shop, first day,
+# last day, viewer) -> list of (day, amount without tax, currency).
+MONEY_SOURCES = [
+    ("charges", "shop.charging.hours"),
+    ("charges", "machines.charging.fitted_parts"),
+    ("quotes", "machines.quoting.open_advice"),
+    ("spending", "shop.spending.charged"),
+    ("agreed costs", "shop.spending.accepted_quotes"),
+    ("agreed costs", "machines.planning.spending.approved_advice"),
 ]
-# What stands in tables for lists: functions () that bring all of it up to date.
-STANDING_LISTS = [
-    "machines.planning.standing.work_out_all",
-    "alignment.drifting.risk.work_out_all",
+# Planning. `machines.planning.plans` calls what was done at a visit and what a plan may be about;
+# `machines.planning.board` when the risk of drift comes, functions (machines, risk) -> {machine pk:
+# day or None}; `shop.planning` the calendar and its feed (user, first, last, most) and reminders
+# (user, now); the command work_out what brings a table for a long list up to date.
+PLANNING_SOURCES = [
+    ("done at a visit", "machines.planning.plans.DONE_AT_VISIT"),
+    ("done at a visit", "alignment.planning.stations_checked"),
+    ("subjects", "alignment.planning.station_names"),
+    ("subjects", "machines.planning.plans.SUBJECTS"),
+    ("risk dates", "alignment.drifting.risk.risk_dates"),
+    ("calendar", "shop.planning.entries.closed_days"),
+    ("calendar", "shop.planning.entries.visits"),
+    ("calendar", "shop.planning.entries.proposals"),
+    ("calendar", "machines.planning.entries.due_days"),
+    ("reminders", "machines.planning.reminders.due_work"),
+    ("reminders", "machines.planning.reminders.replacements_to_decide"),
+    ("reminders", "shop.planning.reminders.proposals_to_answer"),
+    ("long lists", "machines.planning.standing.work_out_all"),
+    ("long lists", "alignment.drifting.risk.work_out_all"),
 ]
-# What people are reminded of: functions (user, now) -> list of Reminder.
-REMINDER_SOURCES = [
-    "machines.planning.reminders.due_work",
-    "machines.planning.reminders.replacements_to_decide",
-    "shop.planning.reminders.proposals_to_answer",
+# Functions (machine, visit) -> Advice; `machines.advice` calls them.
+REPLACEMENT_RULES = [
+    "machines.rules.belts.RULES",
+    "machines.rules.bearings.RULES",
+    "machines.rules.consumables.RULES",
+    "alignment.rules.RULES",
 ]
-# Planning: what was done at a visit, what a plan may be about, and when the risk of drift comes.
-DONE_AT_VISIT = [
-    "machines.planning.plans.belts_looked_at",
-    "machines.planning.plans.bearings_looked_at",
-    "alignment.planning.stations_checked",
-]
-PLAN_SUBJECTS = [
-    "alignment.planning.station_names",
-    "machines.planning.plans.belt_names",
-    "machines.planning.plans.bearing_names",
-]
-# The owner's year: what a shop was charged, and what it agreed to pay besides its plans' costs.
-# Functions (shop, first day, last day, viewer) -> list of (day, amount without tax, currency).
-SPENDING_SOURCES = ["shop.spending.charged"]
-AGREED_COST_SOURCES = [
-    "shop.spending.accepted_quotes",
-    "machines.planning.spending.approved_advice",
-]
-# Functions (machines, risk) -> {machine pk: the day the risk of drift reaches it, or None}.
-# What of each table goes into a shop's archive.
-ARCHIVED = ["shop.archived.RULES", "machines.archived.RULES", "alignment.archived.RULES"]
-# What goes with one machine that is handed over.
-HANDED_OVER = [
-    "shop.archived.OF_MACHINE",
-    "machines.archived.OF_MACHINE",
-    "alignment.archived.OF_MACHINE",
-]
-RISK_DATES = ["alignment.drifting.risk.risk_dates"]
-# What a person may open at a shared device of a shop: the name of a page to a function (shop,
-# **what its address holds) -> whether it is one of that shop's. The first is where it starts.
-SHARED_DEVICE_HOME = "machines:at_device"
-SHARED_DEVICE_PAGES = {
-    "machines:at_device": "shop.devices.pages.everybodys",
-    "machines:at_machine": "machines.devices.has_label",
-    "alignment:log_incident": "machines.devices.has_machine",
-    "machines:inspect_belt": "machines.devices.has_belt",
-    "machines:pin_photo": "machines.devices.has_belt_inspection",
-    "shop:device": "shop.devices.pages.everybodys",
-    "shop:device_pin": "shop.devices.pages.everybodys",
-    "shop:device_done": "shop.devices.pages.everybodys",
-    "shop:device_set_up": "shop.devices.pages.everybodys",
-    "shop:waiting": "shop.devices.pages.everybodys",
-    "shop:service_worker": "shop.devices.pages.everybodys",
-}
-# The apps whose tables are trailed; each says how in its `trailed.py`.
-TRAILED_APPS = ["shop", "machines", "alignment"]
-FROZEN = ["shop.frozen.RULES", "machines.frozen.RULES", "alignment.frozen.RULES"]
-# What a signature stands for.
-SIGNED_RECORDS = ["shop.signed.times", "machines.signed.records", "alignment.signed.records"]
+# Functions (report) -> list of flowables; `shop.reporting` calls them for a service report.
 REPORT_SECTIONS = [
-    "machines.report.summary",
-    "machines.report.photos",
-    "machines.report.incident",
-    "machines.report.check_list",
-    "alignment.report.chain",
-    "alignment.report.pictures",
-    "alignment.report.indicators",
-    "alignment.report.adjustments",
-    "alignment.report.steps",
+    "machines.report.THE_CALL",
+    "alignment.report.SECTIONS",
     "alignment.drifting.report.drift",
-    "machines.report.belts",
-    "machines.report.bearings",
-    "machines.report.fitted",
-    "machines.report.replacements",
-    "machines.planning.report.planned_work",
-    "machines.planning.report.meters",
+    "machines.report.DRIVE_TRAIN",
+    "machines.planning.report.SECTIONS",
     "machines.report.declined",
-    "shop.report.come_back",
-    "shop.report.cautions",
-    "shop.report.closing_text",
-    "shop.report.signatures",
-    "shop.report.signed_records",
-    "shop.report.check",
+    "shop.report.SECTIONS",
 ]
-# The history of a machine on paper: functions (MachineHistory) -> list of flowables.
+# Functions (MachineHistory) -> list of flowables; `machines.past.issued` calls them.
 MACHINE_HISTORY_SECTIONS = [
     "machines.past.sections.title_page",
-    "alignment.past.chain",
-    "alignment.past.items",
-    "alignment.past.drift",
-    "alignment.past.adjustments",
-    "machines.past.sections.incidents",
-    "machines.past.sections.standstills",
-    "machines.past.sections.inspections",
-    "machines.past.sections.parts_fitted",
-    "machines.past.sections.open_advice",
-    "machines.past.sections.visits",
-    "machines.past.sections.check",
+    "alignment.past.SECTIONS",
+    "machines.past.sections.SECTIONS",
 ]
-# What tells of a machine's life, each with the kind it is shown and filtered under; a station's
-# life is told by the second list: functions that also take the station's pk.
+# Pairs of a kind and a function (machine) -> list of Past; `shop.composing.history` calls them.
 HISTORY_SOURCES = [
-    ("planned work", "machines.planning.history.plan_closings"),
-    ("incidents", "machines.history.incidents"),
-    ("incidents", "machines.history.incident_steps"),
-    ("standstills", "machines.history.standstills"),
-    ("out of service", "machines.history.service_breaks"),
-    ("visits", "machines.history.visits"),
-    ("checks", "alignment.history.checks"),
-    ("adjustments", "alignment.history.adjustments"),
-    ("replacements", "machines.history.recommendations"),
-    ("inspections", "machines.history.belt_inspections"),
-    ("inspections", "machines.history.bearing_inspections"),
-    ("replacements", "machines.history.rebuilds"),
-    ("replacements", "machines.history.fittings"),
+    "machines.planning.history.SOURCES",
+    "machines.history.EVENTS",
+    "alignment.history.SOURCES",
+    "machines.history.DRIVE_TRAIN",
 ]
-STATION_HISTORY_SOURCES = [
-    ("incidents", "alignment.history.incidents_at"),
-    ("checks", "alignment.history.checks"),
-    ("adjustments", "alignment.history.adjustments"),
-]
-HISTORY_STATIONS = "alignment.history.stations"
-# What the page of changes between two visits shows.
+# Functions (Between) -> Panel; the page of what changed between two visits calls them.
 CHANGE_SECTIONS = [
     "machines.past.between.meter_hours",
     "alignment.changes.items",
-    "machines.past.between.adjustments",
-    "machines.past.between.incidents",
-    "machines.past.between.inspections",
-    "machines.past.between.parts_fitted",
-    "machines.past.between.advice",
+    "machines.past.between.SECTIONS",
 ]
-REPLACEMENT_RULES = [
-    "machines.rules.belts.missing_or_cracked_teeth",
-    "machines.rules.belts.marked_or_worn_teeth",
-    "machines.rules.belts.damage_that_grew",
-    "machines.rules.belts.tension_outside_the_band",
-    "machines.rules.belts.belt_past_its_age",
-    "machines.rules.belts.belt_with_its_partner",
-    "machines.rules.bearings.zone_c_or_d",
-    "machines.rules.bearings.rough_feel",
-    "machines.rules.bearings.runout_that_grew",
-    "machines.rules.bearings.life_used_up",
-    "machines.rules.consumables.guide_bushing_overdue",
-    "alignment.rules.station_that_keeps_drifting",
-]
-DEMO_STEPS = [
-    "shop.demo.people.introduce",
-    "shop.demo.billing.set_prices",
-    "machines.demo.install",
-    "alignment.demo.chains.draw_up",
-    "machines.planning.demo.plan_the_years",
-    "alignment.demo.story.tell",
-    "shop.demo.billing.send_statements",
-    "machines.planning.demo.look_ahead",
-]
-# The synthetic fleet for measuring: functions (fleet, batch), one batch a firm.
-FLEET_STEPS = [
-    "shop.fleet.people.introduce",
-    "machines.fleet.register.install",
-    "alignment.fleet.draw_up",
-    "machines.fleet.visits.let_happen",
-    "alignment.fleet.name_stations_hit",
-    "machines.fleet.visits.come",
-    "machines.fleet.wear.read_meters",
-    "machines.fleet.wear.live",
-    "machines.fleet.looks.look",
-    "alignment.fleet.measure",
-    "shop.fleet.closing.put_down_times",
-    "shop.fleet.closing.bill",
-    "shop.fleet.closing.sign",
-]
-PICTURES = "alignment.demo.pictures.pages"
+# What a person may open at a shared device of a shop: a function (shop, **what the address holds)
+# -> whether it is one of that shop's, and the names of its pages; `shop.devices.pages` asks.
+SHARED_DEVICE_HOME = "machines:at_device"
+SHARED_DEVICE_PAGES = {
+    "shop.devices.pages.everybodys": [
+        "machines:at_device",
+        "shop:device",
+        "shop:device_pin",
+        "shop:device_done",
+        "shop:device_set_up",
+        "shop:waiting",
+        "shop:service_worker",
+    ],
+    "machines.devices.has_label": ["machines:at_machine"],
+    "machines.devices.has_machine": ["alignment:log_incident"],
+    "machines.devices.has_belt": ["machines:inspect_belt"],
+    "machines.devices.has_belt_inspection": ["machines:pin_photo"],
+}
+# What a lower app asks of the highest: `machines.firstlook` the stations an incident may have hit,
+# the history's filter a machine's stations and `shop.composing` what tells of one; the commands
+# demo, fleet and pictures their steps.
+FROM_ABOVE = {
+    "incident chain": "alignment.triage.chain_of",
+    "has machines": "machines.panels.has_machines",
+    "stations": "alignment.history.stations",
+    "station": "alignment.history.OF_STATION",
+    "demo": "alignment.demo.steps.DEMO",
+    "fleet": "alignment.demo.steps.FLEET",
+    "pictures": "alignment.demo.pictures.pages",
+}
 
 # The library holds each number and colour of a figure against what is allowed there as it is
 # drawn: a help to whoever makes a new figure, and more than half of the time of making one.

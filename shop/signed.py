@@ -1,22 +1,19 @@
 """What a signature stands for: each record as it was, by the digest of what it said.
 
-A source is a function of a visit that yields (name, record, rows that belong to it);
-`SIGNED_RECORDS` in settings lists them.
+Which records, and what they are called, is declared beside the models (`shop.record`).
 """
 
 import hashlib
 import json
 
 from django.apps import apps
-from django.conf import settings
 from django.contrib.contenttypes.models import ContentType
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db.models import BigIntegerField
-from django.utils.module_loading import import_string
 
-from .archive.rules import label_of, loose_reference
+from .archive.rules import in_order, label_of, loose_reference
 from .models import SignedRecord
-from .wording import time_text
+from .record import our_models, rules_of
 
 NAME_LENGTH = 200
 # What reading raises that was written by somebody else.
@@ -56,9 +53,30 @@ def fields_of(record):
     return {"table": record._meta.db_table, **values}
 
 
+def signed_rows(visit):
+    """Yield (name, record, rows that are part of what it says) of all that a signature is for; one
+    query for each kind of record and of rows."""
+    for model in in_order(our_models()):
+        said = rules_of(model).signed
+        if said is None:
+            continue
+        records = model.objects.filter(visit=visit).select_related(*said.select)
+        for one in records.prefetch_related(*said.rows).order_by(*said.order):
+            rows = [row for way in said.rows for row in _along(one, way.split("__"))]
+            yield said.name.format(one), one, rows
+
+
+def _along(record, way):
+    """The rows that a way of reverse keys leads to."""
+    rows = [record]
+    for name in way:
+        rows = [one for row in rows for one in getattr(row, name).all()]
+    return rows
+
+
 def list_signed_records(visit):
     """Write down what is being signed; call it in the transaction that signs."""
-    found = [one for path in settings.SIGNED_RECORDS for one in import_string(path)(visit)]
+    found = signed_rows(visit)
     told = [(name[:NAME_LENGTH], said_by(record, rows)) for name, record, rows in found]
     SignedRecord.objects.bulk_create(
         SignedRecord(visit=visit, position=position, name=name, digest=digest_of(said), said=said)
@@ -123,10 +141,3 @@ def _is_number(number):
 def number_now(numbers, model, signed_as):
     """The number here of a row that was signed under another."""
     return numbers.get(model._meta.db_table, {}).get(str(signed_as), signed_as)
-
-
-def times(visit):
-    """The stretches of time of the visit; one query."""
-    for spell in visit.spells.select_related("who"):
-        since = time_text(spell.began_at, visit.shop.zone)
-        yield f"Time: {spell.get_kind_display()} of {spell.who.name} from {since}", spell, ()

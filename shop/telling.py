@@ -7,10 +7,10 @@ from django import forms
 from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
-from django.utils.module_loading import import_string
 
 from .errors import Refused
 from .fields import DayField
+from .hooks import hooks
 from .models import Firm, ToldAnswer, ToldReply
 from .services import entered_once, identified
 
@@ -64,8 +64,8 @@ def reply(told, *, made_by, objects_to_it, why="", entry_id=None):
         **identified(entry_id),
     )
     if objects_to_it:
-        for path in settings.AFTER_OBJECTING:
-            import_string(path)(kept)
+        for follow in hooks(settings.AFTER, about="objecting"):
+            follow(kept)
     return kept
 
 

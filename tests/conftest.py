@@ -87,11 +87,9 @@ def _thaw_before_flush(request):
         return
     request.getfixturevalue("transactional_db")
     yield
-    from shop.freezing import thaw
-    from shop.trail.install import take_off
+    from shop.triggers.syncing import drop_triggers
 
-    thaw(using="default")
-    take_off(using="default")
+    drop_triggers(using="default", kinds=("frozen", "trail"))
 
 
 @pytest.fixture(autouse=True)
@@ -147,3 +145,28 @@ def _member(shop, role, username, **membership):
     user = factories.UserFactory(username=username)
     factories.MembershipFactory(user=user, shop=shop, role=role, **membership)
     return user
+
+
+@pytest.fixture
+def belt(machine):
+    return machine.belts.get(name="guide bushing belt")
+
+
+@pytest.fixture
+def tax(firm):
+    return factories.TaxCategoryFactory(firm=firm)
+
+
+@pytest.fixture
+def at_visit(visit, machine):
+    """The visit with the machine taken up at it."""
+    from machines.services import bring_to_visit
+
+    bring_to_visit(visit, machine)
+    return visit
+
+
+@pytest.fixture
+def nothing_missing(settings):
+    """Nothing stands in the way of signing."""
+    settings.BEFORE_SIGNING = []

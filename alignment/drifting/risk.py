@@ -127,7 +127,7 @@ def _weight(item):
 
 def risk_dates(machines, risk):
     """Machine pk to the day the chance that an item is out reaches ``risk``, or None; for
-    `RISK_DATES`.
+    `PLANNING_SOURCES`.
 
     A knock since the last measurement, or a move that was not measured, counts from its day. Each
     machine borrows within its shop alone, so that a plan is due on one day whoever looks.

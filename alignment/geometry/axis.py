@@ -17,7 +17,7 @@ from .arrays import finite_array
 from .gls import least_squares
 from .scatter import SCATTER_LEVEL
 from .sweep import SweepFit
-from .vectors import carried_covariance, clock_position, region_factor, size_uncertainty
+from .vectors import carried_covariance, clock_position, size_uncertainty
 
 PER_MM = 100.0  # slopes are per this length
 SAME_PLANE_MM = 1e-6
@@ -63,11 +63,6 @@ class Axis:
     def slope_um_per_100mm(self) -> float:
         """The tilt's size, whatever its direction."""
         return float(np.hypot(*self.parameters[2:]))
-
-    @property
-    def slope_clock_deg(self) -> float:
-        """The clock position towards which the far end leans."""
-        return float(clock_position(*self.parameters[2:]))
 
     @property
     def u_slope_um_per_100mm(self) -> float:
@@ -141,17 +136,6 @@ def fit_axis(z_mm, sweeps: Sequence[SweepFit]) -> AxisFit:
         bow_um=float(np.linalg.norm(residuals, axis=1).max()) if len(z) > 2 else None,
         dof=solved.dof,
     )
-
-
-def tilt_is_clear(axis: Axis, probability: float = 0.95) -> bool:
-    """Whether the slopes differ from zero by more than their covariance explains."""
-    slope, covariance = axis.parameters[2:], axis.covariance[2:, 2:]
-    if not np.isfinite(covariance).all():
-        return False
-    if np.linalg.eigvalsh(covariance)[0] <= 0:
-        return bool(np.any(slope))
-    distance = slope @ np.linalg.solve(covariance, slope)
-    return bool(distance > region_factor(axis.dof_u, probability))
 
 
 def _planes(z_mm, count: int) -> np.ndarray:

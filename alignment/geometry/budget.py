@@ -10,11 +10,8 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from machines.engineering.inputs import finite, not_negative
 
-from .sweep import SweepFit
 from .verdict import USUAL_PROBABILITY, coverage_factor
 
 # Steel; JCGM 100:2008, H.1 takes 11.5e-6 per kelvin for a steel end gauge.
@@ -120,82 +117,9 @@ def stated_reading_uncertainty(indicator_error_um, resolution_um, repeatability_
     )
 
 
-def sweep_components(
-    fit: SweepFit,
-    *,
-    indicator_error_um=0.0,
-    resolution_um=0.0,
-    repeats_um=None,
-    sag_u_um=0.0,
-    lever_deg=0.0,
-    lever_error_deg=0.0,
-    temperature_difference_k=0.0,
-    length_mm=0.0,
-    expansion_per_k=STEEL_EXPANSION_PER_K,
-) -> list[Component]:
-    """The rows of the budget of one sweep's offset, in µm; rows that add nothing are left out.
-
-    ``indicator_error_um``: largest error the indicator is stated to have (±). ``resolution_um``:
-    what it was read to. ``repeats_um`` (m, 2): (right, up) of m ≥ 2 sweeps of the same setting;
-    their scatter is that of one of them. ``sag_u_um``: standard uncertainty of the sag check; half
-    of it reaches the offset at worst. ``lever_error_deg``: how far (±) ``lever_deg`` may be off.
-    ``temperature_difference_k``: how far (±) the parts may differ over ``length_mm``, the
-    distance whose expansion moves one centre past the other, such as the centre height.
-
-    Errors of reading and repeatability shrink with the number of readings as the fit does. The
-    indicator's own error repeats with its hand, so its row never shrinks below that of an offset
-    from two opposite readings. When nothing at all is known of a reading, a row is infinite.
-    """
-    shrink = _along_offset(fit)
-    steady = max(shrink, LEAST_INDICATOR_SENSITIVITY)
-    expansion = finite(expansion_per_k, "The expansion") * finite(length_mm, "The length") * 1000
-    rows = [
-        Component("indicator's stated error", rectangular(indicator_error_um), sensitivity=steady),
-        Component("resolution", resolution_uncertainty(resolution_um), sensitivity=shrink),
-        _repeatability(repeats_um),
-        Component("sag correction", not_negative(sag_u_um, "The sag's uncertainty"), math.inf, 0.5),
-        lever_row(fit.offset_um, lever_deg, lever_error_deg),
-        Component(
-            "temperature", rectangular(abs(float(temperature_difference_k))), sensitivity=expansion
-        ),
-        _residual_row(fit, shrink),
-    ]
-    about_reading = (rows[0], rows[1], rows[2], rows[-1])
-    if not any(row.contribution for row in about_reading):
-        rows.append(Component("scatter of the readings, unknown", math.inf, 0.0))
-    return [row for row in rows if row.contribution]
-
-
 def _refuse_nonsense(row: Component) -> None:
     if math.isnan(row.u) or row.u < 0:
         raise ValueError(f"{row.name}: an uncertainty cannot be {row.u}; expected zero or more.")
     if math.isnan(row.dof) or row.dof < 0:
         raise ValueError(f"{row.name}: degrees of freedom cannot be {row.dof}.")
     finite(row.sensitivity, f"{row.name}: the sensitivity")
-
-
-def _along_offset(fit: SweepFit) -> float:
-    """The offset's uncertainty for a reading uncertainty of one, in the fit's own direction."""
-    theta = np.radians(fit.angles_deg)
-    design = np.column_stack([np.ones(len(theta)), np.sin(theta), np.cos(theta)])
-    spread = np.linalg.inv(design.T @ design)[1:, 1:]
-    if fit.offset_um <= 0:
-        return math.sqrt(np.linalg.eigvalsh(spread)[-1])
-    along = np.array([fit.right_um, fit.up_um]) / fit.offset_um
-    return math.sqrt(along @ spread @ along)
-
-
-def _repeatability(repeats_um) -> Component:
-    if repeats_um is None or len(repeats_um) < 2:
-        return Component("repeatability", 0.0)
-    offsets = np.asarray(repeats_um, dtype=float)
-    dof = 2 * (len(offsets) - 1)
-    squares = np.sum((offsets - offsets.mean(axis=0)) ** 2)
-    return Component("repeatability", math.sqrt(squares / dof), dof)
-
-
-def _residual_row(fit: SweepFit, shrink: float) -> Component:
-    if fit.dof == 0:
-        return Component("fit residual", 0.0)
-    scatter = math.sqrt(float(np.sum(fit.residuals_um**2)) / fit.dof)
-    return Component("fit residual", scatter, fit.dof, shrink)

@@ -133,15 +133,6 @@ def _shares():
     return (nodes + 1) / 2, weights / 2
 
 
-def per_100_mm(limit, stated_mm):
-    """A limit such as 10 µm per 300 mm, in µm per 100 mm as slopes are; None stays None.
-
-    Raises ValueError for a limit that is not finite or a stated length that is not above zero.
-    """
-    length = positive(stated_mm, "The stated length", "mm")
-    return None if limit is None else finite(limit, "The limit") * 100 / length
-
-
 def coverage_factor(dof: float, probability: float = USUAL_PROBABILITY) -> float:
     """The factor k from Student's t for ``dof`` effective degrees of freedom.
 

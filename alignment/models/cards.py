@@ -3,12 +3,15 @@
 from django.db import models
 
 from shop.models import Entry, Visit
+from shop.record import WITH_ITS_VISIT, Record
 
 from .chain import Station
 
 
 class StepTick(Entry):
     """One step of a station's card, done at a visit, with its words as they stood then."""
+
+    record_rules = Record(belongs_to=("station",), frozen=WITH_ITS_VISIT)
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="ticks")
     station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="ticks")

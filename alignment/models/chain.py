@@ -18,6 +18,8 @@ from alignment.geometry.quantity import (
     UPWARDS,
 )
 from machines.models import Axis, Incident, Machine, Thresholds
+from machines.models.incidents import incident_signed
+from shop.record import Frozen, Record
 
 # In one order, since it goes into the migrations.
 BARS = [BOW_FRONT, BOW_UP, RUNOUT_FAR, RUNOUT_NEAR]
@@ -57,6 +59,17 @@ class Station(models.Model):
     a station of its own that `follows` the old one, which keeps its history and is ended. A station
     that is no longer there is ended once it was measured, never deleted.
     """
+
+    record_rules = Record(
+        # What a signed check means goes by how its station was set up; else a new line is begun.
+        frozen=Frozen(
+            "EXISTS (SELECT 1 FROM alignment_acceptanceitem i"
+            " JOIN alignment_check c ON c.item_id = i.id JOIN shop_visit v ON v.id = c.visit_id"
+            " WHERE i.station_id = {row}.id AND v.state = 'signed')",
+            columns=("machine_id", "indicator_in", "look", "plane_mm"),
+            inserts=False,
+        )
+    )
 
     class Kind(models.TextChoices):
         HEADSTOCK = "headstock", "headstock spindle"
@@ -163,6 +176,8 @@ class Station(models.Model):
 class StationMover(models.Model):
     """An axis of the machine that moves a station against its datum."""
 
+    record_rules = Record()
+
     station = models.ForeignKey(Station, on_delete=models.CASCADE, related_name="movers")
     axis = models.ForeignKey(
         Axis, on_delete=models.CASCADE, related_name="stations", verbose_name="axis that moves it"
@@ -184,6 +199,10 @@ class StationMover(models.Model):
 
 class IncidentStation(models.Model):
     """A station that was hit in an incident."""
+
+    record_rules = Record(
+        belongs_to=("station",), frozen=Frozen(incident_signed("{row}.incident_id"))
+    )
 
     incident = models.ForeignKey(Incident, on_delete=models.PROTECT, related_name="stations_hit")
     station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="hits")
@@ -211,6 +230,8 @@ class AcceptanceSheet(models.Model):
     A machine may have several, such as the factory's and one made after a rebuild; one is in
     force. `entry_id` is the id of the form a sheet was entered with.
     """
+
+    record_rules = Record(has_page=True)
 
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="sheets")
     name = models.CharField(max_length=80, help_text="Such as: factory sheet, after rebuild.")
@@ -269,6 +290,15 @@ class AcceptanceItem(models.Model):
 
     A line without limits is swept for the record: nothing can be held against it.
     """
+
+    record_rules = Record(
+        # A line that a signed check was held against stays as it was; a new sheet replaces it.
+        frozen=Frozen(
+            "EXISTS (SELECT 1 FROM alignment_check c JOIN shop_visit v ON v.id = c.visit_id"
+            " WHERE c.item_id = {row}.id AND v.state = 'signed')",
+            inserts=False,
+        )
+    )
 
     class Quantity(models.TextChoices):
         OFFSET = "offset", "offset of the axis"

@@ -8,6 +8,7 @@ from alignment.geometry.quantity import SIGNED, TILTS
 from machines.models import Machine, Thresholds
 from machines.models.register import VisitRelatedQuerySet, corrections_index
 from shop.models import Entry, Visit
+from shop.record import WITH_ITS_VISIT, Frozen, Record, Signed, visit_signed
 
 from .chain import AcceptanceItem, Station
 from .indicators import Indicator
@@ -62,6 +63,18 @@ class Check(Entry):
     The figures are computed from the readings when the check is saved; they stand here so that
     lists and histories need not compute them again, and so that a signed check keeps them.
     """
+
+    record_rules = Record(
+        belongs_to=("item",),
+        frozen=WITH_ITS_VISIT,
+        signed=Signed(
+            "Check, machine {0.item.station.machine.number}: {0}",
+            rows=("sweeps", "sweeps__readings"),
+            select=("item__station__machine",),
+        ),
+        has_page=True,
+        chained=True,
+    )
 
     class Phase(models.TextChoices):
         AS_FOUND = "as found", "as found"
@@ -170,6 +183,13 @@ class Sweep(models.Model):
     What it used of its indicator stands here, so that a signed check keeps it.
     """
 
+    record_rules = Record(
+        frozen=Frozen(
+            visit_signed("(SELECT c.visit_id FROM alignment_check c WHERE c.id = {row}.check_id)")
+        ),
+        chained=True,
+    )
+
     class Side(models.TextChoices):
         TOP = "top", "on top"
         FRONT = "front", "at the front"
@@ -243,6 +263,18 @@ class Sweep(models.Model):
 class Reading(models.Model):
     """One reading, exactly as typed, and what it comes to."""
 
+    record_rules = Record(
+        # One key looked up in the other: PostgreSQL keeps a trigger's plan, and that of a join made
+        # while the tables were empty reads all of them for every row.
+        frozen=Frozen(
+            visit_signed(
+                "(SELECT c.visit_id FROM alignment_check c WHERE c.id ="
+                " (SELECT s.check_id FROM alignment_sweep s WHERE s.id = {row}.sweep_id))"
+            )
+        ),
+        chained=True,
+    )
+
     sweep = models.ForeignKey(Sweep, on_delete=models.PROTECT, related_name="readings")
     angle_deg = models.FloatField(help_text="Clockwise from the top, seen from the indicator.")
     place = models.PositiveSmallIntegerField(
@@ -271,6 +303,15 @@ class Reading(models.Model):
 
 class Adjustment(Entry):
     """A station that was moved at a visit; it and what is measured from it are stale from then."""
+
+    record_rules = Record(
+        belongs_to=("station",),
+        frozen=WITH_ITS_VISIT,
+        signed=Signed(
+            "Adjustment, machine {0.station.machine.number}: {0}", select=("station__machine",)
+        ),
+        chained=True,
+    )
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="adjustments")
     station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="adjustments")

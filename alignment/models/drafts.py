@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 
 from shop.models import Visit
+from shop.record import Record
 
 from .chain import AcceptanceItem
 from .checks import Check
@@ -11,6 +12,10 @@ from .checks import Check
 
 class SweepDraft(models.Model):
     """What a person has typed of a sweep so far, as the browser sends it."""
+
+    record_rules = Record(
+        untrailed="half typed, nobody's record yet; it is forgotten once it is saved"
+    )
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
     visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="sweep_drafts")

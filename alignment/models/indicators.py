@@ -5,6 +5,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from shop.models import Firm, Role
+from shop.record import Named, Record
 
 
 class IndicatorQuerySet(models.QuerySet):
@@ -25,6 +26,13 @@ class IndicatorQuerySet(models.QuerySet):
 
 class Indicator(models.Model):
     """A dial or lever indicator; what a sweep used of it is copied to the sweep."""
+
+    record_rules = Record(
+        # The firm's, as far as a sweep of the shop's was taken with them. What a sweep used of its
+        # indicator stands in the sweep, so with a machine it stays.
+        archive=Named(by=(("firm", "serial"),)),
+        has_page=True,
+    )
 
     firm = models.ForeignKey(Firm, on_delete=models.PROTECT, related_name="indicators")
     name = models.CharField(max_length=60, help_text="What you call it, such as: lever 0.8 mm.")

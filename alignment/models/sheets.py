@@ -4,6 +4,7 @@ from django.db import models
 
 from machines.models import Machine
 from shop.models import Entry
+from shop.record import Record
 
 from .chain import AcceptanceSheet
 
@@ -16,6 +17,8 @@ class SheetScanQuerySet(models.QuerySet):
 
 class SheetScan(Entry):
     """A scan attached to a sheet: a picture or a PDF, checked when it was taken in."""
+
+    record_rules = Record()
 
     class Kind(models.TextChoices):
         JPEG = "image/jpeg", "picture"

@@ -6,6 +6,7 @@ from django.db import models
 
 from machines.models import Machine
 from shop.models import Shop
+from shop.record import WORKED_OUT
 
 from .chain import AcceptanceItem
 
@@ -29,6 +30,8 @@ class MachineRisk(models.Model):
     worth, where that no longer counts. unknown: how many of `items` are without a
     forecast. place: shop and machine, as they are sorted.
     """
+
+    record_rules = WORKED_OUT
 
     class State(models.IntegerChoices):
         """How a machine stands, the most pressing first."""

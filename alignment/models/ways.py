@@ -3,6 +3,8 @@
 from django.core.exceptions import ValidationError
 from django.db import models
 
+from shop.record import Record
+
 from .chain import Station
 
 
@@ -12,6 +14,8 @@ class AdjustingWay(models.Model):
     `settings` holds what `alignment.ways` reads for that kind: nothing for a free shift; circle,
     angles and pitch for screws; feet and stock for shims; axes and signs for control offsets.
     """
+
+    record_rules = Record()
 
     class Kind(models.TextChoices):
         SHIFT = "shift", "free shift of a bolted casting"

@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
-
-import numpy as np
 
 from .inputs import not_negative, positive
 
@@ -73,20 +69,6 @@ class ZoneReading:
         )
 
 
-@dataclass(frozen=True)
-class RunoutGrowth:
-    """Run-out over the visits, in µm; ``um_per_1000_h`` is None when no hours have passed."""
-
-    first_um: float
-    last_um: float
-    since_last_um: float
-    um_per_1000_h: float | None
-
-    @property
-    def growth_um(self) -> float:
-        return self.last_um - self.first_um
-
-
 def vibration_zone(velocity_mm_s: float, limits: ZoneLimits = DEFAULT_LIMITS) -> ZoneReading:
     """The zone of a vibration velocity (mm/s rms, measured on the housing).
 
@@ -96,34 +78,3 @@ def vibration_zone(velocity_mm_s: float, limits: ZoneLimits = DEFAULT_LIMITS) ->
     bounds = (limits.a_mm_s, limits.b_mm_s, limits.c_mm_s)
     zone = next((z for z, bound in zip("ABC", bounds, strict=True) if velocity <= bound), "D")
     return ZoneReading(velocity, zone, limits)
-
-
-def runout_growth(readings: Sequence[tuple[float, float]]) -> RunoutGrowth:
-    """Growth of run-out over (hours run, run-out in µm), oldest first.
-
-    The rate is the median of the slopes between all pairs (Theil–Sen), which one bad reading
-    among several does not bend. ValueError for fewer than two readings, a negative run-out, or
-    hours that go down.
-    """
-    if len(readings) < 2:
-        raise ValueError("Growth needs at least two run-out readings.")
-    hours = [not_negative(h, "The hours run", "h") for h, _ in readings]
-    runouts = [not_negative(r, "The run-out", "µm") for _, r in readings]
-    if any(later < earlier for earlier, later in pairwise(hours)):
-        raise ValueError("The hours run must not go down from one run-out reading to the next.")
-    return RunoutGrowth(
-        first_um=runouts[0],
-        last_um=runouts[-1],
-        since_last_um=runouts[-1] - runouts[-2],
-        um_per_1000_h=_median_slope(np.array(hours), np.array(runouts)),
-    )
-
-
-def _median_slope(hours: np.ndarray, runouts: np.ndarray) -> float | None:
-    earlier, later = np.triu_indices(len(hours), k=1)
-    passed = hours[later] - hours[earlier]
-    apart = passed > 0
-    if not apart.any():
-        return None
-    grown = runouts[later] - runouts[earlier]
-    return float(1000 * np.median(grown[apart] / passed[apart]))

@@ -67,12 +67,6 @@ class Downtime:
     def out(self) -> timedelta:
         return sum((month.out for month in self.months), NONE)
 
-    @property
-    def share_stopped(self) -> float | None:
-        """Part of the time in service that it was stopped; None without any such time."""
-        in_service = self.stopped + self.running
-        return self.stopped / in_service if in_service else None
-
 
 def downtime(
     stops: Iterable[Stretch],

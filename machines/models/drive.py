@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from machines.engineering.bearings import LIFE_EXPONENTS, defect_frequencies, rating_life
 from shop.models import Entry, Visit
+from shop.record import WITH_ITS_VISIT, Record
 
 from .register import Machine, Part, VisitRelatedQuerySet
 
@@ -20,6 +21,8 @@ class OfMachineQuerySet(models.QuerySet):
 
 class Assembly(models.Model):
     """A part of the drive train that is taken apart and put together: housing or jack shaft."""
+
+    record_rules = Record(has_page=True)
 
     class Kind(models.TextChoices):
         HOUSING = "guide bushing housing", "guide bushing housing"
@@ -70,6 +73,8 @@ class RebuildQuerySet(VisitRelatedQuerySet):
 class Rebuild(Entry):
     """One time an assembly was taken apart: who, what was fitted, how it felt before and after."""
 
+    record_rules = Record(frozen=WITH_ITS_VISIT)
+
     assembly = models.ForeignKey(Assembly, on_delete=models.PROTECT, related_name="rebuilds")
     visit = models.ForeignKey(
         Visit, on_delete=models.PROTECT, null=True, blank=True, related_name="rebuilds"
@@ -95,6 +100,8 @@ class Rebuild(Entry):
 
 class Bearing(models.Model):
     """A rolling bearing, where it sits, its geometry and its ratings."""
+
+    record_rules = Record(has_page=True)
 
     machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="bearings")
     assembly = models.ForeignKey(

@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from shop.models import Entry, Visit
+from shop.record import WITH_ITS_VISIT, Frozen, Goes, Record
 
 from .drive import Bearing
 from .register import Belt, Machine, Part
@@ -28,6 +29,17 @@ class FittingQuerySet(models.QuerySet):
 
 class Fitting(Entry):
     """One belt or bearing in its place, from the moment it was fitted."""
+
+    record_rules = Record(
+        belongs_to=("belt", "bearing"),
+        handover=Goes(without=("unit_price",)),
+        # The life that a signed visit closed stays as it was told, whenever it began.
+        frozen=Frozen(
+            f"({WITH_ITS_VISIT.signed_when}) OR EXISTS (SELECT 1 FROM machines_removal m"
+            " JOIN shop_visit v ON v.id = m.visit_id"
+            " WHERE m.fitting_id = {row}.id AND v.state = 'signed')"
+        ),
+    )
 
     belt = models.ForeignKey(
         Belt, on_delete=models.PROTECT, null=True, blank=True, related_name="fittings"
@@ -76,6 +88,8 @@ class Fitting(Entry):
 
 class Removal(Entry):
     """That a belt or bearing came out, and why; with it its life is closed."""
+
+    record_rules = Record(frozen=WITH_ITS_VISIT)
 
     class Why(models.TextChoices):
         BROKE = "broke", "it failed in use"

@@ -5,13 +5,16 @@ from django.db import models
 from django.db.models import Q
 
 from shop.models import Entry
+from shop.record import Frozen, Record
 
-from .incidents import Incident
-from .register import Machine, VisitedMachine
+from .incidents import Incident, incident_signed
+from .register import WITH_ITS_FINDINGS, Machine, VisitedMachine
 
 
 class IncidentStep(Entry):
     """One step of an incident after it was logged: who, when, and what was found."""
+
+    record_rules = Record(frozen=Frozen(incident_signed("{row}.incident_id"), inserts=False))
 
     incident = models.ForeignKey(Incident, on_delete=models.PROTECT, related_name="steps")
     state = models.CharField(max_length=9, choices=Incident.State)
@@ -41,6 +44,8 @@ class CheckLineQuerySet(models.QuerySet):
 
 class CheckLine(models.Model):
     """One line of the check list that a visit carries from its incident."""
+
+    record_rules = Record(frozen=WITH_ITS_FINDINGS)
 
     class What(models.TextChoices):
         STATION = "station", "station"

@@ -7,8 +7,17 @@ from django.urls import reverse
 
 from shop.models import Entry
 from shop.models.files import HashedImageField, sha256_field
+from shop.record import Frozen, Record
 
 from .register import Machine
+
+
+def incident_signed(incident_id):
+    """SQL that is true when a signed visit names the incident `incident_id` (SQL with `{row}`)."""
+    return (
+        "EXISTS (SELECT 1 FROM machines_visitedmachine m JOIN shop_visit v ON v.id = m.visit_id"
+        f" WHERE m.incident_id = {incident_id} AND v.state = 'signed')"
+    )
 
 
 class IncidentQuerySet(models.QuerySet):
@@ -21,6 +30,32 @@ class IncidentQuerySet(models.QuerySet):
 
 class Incident(Entry):
     """What happened at the machine, as the person who was there tells it."""
+
+    record_rules = Record(
+        # The account that a signed report repeats stays as it was; its state goes on.
+        frozen=Frozen(
+            incident_signed("{row}.id"),
+            columns=(
+                "machine_id",
+                "happened_at",
+                "kind",
+                "place",
+                "axis",
+                "direction",
+                "what_hit",
+                "hit_what",
+                "severity",
+                "offset_seen_um",
+                "offset_seen_typed",
+                "broken",
+                "note",
+                "may_run",
+                "made_by_id",
+            ),
+            inserts=False,
+        ),
+        has_page=True,
+    )
 
     class State(models.TextChoices):
         LOGGED = "logged", "logged"
@@ -101,6 +136,8 @@ class IncidentPhotoQuerySet(models.QuerySet):
 class IncidentPhoto(models.Model):
     """A photo of an incident, stored shrunk and without the camera's data."""
 
+    record_rules = Record(frozen=Frozen(incident_signed("{row}.incident_id"), inserts=False))
+
     incident = models.ForeignKey(Incident, on_delete=models.PROTECT, related_name="photos")
     image = HashedImageField(upload_to="incidents/%Y/")
     sha256 = sha256_field()
@@ -116,6 +153,8 @@ class IncidentPhoto(models.Model):
 
 class Standstill(models.Model):
     """A time during which a machine was stopped until looked at."""
+
+    record_rules = Record()
 
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="standstills")
     incident = models.ForeignKey(

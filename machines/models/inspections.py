@@ -8,10 +8,17 @@ from machines.engineering.bearing_condition import ZoneLimits, vibration_zone
 from machines.engineering.belt_tension import tension_verdict
 from shop.models import Entry, Visit
 from shop.models.files import HashedImageField, sha256_field
+from shop.record import WITH_ITS_VISIT, Frozen, Record, Signed, visit_signed
 
 from .drive import Bearing
 from .fittings import Fitting
 from .register import Belt, Machine, VisitRelatedQuerySet, corrections_index
+
+WITH_ITS_INSPECTION = Frozen(
+    visit_signed(
+        "(SELECT b.visit_id FROM machines_beltinspection b WHERE b.id = {row}.inspection_id)"
+    )
+)
 
 
 class ToothCondition(models.TextChoices):
@@ -34,6 +41,16 @@ class BeltInspectionQuerySet(VisitRelatedQuerySet):
 
 class BeltInspection(Entry):
     """One look at one belt; the teeth not named are sound."""
+
+    record_rules = Record(
+        frozen=WITH_ITS_VISIT,
+        signed=Signed(
+            "Inspection of the {0.belt}, machine {0.belt.machine.number}",
+            rows=("findings",),
+            select=("belt__machine",),
+        ),
+        has_page=True,
+    )
 
     belt = models.ForeignKey(Belt, on_delete=models.PROTECT, related_name="inspections")
     visit = models.ForeignKey(
@@ -64,6 +81,8 @@ class BeltInspection(Entry):
 class ToothFinding(models.Model):
     """The condition of one tooth, counted from the belt's mark in its running direction."""
 
+    record_rules = Record(frozen=WITH_ITS_INSPECTION)
+
     inspection = models.ForeignKey(
         BeltInspection, on_delete=models.CASCADE, related_name="findings"
     )
@@ -88,6 +107,8 @@ class ToothFinding(models.Model):
 
 class BeltTension(models.Model):
     """The tension measured at an inspection, with the span and mass it was worked out with."""
+
+    record_rules = Record(frozen=WITH_ITS_INSPECTION)
 
     class Method(models.TextChoices):
         FREQUENCY = "frequency", "by the note of the plucked span"
@@ -150,6 +171,8 @@ class ToothPhotoQuerySet(models.QuerySet):
 class ToothPhoto(models.Model):
     """A photo pinned to a tooth, stored shrunk and without the camera's data."""
 
+    record_rules = Record(frozen=WITH_ITS_INSPECTION)
+
     inspection = models.ForeignKey(BeltInspection, on_delete=models.CASCADE, related_name="photos")
     tooth = models.PositiveSmallIntegerField()
     image = HashedImageField(upload_to="teeth/%Y/")
@@ -184,6 +207,8 @@ class BearingInspectionQuerySet(VisitRelatedQuerySet):
 
 class BearingInspection(Entry):
     """One look at one bearing: how it feels and sounds, and what was measured."""
+
+    record_rules = Record(frozen=WITH_ITS_VISIT, has_page=True)
 
     class Feel(models.TextChoices):
         SMOOTH = "smooth", "smooth"

@@ -4,6 +4,7 @@ from django.db import models
 from django.urls import reverse
 
 from shop.models import Entry, Firm
+from shop.record import Record, Stays
 
 from ..kinds.shape import read_kind
 
@@ -16,6 +17,10 @@ class FirmKindQuerySet(models.QuerySet):
 
 class FirmKind(Entry):
     """A kind of machine as a firm made it from a machine; `data` is what `read_kind` reads."""
+
+    record_rules = Record(
+        archive=Stays("it is the firm's, a template of no shop's machine"), has_page=True
+    )
 
     firm = models.ForeignKey(Firm, on_delete=models.CASCADE, related_name="kinds")
     name = models.CharField(max_length=120)

@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import Q
 
 from shop.models import Entry, Visit
+from shop.record import Frozen, Record, Signed, visit_signed
 
 from .register import Machine
 
@@ -23,6 +24,23 @@ class MeterReadingQuerySet(models.QuerySet):
 
 class MeterReading(Entry):
     """What a counter showed at a moment; `new_meter` marks the first one of a replaced meter."""
+
+    record_rules = Record(
+        # A reading found wrong later is left out of the sums; what it showed stays as it was.
+        frozen=Frozen(
+            visit_signed("{row}.visit_id"),
+            columns=(
+                "machine_id",
+                "visit_id",
+                "kind",
+                "read_at",
+                "value",
+                "new_meter",
+                "made_by_id",
+            ),
+        ),
+        signed=Signed("Meter of machine {0.machine.number}: {0}", select=("machine",)),
+    )
 
     class Kind(models.TextChoices):
         SPINDLE_HOURS = "spindle hours", "spindle hours"

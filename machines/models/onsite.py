@@ -5,8 +5,9 @@ from django.urls import reverse
 
 from shop.models import Entry, Visit
 from shop.models.files import HashedImageField, sha256_field
+from shop.record import WITH_ITS_VISIT, Record
 
-from .register import Belt, Machine, VisitedMachine
+from .register import WITH_ITS_FINDINGS, Belt, Machine, VisitedMachine
 
 
 class FindingPhotoQuerySet(models.QuerySet):
@@ -16,6 +17,8 @@ class FindingPhotoQuerySet(models.QuerySet):
 
 class FindingPhoto(Entry):
     """A photo of what was found, stored shrunk and without the camera's data."""
+
+    record_rules = Record(frozen=WITH_ITS_FINDINGS)
 
     visited = models.ForeignKey(VisitedMachine, on_delete=models.PROTECT, related_name="photos")
     image = HashedImageField(upload_to="findings/%Y/")
@@ -36,6 +39,8 @@ class FindingPhoto(Entry):
 
 class BeltOff(Entry):
     """A belt that was taken off at a visit; whoever has it in hand looks at its teeth."""
+
+    record_rules = Record(belongs_to=("belt",), frozen=WITH_ITS_VISIT)
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="belts_off")
     belt = models.ForeignKey(Belt, on_delete=models.PROTECT, related_name="times_off")

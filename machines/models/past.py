@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from shop.models import Document, Entry
+from shop.record import Record, Stays
 
 from .register import Machine
 
@@ -14,6 +15,10 @@ class ServiceBreak(Entry):
 
     `made_by` is who took it out; the break is open until somebody puts the machine back.
     """
+
+    record_rules = Record(
+        handover=Stays("whether a machine is in service is for the shop that has it")
+    )
 
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="breaks")
     out_on = models.DateField("taken out of service on")
@@ -50,6 +55,8 @@ class ServiceBreak(Entry):
 
 class IssuedHistory(Entry):
     """The history of a machine as a document that was issued: by whom, of which machine."""
+
+    record_rules = Record(handover=Stays("documents stay with the shop that issued them"))
 
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="issued_histories")
     document = models.OneToOneField(Document, on_delete=models.PROTECT, related_name="history_of")

@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from machines.engineering.due import Interval
 from shop.models import Entry, Proposal, Shop, Visit
+from shop.record import WITH_ITS_VISIT, Frozen, Record, visit_signed
 
 from .register import Machine
 
@@ -30,6 +31,8 @@ class PlanQuerySet(models.QuerySet):
 
 class Plan(Entry):
     """What is done again and again at one machine, or at every machine of one model in a shop."""
+
+    record_rules = Record(has_page=True)
 
     class Kind(models.TextChoices):
         ALIGNMENT = "alignment check", "alignment check"
@@ -171,6 +174,8 @@ class Plan(Entry):
 class PlanSubject(models.Model):
     """A station or belt that a plan is about, by the name it has on the machine."""
 
+    record_rules = Record()
+
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="subjects")
     name = models.CharField(max_length=80)
 
@@ -201,6 +206,11 @@ class PlanClosingQuerySet(models.QuerySet):
 
 class PlanClosing(Entry):
     """One time that a plan was done or skipped; the next counts from `counted_from`."""
+
+    record_rules = Record(
+        # Plans are closed by signing, so adding is allowed; taking back what was signed is not.
+        frozen=Frozen(visit_signed("{row}.visit_id"), inserts=False)
+    )
 
     class Outcome(models.TextChoices):
         DONE = "done", "done"
@@ -246,6 +256,8 @@ class PlanClosing(Entry):
 
 class WantedWork(models.Model):
     """A due item somebody wants done: asked for with a proposal, taken up at a visit."""
+
+    record_rules = Record(frozen=WITH_ITS_VISIT)
 
     plan = models.ForeignKey(Plan, on_delete=models.PROTECT, related_name="wanted")
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="wanted")

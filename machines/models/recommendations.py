@@ -8,11 +8,16 @@ from django.urls import reverse
 
 from shop.models import Entry, ToldAnswer, Visit
 from shop.models.told import TOLD
+from shop.record import WITH_ITS_VISIT, Frozen, Goes, Record, Signed, visit_signed
 from shop.wording import day_text
 
 from .drive import Bearing
 from .fittings import Fitting
 from .register import Belt, Machine, Part
+
+ITS_RECOMMENDATION_SIGNED = visit_signed(
+    "(SELECT r.visit_id FROM machines_recommendation r WHERE r.id = {row}.recommendation_id)"
+)
 
 
 class RecommendationQuerySet(models.QuerySet):
@@ -49,6 +54,16 @@ class RecommendationQuerySet(models.QuerySet):
 
 class Recommendation(Entry):
     """One thing to replace; what happens to it stands in its steps."""
+
+    record_rules = Record(
+        frozen=WITH_ITS_VISIT,
+        signed=Signed(
+            "Recommendation, machine {0.machine.number}: {0.what}",
+            rows=("evidence", "steps"),
+            select=("machine",),
+        ),
+        has_page=True,
+    )
 
     class Urgency(models.TextChoices):
         BEFORE_RUN = "before it runs again", "before it runs again"
@@ -116,6 +131,8 @@ class Recommendation(Entry):
 class Evidence(models.Model):
     """A record that a recommendation rests on, with what it says in one sentence."""
 
+    record_rules = Record(frozen=Frozen(ITS_RECOMMENDATION_SIGNED))
+
     recommendation = models.ForeignKey(
         Recommendation, on_delete=models.CASCADE, related_name="evidence"
     )
@@ -140,6 +157,12 @@ class StepQuerySet(models.QuerySet):
 
 class RecommendationStep(Entry):
     """What became of a recommendation; steps are added, never changed."""
+
+    record_rules = Record(
+        handover=Goes(without=("unit_price",)),
+        # Steps go on being added to what was signed, but those taken stay as they are.
+        frozen=Frozen(ITS_RECOMMENDATION_SIGNED, inserts=False),
+    )
 
     class State(models.TextChoices):
         APPROVED = "approved", "approved"

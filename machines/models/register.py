@@ -13,10 +13,16 @@ from django.utils.functional import cached_property
 
 from machines.engineering.belt_drives import drive_geometry
 from shop.models import Firm, Shop, Visit
+from shop.record import WITH_ITS_VISIT, Frozen, Goes, Named, Record, Signed, visit_signed
 
 # What a hand can copy off a smeared label: nothing that looks like something else.
 CODE_LETTERS = "23456789abcdefghjkmnpqrstuvwxyz"
 CODE_LENGTH = 6
+
+
+WITH_ITS_FINDINGS = Frozen(
+    visit_signed("(SELECT m.visit_id FROM machines_visitedmachine m WHERE m.id = {row}.visited_id)")
+)
 
 
 def new_code():
@@ -58,6 +64,12 @@ class MachineQuerySet(models.QuerySet):
 
 class Machine(models.Model):
     """A sliding-headstock turning machine of one shop."""
+
+    record_rules = Record(
+        # Its label's code and whether it is in service are for the shop that has it.
+        handover=Goes("pk", without=("code", "out_of_service_on")),
+        has_page=True,
+    )
 
     class HeadstockSide(models.TextChoices):
         LEFT = "left", "on the left"
@@ -133,6 +145,8 @@ class Axis(models.Model):
     """One of the machine's axes, and which way what it moves goes towards plus, as somebody who
     stands at the front of the machine points."""
 
+    record_rules = Record()
+
     class Plus(models.TextChoices):
         FRONT = "front", "to the front"
         REAR = "rear", "to the rear"
@@ -182,6 +196,16 @@ class PartQuerySet(models.QuerySet):
 
 class Part(models.Model):
     """A part that can be fitted, kept by a shop or by a service firm."""
+
+    record_rules = Record(
+        # The shop's own, and those of a firm that were fitted or recommended here.
+        archive=Named(by=(("shop", "firm", "number"),), way="shop"),
+        # Prices and stock stay; the new owner's part of the same number is used.
+        handover=Named(
+            by=(("shop", "number"),), carries=("shop", "number", "description", "maker")
+        ),
+        has_page=True,
+    )
 
     shop = models.ForeignKey(
         Shop, on_delete=models.PROTECT, null=True, blank=True, related_name="parts"
@@ -262,6 +286,8 @@ class Belt(models.Model):
     Behind a closed cover only its name and its pulleys are known; profile, teeth and width come at
     the first look at it.
     """
+
+    record_rules = Record(has_page=True)
 
     machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="belts")
     name = models.CharField(max_length=80, help_text="Such as: guide bushing belt.")
@@ -445,6 +471,14 @@ class VisitedMachineQuerySet(models.QuerySet):
 
 class VisitedMachine(models.Model):
     """A machine worked on at a visit, and the incident that called for it."""
+
+    record_rules = Record(
+        belongs_to=("machine",),
+        frozen=WITH_ITS_VISIT,
+        signed=Signed(
+            "Findings at machine {0.machine.number}", rows=("photos",), select=("machine",)
+        ),
+    )
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="visited")
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="visited")

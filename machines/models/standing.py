@@ -6,6 +6,7 @@ from django.db import models
 
 from machines.engineering.due import Due
 from shop.models import Shop, Visit
+from shop.record import WORKED_OUT
 
 from .plans import Plan, PlanClosing
 from .register import Machine
@@ -36,6 +37,8 @@ class DueTime(models.Model):
     last there is where none can be told. rank: of its bucket today, the
     most pressing first. place: shop and machine, as they are sorted.
     """
+
+    record_rules = WORKED_OUT
 
     shop = models.ForeignKey(Shop, on_delete=models.CASCADE, related_name="+")
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="+")

@@ -7,12 +7,15 @@ from django.db.models import F, Q
 from machines.engineering.bearing_condition import DEFAULT_LIMITS, ZoneLimits
 from shop.models import Shop
 from shop.once import once
+from shop.record import Record
 
 COMMON_PRACTICE = "common practice, no source"
 
 
 class Thresholds(models.Model):
     """One shop's limits; a shop without a row has the defaults."""
+
+    record_rules = Record()
 
     class Rule(models.TextChoices):
         ONE_SIDED = "95 one-sided", "95 % one-sided, the default of ISO 14253-1 (k about 1.65)"

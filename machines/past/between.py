@@ -195,3 +195,6 @@ def meter_hours(between):
         "falls_short": last_read is not None and last_read < end,
     }
     return Panel("machines/panels/changes_meter.html", context)
+
+
+SECTIONS = [adjustments, incidents, inspections, parts_fitted, advice]

@@ -3,12 +3,11 @@
 from datetime import date, datetime, time, timedelta
 
 from django import forms
-from django.conf import settings
 from django.core.exceptions import ValidationError
-from django.utils.module_loading import import_string
 
 from shop.composing import history, history_kinds
 from shop.fields import DayField
+from shop.hooks import from_above
 from shop.standing.pages import standing_now
 from shop.wording import day_text
 
@@ -21,7 +20,7 @@ def _day(label):
 
 
 def _stations(machine):
-    return [(one.pk, str(one)) for one in import_string(settings.HISTORY_STATIONS)(machine)]
+    return [(one.pk, str(one)) for one in from_above("stations")(machine)]
 
 
 class HistoryFilter(forms.Form):

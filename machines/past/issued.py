@@ -7,10 +7,10 @@ from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.utils import timezone
-from django.utils.module_loading import import_string
 from django.utils.text import slugify
 
 from shop.documents import DocumentMeta, Letterhead, Section, build_document
+from shop.hooks import hooks
 from shop.issuing import CheckMark, issue
 from shop.models import Document, Firm
 from shop.reporting import InWords, letterhead
@@ -76,7 +76,7 @@ def build_history(
         check=check,
     )
     with dates_written((firm or machine.shop).date_form):
-        made = (import_string(path)(history) for path in settings.MACHINE_HISTORY_SECTIONS)
+        made = (section(history) for section in hooks(settings.MACHINE_HISTORY_SECTIONS))
         sections = [Section("", flowables) for flowables in made if flowables]
         return build_document(_meta(history, number, made_by, firm), sections)
 

@@ -292,3 +292,14 @@ def check(history):
     if history.check is None:
         return []
     return [check_block(history.check.address, history.check.code, history.check.chain)]
+
+
+SECTIONS = [
+    incidents,
+    standstills,
+    inspections,
+    parts_fitted,
+    open_advice,
+    visits,
+    check,
+]

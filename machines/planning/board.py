@@ -8,11 +8,11 @@ from datetime import date, datetime, time, timedelta
 
 from django.conf import settings
 from django.utils import timezone
-from django.utils.module_loading import import_string
 
 from machines.engineering.due import BUCKETS, Due, Record, due
 from machines.engineering.meters import MeterReading as Counted
 from machines.engineering.occurrences import dues_until
+from shop.hooks import hooks
 from shop.models import ClosedDays, Visit
 
 from ..models import Incident, Machine, MeterReading, Plan, PlanClosing, WantedWork
@@ -214,8 +214,8 @@ def _risks(pairs):
             asked[plan.at_risk_percent].append(machine)
     return {
         (percent, machine_pk): day
-        for path in settings.RISK_DATES
+        for risk_dates in hooks(settings.PLANNING_SOURCES, about="risk dates")
         for percent, machines in asked.items()
-        for machine_pk, day in import_string(path)(machines, percent / 100).items()
+        for machine_pk, day in risk_dates(machines, percent / 100).items()
         if day is not None
     }

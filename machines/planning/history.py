@@ -28,3 +28,6 @@ def _text(closing):
     reason = "Skipped because" if closing.outcome == PlanClosing.Outcome.SKIPPED else ""
     note = f"{reason}: {closing.note}" if reason else closing.note
     return " ".join(part for part in (due, note) if part)
+
+
+SOURCES = [("planned work", plan_closings)]

@@ -9,6 +9,7 @@ from django.conf import settings
 from machines.engineering.due import Interval
 from shop.fields import ShopTimeField
 from shop.forms import EntryForm
+from shop.hooks import hooks
 from shop.planning.forms import day_box
 
 from ..models import Machine, Plan
@@ -117,7 +118,7 @@ class PlanForm(EntryForm):
         ]
         if not self.known:
             del self.fields["subjects"]
-        if not settings.RISK_DATES:
+        if not hooks(settings.PLANNING_SOURCES, about="risk dates"):
             del self.fields["at_risk_percent"]
 
     def clean(self):

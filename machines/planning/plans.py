@@ -6,9 +6,9 @@ from datetime import datetime, time
 from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
-from django.utils.module_loading import import_string
 
 from shop.errors import Refused
+from shop.hooks import hooks
 from shop.moments import passed
 from shop.services import entered_once, for_work, identified
 from shop.wording import time_text
@@ -174,12 +174,12 @@ def take_back(closing, *, by):
 def subjects_of(machines):
     """(kind, name) of each station and belt a plan may be about, to the machines that have it.
 
-    machines: a queryset. Gathered from every app's `PLAN_SUBJECTS`: functions of it that yield
-    (machine pk, kind, name).
+    machines: a queryset. Gathered from the subjects of `PLANNING_SOURCES`: functions of it that
+    yield (machine pk, kind, name).
     """
     found = defaultdict(set)
-    for path in settings.PLAN_SUBJECTS:
-        for machine_pk, kind, name in import_string(path)(machines):
+    for names_of in hooks(settings.PLANNING_SOURCES, about="subjects"):
+        for machine_pk, kind, name in names_of(machines):
             found[kind, name].add(machine_pk)
     return dict(found)
 
@@ -187,15 +187,15 @@ def subjects_of(machines):
 class DoneAtVisit:
     """What was done at a visit, as far as its records say; a fixed number of queries.
 
-    Gathered from every app's `DONE_AT_VISIT`: functions of a visit that yield (machine pk, kind,
-    name, moment).
+    Gathered from what is done at a visit by `PLANNING_SOURCES`: functions of a visit that yield
+    (machine pk, kind, name, moment).
     """
 
     def __init__(self, visit):
         self.known = subjects_of(Machine.objects.filter(visited__visit=visit))
         self.done = defaultdict(dict)
-        for path in settings.DONE_AT_VISIT:
-            for machine_pk, kind, name, moment in import_string(path)(visit):
+        for done_at in hooks(settings.PLANNING_SOURCES, about="done at a visit"):
+            for machine_pk, kind, name, moment in done_at(visit):
                 earlier = self.done[machine_pk, kind].get(name, moment)
                 self.done[machine_pk, kind][name] = max(moment, earlier)
 
@@ -257,26 +257,30 @@ def want_at(visit, pairs):
 
 
 def belts_looked_at(visit):
-    """The belts inspected at a visit; for `DONE_AT_VISIT`."""
+    """The belts inspected at a visit; what is done at a visit."""
     for inspection in visit.belt_inspections.standing().select_related("belt"):
         yield inspection.belt.machine_id, Plan.Kind.BELT, inspection.belt.name, inspection.made_at
 
 
 def belt_names(machines):
-    """Machine pk and name of each belt a plan may be about; for `PLAN_SUBJECTS`."""
+    """Machine pk and name of each belt a plan may be about"""
     for machine_pk, name in machines.filter(belts__isnull=False).values_list("pk", "belts__name"):
         yield machine_pk, Plan.Kind.BELT, name
 
 
 def bearings_looked_at(visit):
-    """The bearings inspected at a visit; for `DONE_AT_VISIT`."""
+    """The bearings inspected at a visit; what is done at a visit."""
     for inspection in visit.bearing_inspections.standing().select_related("bearing"):
         bearing = inspection.bearing
         yield bearing.machine_id, Plan.Kind.BEARING, bearing.name, inspection.made_at
 
 
 def bearing_names(machines):
-    """Machine pk and name of each bearing a plan may be about; for `PLAN_SUBJECTS`."""
+    """Machine pk and name of each bearing a plan may be about"""
     fitted = machines.filter(bearings__isnull=False)
     for machine_pk, name in fitted.values_list("pk", "bearings__name"):
         yield machine_pk, Plan.Kind.BEARING, name
+
+
+DONE_AT_VISIT = [belts_looked_at, bearings_looked_at]
+SUBJECTS = [belt_names, bearing_names]

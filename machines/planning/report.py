@@ -49,3 +49,6 @@ def _machines(visit):
 
 def _became(closing):
     return f"{closing.outcome}: {closing.note}" if closing.note else closing.outcome
+
+
+SECTIONS = [planned_work, meters]

@@ -9,8 +9,8 @@ from dateutil.relativedelta import relativedelta
 from django.conf import settings
 from django.db.models import Exists, OuterRef
 from django.utils import timezone
-from django.utils.module_loading import import_string
 
+from shop.hooks import hooks
 from shop.spending import usual_currency
 
 from ..models import Machine, PlanClosing, VisitedMachine
@@ -92,8 +92,8 @@ def record_of(shop, year, viewer, now):
     _count_closings(months, closings, shop.zone)
     items = due_items(machines, now=now)
     _count_ahead(months, items, year, now)
-    agreed = _asked(settings.AGREED_COST_SOURCES, shop, year, viewer)
-    charged = _asked(settings.SPENDING_SOURCES, shop, year, viewer)
+    agreed = _asked("agreed costs", shop, year, viewer)
+    charged = _asked("spending", shop, year, viewer)
     currency = usual_currency(shop) or next((one for _d, _a, one in charged + agreed), "")
     agreed_elsewhere = _add_up(months, "planned_cost", agreed, currency)
     spent_elsewhere = _add_up(months, "spent", charged, currency)
@@ -167,10 +167,11 @@ def _plan(months, day, plan):
     month.planned_cost += plan.cost or NOTHING
 
 
-def _asked(sources, shop, year, viewer):
-    """What all of the sources say of the year: (day, amount, currency)."""
+def _asked(about, shop, year, viewer):
+    """What all sources of a kind say of the year: (day, amount, currency)."""
     first, last = date(year, 1, 1), date(year, 12, 31)
-    return [entry for path in sources for entry in import_string(path)(shop, first, last, viewer)]
+    sources = hooks(settings.MONEY_SOURCES, about=about)
+    return [entry for source in sources for entry in source(shop, first, last, viewer)]
 
 
 def _add_up(months, name, entries, currency):

@@ -119,3 +119,6 @@ def life_used_up(machine, visit):
                 f"The {bearing} has run {used.sentence}",
                 ((record, f"{hours:,.0f} h run"),),
             )
+
+
+RULES = [zone_c_or_d, rough_feel, runout_that_grew, life_used_up]

@@ -192,3 +192,13 @@ def belt_with_its_partner(machine, visit):
                     advice.evidence,
                     by_date=advice.by_date,
                 )
+
+
+RULES = [
+    missing_or_cracked_teeth,
+    marked_or_worn_teeth,
+    damage_that_grew,
+    tension_outside_the_band,
+    belt_past_its_age,
+    belt_with_its_partner,
+]

@@ -30,3 +30,6 @@ def guide_bushing_overdue(machine, visit):
             f"it was renewed on {day_text(last.rebuilt_on)}.",
             evidence=((last, f"renewed on {day_text(last.rebuilt_on)}: {last.fitted}"[:300]),),
         )
+
+
+RULES = [guide_bushing_overdue]

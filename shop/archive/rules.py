@@ -1,69 +1,35 @@
 """What of each table goes into an archive: of a whole shop, or of one machine.
 
-Every model has one rule for the shop's archive, in its app's `archived.py`; settings list them in
-`ARCHIVED`. A test fails for a model without one. `HANDED_OVER` lists what goes with one machine; a
-table that is not named there stays.
+It is derived from the declarations beside the models (`shop.record`); the way from a row to its
+shop or its machine from the foreign keys.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 
 from django.apps import apps
-from django.conf import settings
 from django.contrib.contenttypes.fields import GenericForeignKey
 from django.db.models import Q
-from django.utils.module_loading import import_string
 
+from shop.record import Goes, Stays, our_models, rules_of
 
-@dataclass(frozen=True)
-class Goes:
-    """Rows that belong to what is taken out.
-
-    way: the way from a row to the shop or the machine, as a lookup; "pk" of the thing itself.
-    or_way: a second way, for rows that belong to one thing or to another.
-    only: what must be true of the rows besides, as lookups.
-    held: columns of what is signed or sealed, with what they hold until all else is in: what was
-        signed takes nothing in any more.
-    without: fields that never leave.
-    """
-
-    way: str
-    or_way: str = ""
-    only: Mapping[str, object] = field(default_factory=dict)
-    held: Mapping[str, object] = field(default_factory=dict)
-    without: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Named:
-    """Rows that go along where a row that goes names them: people, a firm and what is the firm's.
-
-    by: what they are known by on the other side, each a tuple of fields, the surest first. A row
-        known there is used as it is there; others are made.
-    way: the way to a shop whose rows go even when nothing names them.
-    carries: the only fields that leave; empty for all.
-    higher: fields of which the higher value stands where the row is known already.
-    """
-
-    by: tuple[tuple[str, ...], ...] = ()
-    way: str = ""
-    carries: tuple[str, ...] = ()
-    higher: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Stays:
-    """Rows that never leave, and why."""
-
-    why: str
+# The tables of the libraries, by app: nothing of them leaves the site.
+OF_LIBRARIES = {
+    "auth": Stays("rights on the admin site are the site's to give"),
+    "admin": Stays("what was done on the admin site of this site"),
+    "contenttypes": Stays("the site's own list of its tables; an archive calls them by name"),
+    "sessions": Stays("sign-ins to this site"),
+    "axes": Stays("who tried to sign in to this site, and from where"),
+    "otp_static": Stays("secrets of a person's second factor"),
+    "otp_totp": Stays("secrets of a person's second factor"),
+}
 
 
 @dataclass(frozen=True)
 class Scope:
     """One kind of archive.
 
-    kind: how its manifest calls it. version: of its format. listed: the setting with its rules.
+    kind: how its manifest calls it. version: of its format. of: the model of what is taken out.
     never: fields that leave no table.
     whole: whether all that belongs together goes; if not, a row goes without naming what stays,
         and one that cannot be without it stays too.
@@ -71,20 +37,18 @@ class Scope:
 
     kind: str
     version: int
-    listed: str
+    of: str
     never: tuple[str, ...] = ()
     whole: bool = True
 
     @cached_property
     def rules(self):
-        """{model: its rule}, in the order of the lists."""
-        listed = {}
-        for path in getattr(settings, self.listed):
-            listed |= import_string(path)
-        found = {apps.get_model(label): rule for label, rule in listed.items() if "." in label}
+        """{model: its rule} of every table, in the order in which rows name one another."""
+        root = apps.get_model(self.of)
+        found = {model: _rule(model, root, whole=self.whole) for model in in_order(our_models())}
         for model in apps.get_models(include_auto_created=True):
-            if model not in found and model._meta.app_label in listed:
-                found[model] = listed[model._meta.app_label]
+            if model._meta.app_label in OF_LIBRARIES:
+                found[model] = OF_LIBRARIES[model._meta.app_label]
         return found
 
     @cached_property
@@ -128,7 +92,64 @@ class Scope:
 @cache
 def whole_shop():
     """The archive of a whole shop."""
-    return Scope("sweepbook shop archive", 1, "ARCHIVED")
+    return Scope("sweepbook shop archive", 1, "shop.Shop")
+
+
+def _rule(model, root, *, whole):
+    """The rule of a table for the archive of a shop (`whole`), or of a machine."""
+    said = rules_of(model)
+    rule = said.archive if whole else said.handover
+    if rule is None:
+        rule = Goes() if isinstance(said.archive, Goes) else Stays("it is not the machine's")
+    if not isinstance(rule, Goes) or rule.way:
+        return rule
+    ways = [*ways_to(root, model), "", ""]
+    if not ways[0]:
+        return Stays("it is of no one machine")
+    return replace(rule, way=ways[0], or_way=ways[1])
+
+
+def ways_to(root, model):
+    """The ways, as lookups, from a row to the shop or machine it belongs to: one, two or none."""
+    ways = []
+    for name in belonging(model):
+        target = model._meta.get_field(name).related_model
+        if target is root:
+            ways.append(name)
+        else:
+            ways += [f"{name}__{way}" for way in ways_to(root, target)]
+    return ways
+
+
+def belonging(model):
+    """The names of the foreign keys that lead to a record's shop: those declared, or the first to a
+    record that goes with a shop."""
+    said = rules_of(model)
+    if said.belongs_to or not isinstance(said.archive, Goes) or said.archive.way:
+        return said.belongs_to
+    keys = [field for field in model._meta.concrete_fields if field.is_relation]
+    going = [key.name for key in keys if key.related_model is not model and _goes(key)]
+    return tuple(going[:1])
+
+
+def _goes(key):
+    model = key.related_model
+    is_ours = model in our_models()
+    return is_ours and isinstance(rules_of(model).archive, Goes)
+
+
+def in_order(models):
+    """The models, each after those that its foreign keys name where that is possible."""
+    ordered, waiting = [], list(models)
+    while waiting:
+        free = next((one for one in waiting if not _named(one) & {*waiting} - {one}), waiting[0])
+        waiting.remove(free)
+        ordered.append(free)
+    return ordered
+
+
+def _named(model):
+    return {field.related_model for field in model._meta.concrete_fields if field.is_relation}
 
 
 def label_of(model):

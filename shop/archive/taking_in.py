@@ -11,11 +11,12 @@ from django.db import IntegrityError, connection, models, transaction
 from shop.errors import Refused
 from shop.models import Shop, SignedRecord, User
 from shop.packing import opened
+from shop.record import Named
 from shop.signed import UNREADABLE, renumbered
 
 from . import FILES
 from .reading import read
-from .rules import Named, label_of, loose_reference, whole_shop
+from .rules import label_of, loose_reference, whole_shop
 
 BATCH = 500
 # A value that nothing here can have.

@@ -10,9 +10,10 @@ from django.db import connection, models, transaction
 from shop.errors import Refused
 from shop.models.files import sha256_name
 from shop.packing import Packer, chunks_of
+from shop.record import Named
 
 from . import FILES, RECORDS
-from .rules import Named, label_of, loose_reference, whole_shop
+from .rules import label_of, loose_reference, whole_shop
 from .values import told
 
 BATCH = 500

@@ -1,7 +1,7 @@
 """The demo: two invented shops, the firm that serves both, and two years of visits.
 
-Everything is made through the services that the pages use, by the steps that `DEMO_STEPS` in
-settings names in order, so that each app adds what it knows of.
+Everything is made through the services that the pages use, by the steps that `alignment.demo.steps`
+names in order.
 """
 
 from .scene import Scene, SignIn, make_demo, sign_ins, write_report

@@ -11,5 +11,6 @@ def everybodys(shop, **address):
 
 def may_open(shop, match):
     """Whether a resolved address is among the pages for this shop's shared devices."""
-    path = settings.SHARED_DEVICE_PAGES.get(match.view_name)
-    return path is not None and import_string(path)(shop, **match.kwargs)
+    pages = settings.SHARED_DEVICE_PAGES
+    asked = [path for path, names in pages.items() if match.view_name in names]
+    return any(import_string(path)(shop, **match.kwargs) for path in asked)

@@ -2,7 +2,7 @@
 
 It is for measuring how pages and lists bear many machines and for testing estimators against a
 truth that is known. Everything is invented and drawn from one seed, by the steps that
-`FLEET_STEPS` in settings names in order. Unlike the demo it does not go through the services:
+`alignment.demo.steps` names in order. Unlike the demo it does not go through the services:
 no digest of a signed record is listed, and one page stands for all statements of a firm.
 """
 

@@ -6,12 +6,11 @@ from collections import Counter
 from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
 
-from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
-from django.utils.module_loading import import_string
 
 from shop.errors import Refused
+from shop.hooks import from_above
 from shop.models import Firm, Shop, User
 
 USUAL_MACHINES_PER_SHOP = 25
@@ -112,8 +111,8 @@ def make_fleet(asked, now=None):
     fleet = Fleet(asked, now or timezone.now(), random.Random(asked.seed))
     for batch in _batches(asked):
         with transaction.atomic():
-            for path in settings.FLEET_STEPS:
-                import_string(path)(fleet, batch)
+            for step in from_above("fleet"):
+                step(fleet, batch)
     return fleet
 
 

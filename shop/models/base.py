@@ -6,6 +6,8 @@ from django.conf import settings
 from django.db import models
 from django.utils import timezone
 
+from shop.record import Record, Stays
+
 
 class Entry(models.Model):
     """A record somebody entered: who, when, and an id made where it was typed.
@@ -25,6 +27,11 @@ class Entry(models.Model):
 
 class SentForm(models.Model):
     """That a form was sent and taken, and where its answer led to."""
+
+    record_rules = Record(
+        archive=Stays("says only that a form was sent here; what it made goes"),
+        untrailed="it says only that a form was sent; what the form made is trailed",
+    )
 
     entry_id = models.UUIDField()
     sent_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE)

@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from shop.money import Amount, line_net
+from shop.record import Frozen, Record
 
 from .base import Entry
 from .people import Membership, Role
@@ -36,6 +37,16 @@ class Charge(Entry):
     `source` names what a line was filled in from; such a line follows its source until somebody
     edits it. A discount is an amount (`price`) or a percentage of the lines taxed like it.
     """
+
+    record_rules = Record(
+        # What stands on a statement is not charged otherwise, until credit notes took it all back.
+        frozen=Frozen(
+            "EXISTS (SELECT 1 FROM shop_statement s WHERE s.visit_id = {row}.visit_id AND s.sealed"
+            " AND s.kind = 'statement' AND NOT EXISTS"
+            " (SELECT 1 FROM shop_statement n WHERE n.credits_id = s.id AND n.closes))"
+        ),
+        seen_by="shop.access.concerns_money",
+    )
 
     class Kind(models.TextChoices):
         LABOUR = "labour", "labour"

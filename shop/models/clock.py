@@ -3,6 +3,9 @@
 from django.db import models
 from django.db.models import F, Q
 
+from shop.record import WITH_ITS_VISIT, Record, Signed
+from shop.wording import time_text
+
 from .base import Entry
 from .people import Shop, User
 from .visits import Visit
@@ -21,6 +24,13 @@ class SpellQuerySet(models.QuerySet):
 
 class WorkSpell(Entry):
     """A stretch of one person's time at a visit; it runs until it has an end."""
+
+    record_rules = Record(
+        frozen=WITH_ITS_VISIT,
+        signed=Signed(
+            "Time: {0.in_words}", select=("who", "visit__shop"), order=("began_at", "pk")
+        ),
+    )
 
     class Kind(models.TextChoices):
         TRAVEL = "travel", "travel"
@@ -60,3 +70,9 @@ class WorkSpell(Entry):
 
     def __str__(self):
         return f"{self.kind} of {self.who.name}"
+
+    @property
+    def in_words(self):
+        """What it was, whose and since when, in the shop's zone."""
+        since = time_text(self.began_at, self.visit.shop.zone)
+        return f"{self.get_kind_display()} of {self.who.name} from {since}"

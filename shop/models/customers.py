@@ -2,6 +2,8 @@
 
 from django.db import models
 
+from shop.record import Record, Stays
+
 from .people import Firm, Shop
 from .prices import TaxCategory
 
@@ -13,6 +15,10 @@ class CustomerQuerySet(models.QuerySet):
 
 class Customer(models.Model):
     """A firm's notes on a shop, and the tax category it is charged by."""
+
+    record_rules = Record(
+        archive=Stays("what a firm keeps about a shop is for its own eyes"), part_of=("firm",)
+    )
 
     firm = models.ForeignKey(Firm, on_delete=models.PROTECT, related_name="customers")
     shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="customers")

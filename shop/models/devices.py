@@ -4,6 +4,8 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from shop.record import Record, Stays
+
 from .base import Entry
 from .people import Shop, User
 
@@ -20,6 +22,15 @@ class SharedDeviceQuerySet(models.QuerySet):
 class SharedDevice(Entry):
     """A device its shop's owner allowed. It is set up with a code that works once, and known from
     then on by a secret in its browser; of both only a digest is kept."""
+
+    record_rules = Record(
+        archive=Stays("a device knows this site by a secret; it is set up anew elsewhere"),
+        left_out={
+            "code_sha256": "the digest of a secret",
+            "secret_sha256": "the digest of a secret",
+            "used_at": "using a device changes nothing",
+        },
+    )
 
     shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="shared_devices")
     name = models.CharField(
@@ -62,6 +73,11 @@ class SharedDevice(Entry):
 class Pin(models.Model):
     """The PIN with which a person says who they are at a shared device, hashed like a password."""
 
+    record_rules = Record(
+        archive=Stays("a secret, though hashed"),
+        left_out={"hashed": "a secret, though hashed"},
+    )
+
     user = models.OneToOneField(settings.AUTH_USER_MODEL, on_delete=models.CASCADE)
     hashed = models.CharField(max_length=128)
     set_at = models.DateTimeField()
@@ -72,6 +88,11 @@ class Pin(models.Model):
 
 class PinTries(models.Model):
     """How often in a row a person's PIN was typed wrong on a device."""
+
+    record_rules = Record(
+        archive=Stays("how often a secret was typed wrong here"),
+        untrailed="it counts what was typed wrong, and is forgotten",
+    )
 
     device = models.ForeignKey(SharedDevice, on_delete=models.CASCADE, related_name="tries")
     user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")

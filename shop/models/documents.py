@@ -6,6 +6,8 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from shop.record import FROM_THE_BEGINNING, Record
+
 from .base import Entry
 from .charges import billed_to
 from .people import Firm, Shop
@@ -26,6 +28,12 @@ class Document(models.Model):
     `code` stands on the paper: the short form of `content_sha256`, the SHA-256 of the document
     before the code was printed on it. `sha256` is that of the file as handed out.
     """
+
+    record_rules = Record(
+        frozen=FROM_THE_BEGINNING,
+        part_of=("statement", "quote", "visit", "shop"),
+        chained=True,
+    )
 
     class Kind(models.TextChoices):
         REPORT = "service report", "service report"
@@ -88,6 +96,8 @@ class SendingQuerySet(models.QuerySet):
 
 class Sending(Entry):
     """One document mailed to one person, or what went wrong."""
+
+    record_rules = Record(frozen=FROM_THE_BEGINNING)
 
     document = models.ForeignKey(Document, on_delete=models.PROTECT, related_name="sendings")
     to_name = models.CharField("to", max_length=120, blank=True)

@@ -5,6 +5,8 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
+from shop.record import Record, Stays
+
 from .base import Entry
 from .people import Firm, Role, Shop
 
@@ -27,6 +29,11 @@ class Invitation(Entry):
     To a shop it names a role; a contractor brings a firm along when accepting. The link's token is
     signed, not kept (`shop.inviting`).
     """
+
+    record_rules = Record(
+        archive=Stays("a way into this site; whoever is to come elsewhere is invited there"),
+        seen_by="shop.access.invites",
+    )
 
     email = models.EmailField("mail address")
     shop = models.ForeignKey(

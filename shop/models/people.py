@@ -9,6 +9,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator, RegexVa
 from django.db import models
 from django.db.models import Q
 
+from shop.record import Goes, Named, Record, Stays
+
 from .files import HashedImageField, sha256_field
 
 LENGTH_UNITS = [("in", "inch"), ("mm", "millimetre")]
@@ -76,6 +78,31 @@ class Role(models.TextChoices):
 class User(AbstractUser):
     """A person who signs in; `length_unit` is what a bare number means to them."""
 
+    record_rules = Record(
+        # Of a person only what names them and how they read lengths; never a password.
+        archive=Named(
+            by=(("email",), ("username",)),
+            carries=(
+                "username",
+                "first_name",
+                "last_name",
+                "email",
+                "is_active",
+                "date_joined",
+                "length_unit",
+                "wants_reminders",
+            ),
+        ),
+        # Whoever wrote in a machine's record comes along with it by name only.
+        handover=Named(carries=("username", "first_name", "last_name")),
+        links="rights on the admin site are the site's to give",
+        left_out={
+            "password": "a secret, though hashed",
+            "last_login": "signing in changes nothing",
+        },
+        has_page=True,
+    )
+
     length_unit = models.CharField("lengths in", max_length=2, choices=LENGTH_UNITS, default="mm")
     wants_reminders = models.BooleanField(
         "mail me what is due",
@@ -102,6 +129,13 @@ class Firm(Regional):
 
     Its unit and time zone are what its new customers begin with.
     """
+
+    record_rules = Record(
+        # Two firms may bear one name; they are one firm where it is at one address.
+        archive=Named(by=(("name", "address", "email"),)),
+        handover=Named(carries=("name",)),
+        has_page=True,
+    )
 
     # Not unique: refusing a name would tell a stranger that there is a firm called so.
     name = models.CharField(max_length=120)
@@ -169,6 +203,8 @@ class Shop(Regional):
     kept_by: the firm that made it, until an owner accepts an invitation; meanwhile its people at
     the shop do what an owner does. closed_on: that firm works there no more, and nothing falls due.
     """
+
+    record_rules = Record(archive=Goes("pk"), has_page=True)
 
     name = models.CharField(max_length=120)
     address = models.TextField()
@@ -255,6 +291,8 @@ class MembershipQuerySet(EndedNotDeleted):
 class Membership(models.Model):
     """What a person may do at one shop; ended, never deleted, so that authorship stays."""
 
+    record_rules = Record()
+
     user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="memberships")
     shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="memberships")
     role = models.CharField(max_length=12, choices=Role)
@@ -292,6 +330,10 @@ class Membership(models.Model):
 
 class FirmMembership(models.Model):
     """Who belongs to a firm, and who of them looks after its people (`is_admin`)."""
+
+    record_rules = Record(
+        archive=Stays("who belongs to a firm and looks after it is for the firm to say")
+    )
 
     user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="firm_memberships")
     firm = models.ForeignKey(Firm, on_delete=models.PROTECT, related_name="people")

@@ -7,12 +7,15 @@ from django.db import models
 from django.db.models import Q
 
 from shop.money import Tax
+from shop.record import Named, Record, Stays
 
 from .people import Firm
 
 
 class TaxCategory(models.Model):
     """One of the firm's tax categories, with its EN 16931 code (UNTDID 5305)."""
+
+    record_rules = Record(archive=Named(by=(("firm", "name"),)))
 
     class Code(models.TextChoices):
         STANDARD = "S", "taxed"
@@ -69,6 +72,10 @@ class TaxCategory(models.Model):
 
 class Rate(models.Model):
     """What the firm asks for one hour, one distance or one fixed thing."""
+
+    record_rules = Record(
+        archive=Stays("a firm's prices are its own; what was charged stands in the charges")
+    )
 
     class Kind(models.TextChoices):
         NORMAL = "normal", "labour, normal hours"

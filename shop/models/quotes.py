@@ -4,10 +4,17 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from shop.record import FROM_THE_BEGINNING, Frozen, Goes, Record
+
 from .base import Entry
 from .charges import Charge, billed_to
 from .people import Firm, Shop
 from .told import ToldAnswer
+
+
+def quote_sealed(quote_id):
+    """SQL that is true when the quote that `quote_id` (SQL) names was issued."""
+    return f"EXISTS (SELECT 1 FROM shop_quote q WHERE q.id = {quote_id} AND q.sealed)"
 
 
 def _money():
@@ -33,6 +40,12 @@ class QuoteQuerySet(models.QuerySet):
 
 class Quote(Entry):
     """What the firm would do and what it would cost; sealed once issued."""
+
+    record_rules = Record(
+        archive=Goes(held={"sealed": False}),
+        frozen=Frozen("{row}.sealed", inserts=False),
+        has_page=True,
+    )
 
     number = models.CharField(max_length=20)
     firm = models.ForeignKey(Firm, on_delete=models.PROTECT, related_name="quotes")
@@ -64,6 +77,8 @@ class Quote(Entry):
 class QuoteItem(models.Model):
     """One thing the owner may accept or not, and where it comes from (`source`)."""
 
+    record_rules = Record(frozen=Frozen(quote_sealed("{row}.quote_id")))
+
     quote = models.ForeignKey(Quote, on_delete=models.PROTECT, related_name="items")
     position = models.PositiveSmallIntegerField()
     source = models.CharField(max_length=80)
@@ -88,6 +103,12 @@ class QuoteItem(models.Model):
 
 class QuoteLine(models.Model):
     """A part or the labour of an item, priced."""
+
+    record_rules = Record(
+        frozen=Frozen(
+            quote_sealed("(SELECT i.quote_id FROM shop_quoteitem i WHERE i.id = {row}.item_id)")
+        )
+    )
 
     item = models.ForeignKey(QuoteItem, on_delete=models.PROTECT, related_name="lines")
     position = models.PositiveSmallIntegerField()
@@ -119,6 +140,8 @@ class QuoteLine(models.Model):
 
 class QuoteAnswer(Entry):
     """What the owner said to one item; said once."""
+
+    record_rules = Record(frozen=FROM_THE_BEGINNING)
 
     item = models.OneToOneField(QuoteItem, on_delete=models.PROTECT, related_name="answer")
     accepted = models.BooleanField()

@@ -8,6 +8,8 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from shop.record import Frozen, Record, Stays, visit_signed
+
 from .base import Entry
 from .people import Firm, Shop
 from .visits import Visit
@@ -32,6 +34,8 @@ class ClosedDaysQuerySet(models.QuerySet):
 
 class ClosedDays(Entry):
     """One or more days in a row on which nobody lets a visitor into the shop."""
+
+    record_rules = Record()
 
     shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="closed_days")
     first = models.DateField("first day closed")
@@ -70,6 +74,12 @@ class ProposalQuerySet(models.QuerySet):
 
 class Proposal(Entry):
     """A visit the owner would like: on which days, and what for."""
+
+    record_rules = Record(
+        # What was agreed on before the visit stays as it was.
+        frozen=Frozen(visit_signed("{row}.visit_id"), inserts=False),
+        has_page=True,
+    )
 
     class State(models.TextChoices):
         WITH_CONTRACTOR = "with contractor", "waiting for the contractor"
@@ -114,6 +124,8 @@ class Proposal(Entry):
 class ProposedDay(models.Model):
     """A day that suits, and between what times; `by_contractor` marks the one moved to."""
 
+    record_rules = Record()
+
     proposal = models.ForeignKey(Proposal, on_delete=models.CASCADE, related_name="days")
     day = models.DateField()
     time_from = models.TimeField("from", null=True, blank=True)
@@ -138,6 +150,8 @@ class ProposedDay(models.Model):
 class ProposalStep(Entry):
     """What somebody answered to a proposal; steps are added, never changed."""
 
+    record_rules = Record()
+
     proposal = models.ForeignKey(Proposal, on_delete=models.PROTECT, related_name="steps")
     state = models.CharField(max_length=15, choices=Proposal.State)
     note = models.CharField(max_length=200, blank=True)
@@ -151,6 +165,11 @@ class ProposalStep(Entry):
 
 class FeedAddress(models.Model):
     """The private address of one person's calendar; only a digest of its secret is kept."""
+
+    record_rules = Record(
+        archive=Stays("the secret address of one person's calendar"),
+        left_out={"secret_sha256": "the digest of a secret"},
+    )
 
     user = models.OneToOneField(
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="feed_address"
@@ -167,6 +186,8 @@ class ReminderSent(models.Model):
 
     `run` names the run of the command that took it; `sent_at` is noted once the mail is out.
     """
+
+    record_rules = Record(archive=Stays("what this site mailed to a person, over all their shops"))
 
     user = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="reminders"

@@ -4,9 +4,16 @@ from django.conf import settings
 from django.contrib.sessions.models import Session
 from django.db import models
 
+from shop.record import Record, Stays
+
 
 class SignIn(models.Model):
     """One browser in which a person is signed in; it goes with its session."""
+
+    record_rules = Record(
+        archive=Stays("sign-ins to this site"),
+        untrailed="it lives and goes with its session; signing in changes no record",
+    )
 
     user = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="sign_ins"

@@ -2,6 +2,8 @@
 
 from django.db import models
 
+from shop.record import Record, Stays
+
 from .people import Shop
 
 
@@ -11,6 +13,11 @@ class Stir(models.Model):
     shop_id: the shop's key, 0 for what concerns all. xact: the transaction, 0 for all those merged
     into one row; `times` adds up to what `shop.standing` calls a generation.
     """
+
+    record_rules = Record(
+        archive=Stays("says only that something changed here"),
+        untrailed="it says only that something changed",
+    )
 
     shop_id = models.BigIntegerField()
     xact = models.BigIntegerField()
@@ -30,6 +37,11 @@ class WorkedOut(models.Model):
 
     reach: what besides the shop's own records they rest on, empty for nothing.
     """
+
+    record_rules = Record(
+        archive=Stays("what was worked out is worked out anew"),
+        untrailed="it says how far something was worked out",
+    )
 
     shop = models.ForeignKey(Shop, on_delete=models.CASCADE, related_name="+")
     what = models.CharField(max_length=20)

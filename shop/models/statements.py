@@ -7,6 +7,8 @@ from django.db.models import Exists, F, OuterRef, Q, Subquery, Sum, Value
 from django.db.models.functions import Coalesce, Round
 from django.urls import reverse
 
+from shop.record import FROM_THE_BEGINNING, Frozen, Goes, Record
+
 from .base import Entry
 from .charges import Charge, billed_to
 from .people import Firm, Shop
@@ -14,6 +16,11 @@ from .visits import Visit
 
 HALF_A_HUNDREDTH = Decimal("0.005")
 MONEY = models.DecimalField(max_digits=14, decimal_places=2)
+
+
+def statement_sealed(statement_id):
+    """SQL that is true when the statement that `statement_id` (SQL) names was issued."""
+    return f"EXISTS (SELECT 1 FROM shop_statement s WHERE s.id = {statement_id} AND s.sealed)"
 
 
 def _money(name=None, **options):
@@ -77,6 +84,14 @@ def _sum(grouped, field):
 class Statement(Entry):
     """A statement or a credit note. What it says is copied here and in its lines; once it is
     sealed nothing of it changes."""
+
+    record_rules = Record(
+        # It is sealed once all its lines are in.
+        archive=Goes(held={"sealed": False}),
+        frozen=Frozen("{row}.sealed", inserts=False),
+        has_page=True,
+        chained=True,
+    )
 
     class Kind(models.TextChoices):
         STATEMENT = "statement", "statement"
@@ -157,6 +172,8 @@ class Statement(Entry):
 class StatementLine(models.Model):
     """A line as it was issued."""
 
+    record_rules = Record(frozen=Frozen(statement_sealed("{row}.statement_id")), chained=True)
+
     statement = models.ForeignKey(Statement, on_delete=models.PROTECT, related_name="lines")
     position = models.PositiveSmallIntegerField()
     takes_back = models.ForeignKey(
@@ -197,6 +214,8 @@ class StatementLine(models.Model):
 class StatementTax(models.Model):
     """What one tax category came to."""
 
+    record_rules = Record(frozen=Frozen(statement_sealed("{row}.statement_id")), chained=True)
+
     statement = models.ForeignKey(Statement, on_delete=models.PROTECT, related_name="taxes")
     code = models.CharField(max_length=2)
     name = models.CharField(max_length=60)
@@ -225,6 +244,8 @@ class PaymentQuerySet(models.QuerySet):
 
 class Payment(Entry):
     """Money that came in, or went back when the amount is negative."""
+
+    record_rules = Record(frozen=FROM_THE_BEGINNING, chained=True)
 
     statement = models.ForeignKey(Statement, on_delete=models.PROTECT, related_name="payments")
     paid_on = models.DateField("paid on")

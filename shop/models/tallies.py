@@ -2,12 +2,19 @@
 
 from django.db import models
 
+from shop.record import Record, Stays
+
 
 class Tally(models.Model):
     """How often one thing was asked for since a moment; `shop.tallying` counts and forgets.
 
     `what` is a keyed digest: nobody reads from it which addresses strangers typed.
     """
+
+    record_rules = Record(
+        archive=Stays("how often something was asked for here of late"),
+        untrailed="it counts what was asked for of late, and is forgotten",
+    )
 
     what = models.CharField(max_length=64, unique=True)
     since = models.DateTimeField(db_index=True)

@@ -2,6 +2,7 @@
 
 from django.db import models
 
+from shop.record import FROM_THE_BEGINNING, Goes, Record
 from shop.wording import day_text
 
 from .base import Entry
@@ -29,6 +30,12 @@ class ToldAnswer(Entry):
     What it answered points here: a step of a recommendation, the answer to an item of a quote, the
     day of a visit.
     """
+
+    record_rules = Record(
+        handover=Goes("recommendation_steps__recommendation__machine"),
+        frozen=FROM_THE_BEGINNING,
+        part_of=("shop",),
+    )
 
     class How(models.TextChoices):
         PHONE = "phone", "by phone"
@@ -60,6 +67,12 @@ class ToldAnswer(Entry):
 
 class ToldReply(Entry):
     """What an owner says to an answer that was entered for them: said once."""
+
+    record_rules = Record(
+        belongs_to=("told",),
+        handover=Goes("told__recommendation_steps__recommendation__machine"),
+        frozen=FROM_THE_BEGINNING,
+    )
 
     told = models.OneToOneField(ToldAnswer, on_delete=models.PROTECT, related_name="reply")
     objects_to_it = models.BooleanField()

@@ -3,6 +3,8 @@
 from django.conf import settings
 from django.db import models
 
+from shop.record import Record, Stays
+
 
 class Change(models.Model):
     """One row of one table added, changed or removed. Written by triggers only, never changed.
@@ -11,6 +13,11 @@ class Change(models.Model):
     record this one is a part of, empty without one. `before` and `after` are JSON objects by
     column: of a change only the columns that changed.
     """
+
+    record_rules = Record(
+        archive=Stays("the trail runs over the whole site; taking in is on the other's trail"),
+        untrailed="it is the trail itself",
+    )
 
     class Kind(models.TextChoices):
         ADDED = "added", "added"
@@ -52,6 +59,11 @@ class Change(models.Model):
 class ChainLink(models.Model):
     """A chained change's place in the chain: the SHA-256 over it and over the link before."""
 
+    record_rules = Record(
+        archive=Stays("the chain runs over the whole site and cannot be cut"),
+        untrailed="it is the chain over the trail",
+    )
+
     seq = models.BigIntegerField(primary_key=True)
     change = models.OneToOneField(
         Change, on_delete=models.DO_NOTHING, db_constraint=False, related_name="link"
@@ -67,6 +79,11 @@ class ChainLink(models.Model):
 
 class ChainHead(models.Model):
     """The one row that says how far the chain goes; whoever links locks it."""
+
+    record_rules = Record(
+        archive=Stays("the chain runs over the whole site and cannot be cut"),
+        untrailed="it is where the chain ends",
+    )
 
     seq = models.BigIntegerField()
     sha256 = models.CharField(max_length=64)

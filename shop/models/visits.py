@@ -4,12 +4,18 @@ from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
 from django.urls import reverse
 
+from shop.record import WITH_ITS_VISIT, Frozen, Goes, Named, Record
+
 from .base import Entry
 from .people import Firm, Role, Shop, User
 
 
 class NumberSeries(models.Model):
     """The last number given out in one series of one firm in one year."""
+
+    record_rules = Record(
+        archive=Named(by=(("firm", "kind", "year"),), way="firm__visits__shop", higher=("last",))
+    )
 
     firm = models.ForeignKey(Firm, on_delete=models.PROTECT)
     kind = models.CharField(max_length=20)
@@ -46,6 +52,18 @@ class VisitQuerySet(models.QuerySet):
 
 class Visit(Entry):
     """A contractor's stay at one shop; nothing of it changes once it is signed."""
+
+    record_rules = Record(
+        archive=Goes(held={"state": "on site", "signed_at": None}),
+        # With a machine goes what was signed.
+        handover=Goes(
+            "visited__machine",
+            only={"state": "signed"},
+            held={"state": "on site", "signed_at": None},
+        ),
+        frozen=Frozen("{row}.state = 'signed'", inserts=False),
+        has_page=True,
+    )
 
     class State(models.TextChoices):
         PLANNED = "planned", "planned"
@@ -153,6 +171,12 @@ class Visit(Entry):
 class Signature(models.Model):
     """One party's name under a visit."""
 
+    record_rules = Record(
+        handover=Goes("visit__visited__machine", only={"visit__state": "signed"}),
+        frozen=WITH_ITS_VISIT,
+        chained=True,
+    )
+
     class Party(models.TextChoices):
         CONTRACTOR = "contractor", "for the service firm"
         CUSTOMER = "customer", "for the shop"
@@ -185,6 +209,12 @@ class SignedRecord(models.Model):
 
     What was signed before its words were kept has the digest alone.
     """
+
+    record_rules = Record(
+        frozen=WITH_ITS_VISIT,
+        left_out={"said": "long, and held against the digest, which is on the trail"},
+        chained=True,
+    )
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="signed_records")
     position = models.PositiveIntegerField()

@@ -1,4 +1,4 @@
-"""What stands in a person's calendar, gathered from every app's `CALENDAR_SOURCES`.
+"""What stands in a person's calendar, gathered by `PLANNING_SOURCES`.
 
 A source is `(user, first, last, most) -> list[Entry]`: what the person may see between two days, in
 a fixed number of queries. Of what there may be very much of it gives `most` a day, and an entry
@@ -12,7 +12,8 @@ from datetime import date, datetime, timedelta
 from django.conf import settings
 from django.db.models import Q
 from django.utils import timezone
-from django.utils.module_loading import import_string
+
+from shop.hooks import hooks
 
 from ..models import ClosedDays, Proposal, Shop, Visit
 from .services import slot_of
@@ -69,8 +70,8 @@ def entries(user, first, last, most=None):
     """
     found = [
         entry
-        for path in settings.CALENDAR_SOURCES
-        for entry in import_string(path)(user, first, last, most)
+        for source in hooks(settings.PLANNING_SOURCES, about="calendar")
+        for entry in source(user, first, last, most)
         if entry.first <= last and entry.last >= first
     ]
     return _clashes_marked(sorted(found, key=lambda entry: entry.order))

@@ -15,7 +15,8 @@ from django.conf import settings
 from django.core.mail import EmailMessage
 from django.template.loader import render_to_string
 from django.utils import timezone
-from django.utils.module_loading import import_string
+
+from shop.hooks import hooks
 
 from ..models import Proposal, ReminderSent, Role, User
 from ..served import site_address
@@ -91,8 +92,8 @@ def reminders_of(user, now):
     """All there is to remind a person of, told before or not."""
     return [
         reminder
-        for path in settings.REMINDER_SOURCES
-        for reminder in import_string(path)(user, now)
+        for source in hooks(settings.PLANNING_SOURCES, about="reminders")
+        for reminder in source(user, now)
     ]
 
 

@@ -1,19 +1,18 @@
 """The triggers that count what changes at each shop.
 
-Which shop a row belongs to, its rule for the archive says (`archived.py`): what goes with a shop
+Which shop a row belongs to, its rule for the archive says: what goes with a shop
 stirs that shop; people, firms and what else is shared stir all, once they are changed or removed,
 since nothing names them before; what stays with the site is looked at anew each time and stirs
 nothing.
 """
 
-import hashlib
-
 from django.core.exceptions import FieldDoesNotExist
-from django.db import connections, transaction
 
-from shop.archive.rules import Goes, Named, whole_shop
+from shop.archive.rules import whole_shop
+from shop.record import Goes, Named
 from shop.trail.sqlite import differs
 from shop.trail.tables import trailed
+from shop.triggers.catalogue import Trigger, function
 
 EVERY_SHOP = "0"
 
@@ -29,9 +28,7 @@ END
 
 # A row of its own for each transaction: nobody waits for another's, and none goes uncounted. By
 # statement, since a transaction that brings in a whole shop would count up one row without end.
-FUNCTION = """
-CREATE OR REPLACE FUNCTION stir() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER
-SET search_path = public, pg_temp AS $$
+BODY = """
 DECLARE
   -- Arguments: SQL for the shop of a row t, and the columns whose change counts for nothing.
   looked_up text := 'SELECT ' || TG_ARGV[0] || ' AS id FROM ';
@@ -53,64 +50,24 @@ BEGIN
     ' WHERE s.id IS NOT NULL'
     ' ON CONFLICT (shop_id, xact) DO UPDATE SET times = shop_stir.times + 1';
   RETURN NULL;
-END $$
+END
 """
 
 POSTGRES = """
-CREATE TRIGGER stir_{event} AFTER {event} ON "{table}" REFERENCING {rows}
+CREATE TRIGGER stir_{event} AFTER {event_name} ON {table} REFERENCING {rows}
 FOR EACH STATEMENT EXECUTE FUNCTION stir('{shop}', '{left_out}')
 """
 OLD, NEW = "OLD TABLE AS old_rows", "NEW TABLE AS new_rows"
 EVENTS = {"insert": NEW, "update": f"{OLD} {NEW}", "delete": OLD}
 
-# SQLite keeps each trigger's own words; on PostgreSQL the function is marked with a digest of all.
-THERE = {
-    "sqlite": "SELECT sql FROM sqlite_master WHERE type = 'trigger' AND name GLOB 'stir_*'",
-    "postgresql": "SELECT obj_description(oid) FROM pg_proc WHERE proname = 'stir'",
-}
 
-
-def take_off(*, using, **_signal):
-    """Take the triggers off, where they are."""
-    connection = connections[using]
-    with transaction.atomic(using=using), connection.cursor() as cursor:
-        if connection.vendor == "postgresql":
-            cursor.execute("DROP FUNCTION IF EXISTS stir() CASCADE")
-            return
-        for words in _there(cursor, "sqlite"):
-            cursor.execute(f"DROP TRIGGER {words.split()[2]}")
-
-
-def put_on(*, using, **_signal):
-    """Put the triggers on the tables there are; those that are on already stay."""
-    connection = connections[using]
-    tables = set(connection.introspection.table_names())
-    if "shop_stir" not in tables:
-        return
-    wanted = {
-        statement.strip()
-        for table, way in stirring().items()
-        if table.table in tables
-        for statement in _statements(connection.vendor, table, way)
-    }
-    if connection.vendor == "postgresql":
-        wanted.add(FUNCTION)
-    digest = hashlib.sha256("".join(sorted(wanted)).encode()).hexdigest()
-    with transaction.atomic(using=using), connection.cursor() as cursor:
-        there = _there(cursor, connection.vendor)
-        if there == (wanted if connection.vendor == "sqlite" else {digest}):
-            return
-        take_off(using=using)
-        # The function comes before the triggers that call it: "CREATE OR" sorts before "CREATE T".
-        for statement in sorted(wanted, key=str.split):
-            cursor.execute(statement)
-        if connection.vendor == "postgresql":
-            cursor.execute(f"COMMENT ON FUNCTION stir() IS '{digest}'")
-
-
-def _there(cursor, vendor):
-    cursor.execute(THERE[vendor])
-    return {words for (words,) in cursor.fetchall()}
+def triggers(vendor):
+    """Every `Trigger` that counts, on PostgreSQL after the `Function` that they run."""
+    if vendor == "postgresql":
+        own_rights = ("SECURITY DEFINER", "SET search_path TO 'public', 'pg_temp'")
+        yield function("stir", BODY, *own_rights)
+    for table, way in stirring().items():
+        yield from _counting(vendor, table, way)
 
 
 def stirring():
@@ -161,26 +118,37 @@ def _path(model, name):
     return sql
 
 
-def _statements(vendor, table, way):
+def _counting(vendor, table, way):
     shared = way("t") == EVERY_SHOP
-    if vendor == "postgresql":
-        for event, rows in EVENTS.items():
-            if shared and event == "insert":
-                continue
-            yield POSTGRES.format(
-                table=table.table,
-                event=event,
-                rows=rows,
-                shop=way("t"),
-                left_out=",".join(table.left_out),
-            )
-        return
+    counting = _on_postgres if vendor == "postgresql" else _on_sqlite
+    for event, trigger in counting(table, way):
+        if not (shared and event == "insert"):
+            yield trigger
+
+
+def _on_postgres(table, way):
+    """(event, `Trigger`) for a table; what stands between quotes has its own doubled."""
+    shop = way("t").replace("'", "''")
+    for event, rows in EVENTS.items():
+        sql = POSTGRES.format(
+            table=table.table,
+            event=event,
+            event_name=event.upper(),
+            rows=rows,
+            shop=shop,
+            left_out=",".join(table.left_out),
+        )
+        yield event, Trigger(table.table, f"stir_{event}", sql, calls="stir")
+
+
+def _on_sqlite(table, way):
     for event, rows, when in (
         ("INSERT", ["NEW"], ""),
         ("UPDATE", ["OLD", "NEW"], f"WHEN {differs(table)}"),
         ("DELETE", ["OLD"], ""),
     ):
-        for row in rows if not (shared and event == "INSERT") else ():
-            yield SQLITE.format(
-                table=table.table, row=row.lower(), event=event, when=when, shop=way(row)
-            )
+        for row in rows:
+            words = {"table": table.table, "event": event, "row": row.lower()}
+            sql = SQLITE.format(when=when, shop=way(row), **words)
+            name = "stir_{table}_{event}_{row}".format(**words)
+            yield event.lower(), Trigger(table.table, name, sql)

@@ -1,19 +1,14 @@
-"""Puts the trail on after migrations, and takes it off before them.
-
-SQLite rebuilds a table to alter it, which loses its triggers; and a trigger that names a column
-stands in the way of changing it. What migrations themselves change is compared afterwards with what
-the trail last said, and noted.
-"""
+"""What the trail notes besides the triggers' notes: rows it does not know yet, and those that
+migrations changed while it was off."""
 
 import json
 
-from django.db import connections, transaction
 from django.utils import timezone
 
 from .actor import program
 from .head import START
 from .rows import WORDS, differences
-from .tables import trailed, within
+from .tables import within
 
 MESSAGE = "the trail of changes is only added to"
 
@@ -23,39 +18,20 @@ def teach(*, connection, **_signal):
     WORDS[connection.vendor].teach(connection)
 
 
-def take_off(*, using, **_signal):
-    """Take the trail off before migrations run, or a test's tables are emptied."""
-    connection = connections[using]
-    with transaction.atomic(using=using), connection.cursor() as cursor:
-        WORDS[connection.vendor].take_off(cursor)
-
-
-def put_on(*, using, plan=(), **_signal):
-    """Put the trail on the tables there are; note what it does not know yet."""
-    connection = connections[using]
-    tables = set(connection.introspection.table_names())
-    if "shop_chainhead" not in tables:
-        return
-    words = WORDS[connection.vendor]
-    present = [table for table in trailed().values() if table.table in tables]
-    with transaction.atomic(using=using):
-        with connection.cursor() as cursor:
-            words.take_off(cursor)
-            for statement in words.statements(present, MESSAGE):
-                cursor.execute(statement)
-        _begin_chain(using)
-        for table in present:
-            if not _is_known(connection, table):
-                _say_as_it_is(connection, table, "found")
-            elif plan:
-                _catch_up(connection, table)
-
-
-def _begin_chain(using):
-    """The head of an empty chain, where there is none."""
+def begin_chain(using):
+    """Write the head of an empty chain, where there is none."""
     from shop.models import ChainHead
 
     ChainHead.objects.using(using).get_or_create(pk=1, defaults={"seq": 0, "sha256": START})
+
+
+def note_unseen(connection, table, *, migrated):
+    """Note what the trail has not seen of a `Trailed` table: all of it when it is new to the trail,
+    else, when it was migrated, each row that is not as the trail says."""
+    if not _is_known(connection, table):
+        _say_as_it_is(connection, table, "found")
+    elif migrated:
+        _catch_up(connection, table)
 
 
 def _is_known(connection, table):

@@ -11,12 +11,14 @@ trigger only puts the change in line, which defers the second to after the forei
 
 from psycopg.pq import TransactionStatus
 
+from shop.triggers.catalogue import Trigger, function
+
 from .actor import at_work
 
-FUNCTIONS = [
-    """
-CREATE OR REPLACE FUNCTION trail_note() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER
-SET search_path = {schema}, pg_temp SET TimeZone = 'UTC' AS $$
+OWN_RIGHTS = ("SECURITY DEFINER", "SET search_path TO 'public', 'pg_temp'")
+UTC = "SET \"TimeZone\" TO 'UTC'"
+
+NOTE_BODY = """
 DECLARE
   -- Arguments: the key's column, whether it is chained, the columns left out, and then the
   -- pairs of column and table that say what it is a part of.
@@ -49,19 +51,17 @@ BEGIN
     CASE TG_OP WHEN 'INSERT' THEN 'added' WHEN 'UPDATE' THEN 'changed' ELSE 'removed' END,
     old_row::text, new_row::text, TG_ARGV[1]::boolean);
   RETURN NULL;
-END $$
-""",
-    """
-CREATE OR REPLACE FUNCTION trail_queue() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER
-SET search_path = {schema}, pg_temp AS $$
+END
+"""
+
+QUEUE_BODY = """
 BEGIN
   INSERT INTO trail_in_line (change_id) VALUES (NEW.id);
   RETURN NULL;
-END $$
-""",
-    """
-CREATE OR REPLACE FUNCTION trail_link() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER
-SET search_path = {schema}, pg_temp AS $$
+END
+"""
+
+LINK_BODY = """
 DECLARE
   c shop_change; head shop_chainhead; digest text;
 BEGIN
@@ -75,55 +75,61 @@ BEGIN
   UPDATE shop_chainhead SET seq = head.seq + 1, sha256 = digest WHERE id = 1;
   DELETE FROM trail_in_line WHERE change_id = NEW.change_id;
   RETURN NULL;
-END $$
-""",
-    """
-CREATE OR REPLACE FUNCTION trail_refuse() RETURNS trigger LANGUAGE plpgsql AS $$
+END
+"""
+
+REFUSE_BODY = """
 BEGIN
   RAISE EXCEPTION '{message}' USING ERRCODE = 'integrity_constraint_violation';
-END $$
-""",
-]
+END
+"""
 
 IN_LINE = "CREATE UNLOGGED TABLE IF NOT EXISTS trail_in_line (change_id bigint PRIMARY KEY)"
 
-NOTE = """
-CREATE TRIGGER trail_note AFTER INSERT OR UPDATE OR DELETE ON "{table}"
+NOTED = """
+CREATE TRIGGER trail_note AFTER INSERT OR DELETE OR UPDATE ON {table}
 FOR EACH ROW EXECUTE FUNCTION trail_note({arguments})
 """
 EMPTIED = """
-CREATE TRIGGER trail_truncate BEFORE TRUNCATE ON "{table}"
+CREATE TRIGGER trail_truncate BEFORE TRUNCATE ON {table}
 FOR EACH STATEMENT EXECUTE FUNCTION trail_refuse()
 """
-QUEUE = """
+QUEUED = """
 CREATE CONSTRAINT TRIGGER trail_queue AFTER INSERT ON shop_change DEFERRABLE INITIALLY DEFERRED
-FOR EACH ROW WHEN (NEW.chained) EXECUTE FUNCTION trail_queue()
+FOR EACH ROW WHEN (new.chained) EXECUTE FUNCTION trail_queue()
 """
-LINK = """
+LINKED = """
 CREATE CONSTRAINT TRIGGER trail_link AFTER INSERT ON trail_in_line DEFERRABLE INITIALLY DEFERRED
 FOR EACH ROW EXECUTE FUNCTION trail_link()
 """
 KEEPS = """
-CREATE TRIGGER trail_keeps_{event} BEFORE {event} ON {table}
+CREATE TRIGGER trail_keeps_{event} BEFORE {event_name} ON {table}
 FOR EACH ROW {when} EXECUTE FUNCTION trail_refuse()
 """
 
 
-def statements(tables, message):
-    """Every statement that puts the trail on; the tables must exist."""
-    yield IN_LINE
-    for function in FUNCTIONS:
-        yield function.replace("{message}", message).replace("{schema}", "public")
+def triggers(tables, message):
+    """Every `Function` and `Trigger` of the trail."""
+    yield function("trail_note", NOTE_BODY, *OWN_RIGHTS, UTC)
+    yield function("trail_queue", QUEUE_BODY, *OWN_RIGHTS)
+    yield function("trail_link", LINK_BODY, *OWN_RIGHTS)
+    yield function("trail_refuse", REFUSE_BODY.format(message=message))
     for table in tables:
-        yield NOTE.format(table=table.table, arguments=_arguments(table))
-        yield EMPTIED.format(table=table.table)
+        sql = NOTED.format(table=table.table, arguments=_arguments(table))
+        yield Trigger(table.table, "trail_note", sql, calls="trail_note")
+        yield _refusal(table.table, "trail_truncate", EMPTIED)
     for table in ("shop_change", "shop_chainlink", "shop_chainhead"):
-        yield EMPTIED.format(table=table)
-        yield KEEPS.format(table=table, event="delete", when="")
-        forward = "WHEN (NEW.seq <> OLD.seq + 1)" if table == "shop_chainhead" else ""
-        yield KEEPS.format(table=table, event="update", when=forward)
-    yield QUEUE
-    yield LINK
+        forward = "WHEN (new.seq <> (old.seq + 1))" if table == "shop_chainhead" else ""
+        yield _refusal(table, "trail_truncate", EMPTIED)
+        for event, when in (("delete", ""), ("update", forward)):
+            words = {"event": event, "event_name": event.upper(), "when": when}
+            yield _refusal(table, f"trail_keeps_{event}", KEEPS, **words)
+    yield Trigger("shop_change", "trail_queue", QUEUED, calls="trail_queue")
+    yield Trigger("trail_in_line", "trail_link", LINKED, calls="trail_link")
+
+
+def _refusal(table, name, sql, **words):
+    return Trigger(table, name, sql.format(table=table, **words), calls="trail_refuse")
 
 
 def _arguments(table):
@@ -136,16 +142,6 @@ def row_json(table, row):
     """SQL for a row's kept columns as JSON."""
     left_out = f" - '{{{','.join(table.left_out)}}}'::text[]" if table.left_out else ""
     return f"(to_jsonb({row}){left_out})::text"
-
-
-def take_off(cursor):
-    """Drop every trigger of the trail."""
-    cursor.execute(
-        "SELECT tgname, tgrelid::regclass::text FROM pg_trigger"
-        " WHERE tgname LIKE 'trail_%' AND NOT tgisinternal"
-    )
-    for name, table in cursor.fetchall():
-        cursor.execute(f"DROP TRIGGER {name} ON {table}")
 
 
 def teach(connection):

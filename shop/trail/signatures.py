@@ -26,7 +26,7 @@ def signed_troubles(records=None):
     found = SignedRecord.objects.all() if records is None else records
     found = found.exclude(said="").select_related("visit").order_by("visit", "position")
     words = Words(unit="mm", zone=zoneinfo.ZoneInfo("UTC"))
-    frozen = {rule.table: set(rule.columns) for rule in rules()}
+    frozen = {one.table: set(one.rule.columns) for one in rules()}
     for visit, of_visit in groupby(found.iterator(), key=lambda one: one.visit):
         for record, trouble in _troubles(list(of_visit), words, frozen):
             yield f"{visit}, signed as '{record}': {trouble}"

@@ -7,6 +7,8 @@ writer at a time, so the chain is linked where the change is written.
 
 import hashlib
 
+from shop.triggers.catalogue import Trigger
+
 from .actor import at_work
 from .tables import within
 
@@ -75,7 +77,7 @@ def differs(table):
 
 
 def notes(table):
-    """The statements that trail a table."""
+    """The triggers that trail a table."""
     shapes = {
         ("INSERT", "added", "NEW", ""): ("NULL", row_json(table, "NEW")),
         ("UPDATE", "changed", "NEW", f"WHEN {differs(table)}"): (
@@ -85,7 +87,7 @@ def notes(table):
         ("DELETE", "removed", "OLD", ""): (row_json(table, "OLD"), "NULL"),
     }
     for (event, kind, row, when), (before, after) in shapes.items():
-        yield NOTE.format(
+        sql = NOTE.format(
             table=table.table,
             event=event,
             when=when,
@@ -97,10 +99,11 @@ def notes(table):
             after=after,
             chained=int(table.chained),
         )
+        yield Trigger(table.table, f"trail_{table.table}_{event}", sql)
 
 
 def keeps(message):
-    """The statements that make trail and chain append-only, and the head only go forward."""
+    """The triggers that make trail and chain append-only, and the head only go forward."""
     refused = [
         (table, event, "")
         for table in ("shop_change", "shop_chainlink")
@@ -111,19 +114,13 @@ def keeps(message):
         ("shop_chainhead", "UPDATE", "WHEN NEW.seq <> OLD.seq + 1"),
     ]
     for table, event, when in refused:
-        yield REFUSE.format(table=table, event=event, when=when, message=message)
+        sql = REFUSE.format(table=table, event=event, when=when, message=message)
+        yield Trigger(table, f"trail_{table}_keeps_{event}", sql)
 
 
-def statements(tables, message):
-    """Every statement that puts the trail on; the tables must exist."""
+def triggers(tables, message):
+    """Every `Trigger` of the trail."""
     for table in tables:
         yield from notes(table)
     yield from keeps(message)
-    yield LINK
-
-
-def take_off(cursor):
-    """Drop every trigger of the trail."""
-    cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'trail_%'")
-    for (name,) in cursor.fetchall():
-        cursor.execute(f'DROP TRIGGER "{name}"')
+    yield Trigger("shop_change", "trail_link", LINK)

@@ -5,8 +5,9 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.http import content_disposition_header
-from django.utils.module_loading import import_string
 from django.views.decorators.http import require_GET, require_POST
+
+from shop.hooks import from_above, hooks
 
 from .. import services
 from ..access import DESK, demand_work, find, role_at, works_at
@@ -49,7 +50,7 @@ def _today(request):
         "shops": list(Shop.objects.visible_to(request.user)),
         "visits": list(visits[:VISITS_ON_HOME]),
         "panels": panels(settings.HOME_PANELS, request),
-        "has_machines": any(import_string(path)(request.user) for path in settings.ON_RECORD),
+        "has_machines": from_above("has machines")(request.user),
     }
 
 
@@ -156,8 +157,8 @@ def correct(request, pk):
             correction = services.correct_visit(
                 found, made_by=request.user, firm=firm, **form.cleaned_data
             )
-            for step in settings.AFTER_OPENING_CORRECTION:
-                import_string(step)(correction)
+            for follow in hooks(settings.AFTER, about="opening a correction"):
+                follow(correction)
             return redirect(correction)
         except Refused as refusal:
             form.add_error(None, str(refusal))

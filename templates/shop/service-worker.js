@@ -17,6 +17,7 @@ const MADE_OF = [
   "{% static 'django_htmx/htmx-2.min.js' %}",
   "{% static 'shop/favicon.svg' %}",
   "{% static 'shop/mark.svg' %}",
+  "{% static 'machines/teeth.js' %}",
   "{% static 'machines/belt.js' %}",
   "{% static 'alignment/log.js' %}",
 ];

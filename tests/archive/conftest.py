@@ -19,7 +19,6 @@ from machines.models import Thresholds
 from shop.archive.rules import whole_shop
 from shop.archive.taking_in import take_in
 from shop.archive.taking_out import take_out
-from shop.freezing import freeze, thaw
 from shop.models import (
     ChainHead,
     ChainLink,
@@ -34,6 +33,7 @@ from shop.models import (
     Visit,
 )
 from shop.packing import Limits, Packer
+from shop.triggers.syncing import create_triggers, drop_triggers
 from tests import factories
 from tests.shop.test_freezing import issued, signed, worked
 
@@ -96,13 +96,13 @@ def empty_the_site():
             # What waits to be checked would keep the triggers from being dropped.
             cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
             cursor.execute("SET CONSTRAINTS ALL DEFERRED")
-        thaw(using="default")
+        drop_triggers(using="default", kinds=("frozen",))
         for model in tables_of_the_site():
             cursor.execute(f'DELETE FROM "{model._meta.db_table}"')
         if connection.vendor == "postgresql":
             cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
             cursor.execute("SET CONSTRAINTS ALL DEFERRED")
-    freeze(using="default")
+    create_triggers(using="default")
     assert not User.objects.exists()
 
 

@@ -4,8 +4,9 @@ import pytest
 from django.apps import apps
 from django.core.exceptions import FieldError
 
-from shop.archive.rules import Goes, Named, Stays, label_of, whole_shop
+from shop.archive.rules import label_of, whole_shop
 from shop.models import Shop, User
+from shop.record import Goes, Named, Stays
 
 SCOPE = whole_shop()
 ALL = sorted(apps.get_models(include_auto_created=True), key=label_of)
@@ -18,7 +19,7 @@ SECRETS = ("password", "secret", "token", "pin", "totp", "recovery", "session_ke
 def test_a_table_goes_or_stays_for_a_reason(model):
     rule = SCOPE.rules.get(model)
     assert isinstance(rule, Goes | Named | Stays), (
-        f"{model._meta.label} has no rule: add one to archived.py of its app"
+        f"{model._meta.label} has no rule: say what becomes of it"
     )
     if isinstance(rule, Stays):
         assert len(rule.why) > 10

@@ -12,10 +12,10 @@ from django.urls import reverse
 from alignment.models import Check, Reading
 from machines.handover import hand_over, one_machine, take_over
 from machines.models import Machine, Part
-from shop.archive.rules import Named
 from shop.errors import Refused
 from shop.models import Role, Statement, User, Visit
 from shop.packing import Packer
+from shop.record import Named
 from tests import factories
 
 from .conftest import entries_of, rows_in

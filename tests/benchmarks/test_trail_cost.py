@@ -13,8 +13,8 @@ from django.utils import timezone
 from machines.models import Part
 from shop.fleet import Asked
 from shop.models import ChainLink, Change, SignedRecord, Visit
-from shop.trail.install import put_on, take_off
 from shop.trail.verifying import chain_troubles, row_troubles
+from shop.triggers.syncing import create_triggers, drop_triggers
 from tests.benchmarks.conftest import database
 
 pytestmark = pytest.mark.django_db
@@ -72,9 +72,9 @@ def test_a_write_with_the_trail_against_one_without(benchmark, work, shop, visit
     given = visit if work is sign_records else shop
     Part.objects.bulk_create(parts(shop))
     taken = [seconds(work, given) for _ in range(3)]
-    take_off(using="default")
+    drop_triggers(using="default", kinds=("trail",))
     floor = [seconds(work, given) for _ in range(3)]
-    put_on(using="default")
+    create_triggers(using="default")
     benchmark.pedantic(work, args=[given], rounds=3)
     ratio = min(taken) / min(floor)
     benchmark.extra_info["ratio to a write without the trail"] = round(ratio, 2)

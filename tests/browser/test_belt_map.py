@@ -11,11 +11,6 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture
-def belt(machine):
-    return machine.belts.get(name="guide bushing belt")
-
-
-@pytest.fixture
 def page(window, operator, belt):
     page = window()
     page.goto(reverse("machines:inspect_belt", args=[belt.pk]))

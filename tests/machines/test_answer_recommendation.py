@@ -6,6 +6,7 @@ import pytest
 
 from machines.models import RecommendationStep
 from machines.services import inspect_belt, stop_machine
+from tests.pages import text_of as page
 
 State = RecommendationStep.State
 
@@ -31,11 +32,6 @@ def answer(client, person, advice, state, **typed):
     client.force_login(person)
     fitted = {"why": "worn", "quantity": 1} if state == State.FITTED else {}
     return client.post(advice.get_absolute_url(), {"state": state, **fitted, **typed})
-
-
-def page(client, person, advice):
-    client.force_login(person)
-    return client.get(advice.get_absolute_url()).content.decode()
 
 
 def test_the_page_names_reason_part_and_evidence(client, owner, advice, inspection):

@@ -11,7 +11,8 @@ from pypdf import PdfReader
 from machines.services import bring_to_visit
 from shop.models import Charge, Document, NumberSeries, Statement
 from shop.services import sign_visit
-from tests.factories import TaxCategoryFactory
+
+pytestmark = pytest.mark.usefixtures("nothing_missing")
 
 NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
 SIGNED = {
@@ -21,11 +22,6 @@ SIGNED = {
     "customer_role": "Works manager",
     "read": "on",
 }
-
-
-@pytest.fixture(autouse=True)
-def _nothing_missing(settings):
-    settings.BEFORE_SIGNING = []
 
 
 @pytest.fixture
@@ -105,11 +101,6 @@ def test_arabic_letters_are_printed_joined_and_from_the_right(at_work, visited):
 
 
 # ---- statements ----
-
-
-@pytest.fixture
-def tax(firm):
-    return TaxCategoryFactory(firm=firm)
 
 
 @pytest.fixture

@@ -161,7 +161,7 @@ def test_a_rebuild_sent_twice_is_one(client, owner, machine):
 
 
 def test_a_rebuild_at_a_signed_visit_is_refused(client, contractor, machine, visit, settings):
-    settings.BEFORE_SIGNING = settings.AFTER_SIGNING = []
+    settings.BEFORE_SIGNING = settings.AFTER = []
     assembly = factories.AssemblyFactory(machine=machine)
     bring_to_visit(visit, machine)
     from shop.services import arrive

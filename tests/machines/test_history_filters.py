@@ -16,6 +16,7 @@ from machines import services
 from shop.models import Visit
 from shop.services import open_visit
 from tests import factories
+from tests.pages import history_of as show
 
 
 @pytest.fixture
@@ -54,11 +55,6 @@ def life(machine, operator, contractor, firm):
         belt=machine.belts.first(), made_by=operator, teeth={}, made_at=factories.at(9)
     )
     return machine
-
-
-def show(client, person, machine, **query):
-    client.force_login(person)
-    return client.get(reverse("machines:history", args=[machine.pk]), query)
 
 
 def kinds(page):

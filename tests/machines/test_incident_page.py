@@ -13,6 +13,7 @@ from machines.models import Incident
 from machines.photos import clean_photo
 from machines.services import bring_to_visit, log_incident
 from tests import factories
+from tests.pages import opened as page
 
 
 def camera_photo():
@@ -37,11 +38,6 @@ def incident(machine, operator):
         may_run=False,
         photos=[camera_photo()],
     )
-
-
-def page(client, person, incident):
-    client.force_login(person)
-    return client.get(incident.get_absolute_url())
 
 
 def test_the_account_stands_as_it_was_given(client, owner, incident):

@@ -6,23 +6,11 @@ import pytest
 from django.urls import reverse
 
 from machines.models import BeltInspection
-from machines.services import bring_to_visit, inspect_belt
+from machines.services import inspect_belt
 from shop.services import sign_visit
 from tests import factories
 
 NAMES = {"contractor": ("Ida M.", "service"), "customer": ("Tom Q.", "owner")}
-
-
-@pytest.fixture
-def belt(machine):
-    return machine.belts.get(name="guide bushing belt")
-
-
-@pytest.fixture
-def at_visit(visit, machine):
-    """The visit with the machine taken up at it."""
-    bring_to_visit(visit, machine)
-    return visit
 
 
 def url(belt, **query):

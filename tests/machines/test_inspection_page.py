@@ -8,24 +8,15 @@ from django.urls import reverse
 from machines.services import bring_to_visit, inspect_belt
 from shop.services import correct_visit, sign_visit
 from tests import factories
+from tests.pages import opened as page
 
 NAMES = {"contractor": ("Ida M.", "service"), "customer": ("Tom Q.", "owner")}
-
-
-@pytest.fixture
-def belt(machine):
-    return machine.belts.get(name="guide bushing belt")
 
 
 @pytest.fixture
 def at_visit(belt, visit, contractor):
     bring_to_visit(visit, belt.machine)
     return inspect_belt(belt=belt, made_by=contractor, visit=visit, teeth={12: "marked"})
-
-
-def page(client, person, inspection):
-    client.force_login(person)
-    return client.get(inspection.get_absolute_url())
 
 
 def picture(client, person, inspection, **query):

@@ -3,13 +3,13 @@
 from datetime import timedelta
 
 import pytest
-from django.urls import reverse
 
 from machines import services
 from machines.drive.services import fit_advised
 from shop.composing import Event, history, history_kinds
 from shop.services import open_visit
 from tests import factories
+from tests.pages import history_of as show
 
 
 @pytest.fixture
@@ -42,11 +42,6 @@ def life(machine, operator, contractor, firm, owner):
     fit_advised(machine.recommendations.get(), made_by=contractor, made_at=factories.at(4, 15))
     services.release_machine(machine, by=owner, reason="ran true", at=factories.at(5))
     return machine
-
-
-def show(client, person, machine, **query):
-    client.force_login(person)
-    return client.get(reverse("machines:history", args=[machine.pk]), query)
 
 
 def test_events_of_every_kind_stand_in_one_timeline_newest_first(client, owner, life):

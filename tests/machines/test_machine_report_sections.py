@@ -23,11 +23,6 @@ from tests import factories
 
 
 @pytest.fixture
-def belt(machine):
-    return machine.belts.get(name="guide bushing belt")
-
-
-@pytest.fixture
 def visited(visit, machine, operator):
     incident = log_incident(
         machine=machine,

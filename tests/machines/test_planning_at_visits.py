@@ -17,10 +17,7 @@ from shop.errors import Refused
 from shop.services import sign_visit
 from tests.factories import FirmFactory, MembershipFactory, item_of, today, typed_sweep
 
-
-@pytest.fixture(autouse=True)
-def _nothing_lacking(settings):
-    settings.BEFORE_SIGNING = []
+pytestmark = pytest.mark.usefixtures("nothing_missing")
 
 
 def plan_for(machine, user, **fields):

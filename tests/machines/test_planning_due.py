@@ -191,7 +191,8 @@ def test_a_changed_interval_counts_from_the_last_time_done(machine, owner):
 
 
 def test_the_risk_of_drift_is_asked_of_whoever_forecasts_it(machine, owner, settings):
-    settings.RISK_DATES = ["tests.machines.risk_stub.by_percent"]
+    others = [one for one in settings.PLANNING_SOURCES if one[0] != "risk dates"]
+    settings.PLANNING_SOURCES = [*others, ("risk dates", "tests.machines.risk_stub.by_percent")]
     plan_for(machine, owner, at_risk_percent=20, kind="alignment check")
     (item,) = due_items(ALL())
     assert item.due.reason == "risk of drift reaches 20 %"

@@ -18,6 +18,7 @@ from shop.errors import Refused
 from shop.models import Quote, QuoteAnswer
 from shop.services import arrive
 from tests.factories import PartFactory, RateFactory, TaxCategoryFactory, VisitFactory
+from tests.pages import posted as post
 
 
 @pytest.fixture
@@ -50,11 +51,6 @@ def offer(shop, firm, contractor, **more):
 @pytest.fixture
 def quote(shop, firm, contractor, advice):
     return offer(shop, firm, contractor)
-
-
-def post(client, user, name, pk, data):
-    client.force_login(user)
-    return client.post(reverse(f"shop:{name}", args=[pk]), data)
 
 
 def test_open_advice_is_quoted_with_mark_up_and_fitting_hours(quote):

@@ -18,11 +18,6 @@ TWO_MARKED = {17: "marked", 18: "marked"}
 
 
 @pytest.fixture
-def belt(machine):
-    return machine.belts.get(name="guide bushing belt")
-
-
-@pytest.fixture
 def jack_belt(machine):
     return machine.belts.get(name="jack shaft belt")
 

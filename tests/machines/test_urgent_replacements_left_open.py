@@ -15,17 +15,6 @@ from tests import factories
 
 
 @pytest.fixture
-def belt(machine):
-    return machine.belts.get(name="guide bushing belt")
-
-
-@pytest.fixture
-def at_visit(visit, machine):
-    bring_to_visit(visit, machine)
-    return visit
-
-
-@pytest.fixture
 def cracked(belt, at_visit, contractor):
     inspect_belt(belt=belt, made_by=contractor, teeth={7: "cracked"}, visit=at_visit)
     return belt.machine.recommendations.get()

@@ -8,24 +8,15 @@ from machines.services import bring_to_visit, inspect_belt, note_findings, stop_
 from shop.once import AskOnce
 from shop.services import correct_visit, sign_visit
 from tests import factories
+from tests.pages import text_of as page
 
 NAMES = {"contractor": ("Ida M.", "service"), "customer": ("Tom Q.", "owner")}
-
-
-@pytest.fixture
-def belt(machine):
-    return machine.belts.get(name="guide bushing belt")
 
 
 @pytest.fixture
 def visited(visit, machine, operator):
     incident = factories.IncidentFactory(machine=machine, made_by=operator)
     return bring_to_visit(visit, machine, incident=incident)
-
-
-def page(client, person, visit):
-    client.force_login(person)
-    return client.get(visit.get_absolute_url()).content.decode()
 
 
 def ask(rf, person):

@@ -36,7 +36,7 @@ def tax(firm):
 @pytest.fixture
 def statement(visit, contractor, tax, settings):
     """120 and 20 % tax, issued on 10 March 2025."""
-    settings.BEFORE_SIGNING = settings.AFTER_SIGNING = []
+    settings.BEFORE_SIGNING = settings.AFTER = []
     signed = sign_visit(visit, **NAMES)
     billing.add_charge(
         signed, made_by=contractor, text="call-out", price=Decimal(120), quantity=1, tax=tax

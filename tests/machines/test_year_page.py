@@ -86,13 +86,12 @@ def test_a_machine_out_of_service_is_not_missed(shop, plan):
 
 
 def test_what_was_charged_is_asked_of_the_books(shop, plan, settings):
-    settings.SPENDING_SOURCES = ["tests.machines.books_stub.charged"]
-    settings.AGREED_COST_SOURCES = []
+    settings.MONEY_SOURCES = [("spending", "tests.machines.books_stub.charged")]
     assert months(plan, "spent")[2] == Decimal("75.25")
 
 
 def test_what_was_charged_in_another_currency_is_named_and_not_added_in(shop, plan, settings):
-    settings.SPENDING_SOURCES = ["tests.machines.books_stub.charged"]
+    settings.MONEY_SOURCES = [("spending", "tests.machines.books_stub.charged")]
     year = year_of(shop, 2026, plan.made_by, NOW)
     assert (year.currency, year.totals["spent"]) == ("EUR", Decimal("75.25"))
     assert year.spent_elsewhere == (("CHF", Decimal("10")),)

@@ -28,12 +28,7 @@ NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
 @pytest.fixture(autouse=True)
 def _nothing_missing(settings):
     settings.BEFORE_SIGNING = []
-    settings.AFTER_SIGNING = []
-
-
-@pytest.fixture
-def tax(firm):
-    return TaxCategoryFactory(firm=firm)
+    settings.AFTER = []
 
 
 @pytest.fixture

@@ -18,22 +18,14 @@ from tests.factories import (
     FirmFactory,
     MembershipFactory,
     RateFactory,
-    TaxCategoryFactory,
     UserFactory,
     VisitFactory,
 )
+from tests.pages import posted as post
+
+pytestmark = pytest.mark.usefixtures("nothing_missing")
 
 NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
-
-
-@pytest.fixture(autouse=True)
-def _nothing_missing(settings):
-    settings.BEFORE_SIGNING = []
-
-
-@pytest.fixture
-def tax(firm):
-    return TaxCategoryFactory(firm=firm)
 
 
 @pytest.fixture
@@ -67,11 +59,6 @@ def rival(shop):
 def get(client, user, name, *args):
     client.force_login(user)
     return client.get(reverse(f"shop:{name}", args=args))
-
-
-def post(client, user, name, pk, data=None):
-    client.force_login(user)
-    return client.post(reverse(f"shop:{name}", args=[pk]), data or {})
 
 
 @pytest.mark.parametrize(

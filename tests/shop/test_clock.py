@@ -14,6 +14,7 @@ from shop.models import Visit, WorkSpell
 from shop.services import sign_visit
 from shop.worktime import work_time
 from tests.factories import MembershipFactory, UserFactory, at
+from tests.pages import posted as post
 
 QUERIES_OF_TIMES = 8
 NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
@@ -169,11 +170,6 @@ def test_a_stopped_clock_is_not_stopped_again(visit):
     spell = clocked(visit, at(10, 8), at(10, 12))
     with pytest.raises(Refused, match="stopped already"):
         stop_clock(spell)
-
-
-def post(client, user, name, pk, data):
-    client.force_login(user)
-    return client.post(reverse(f"shop:{name}", args=[pk]), data)
 
 
 def test_the_button_starts_and_stops_the_person_s_own_clock(client, visit, contractor):

@@ -57,7 +57,7 @@ from machines.planning.plans import make_plan, mark_done, want_at
 from machines.services import bring_to_visit, inspect_belt, read_meter, take_step
 from shop.billing import add_charge, issue_statement, record_payment
 from shop.clock import enter_spell
-from shop.freezing import MESSAGE, freeze, rules, thaw
+from shop.freezing import MESSAGE, rules
 from shop.issuing import issue
 from shop.models import (
     Charge,
@@ -477,14 +477,6 @@ def test_a_row_cannot_be_replaced_under_its_own_id(signed):
             f"SELECT {', '.join(chosen)} FROM shop_visit WHERE id = %s",
             [signed.pk],
         )
-
-
-def test_migrating_takes_the_triggers_off_and_puts_them_back(signed):
-    thaw(using="default")
-    Visit.objects.filter(pk=signed.pk).update(purpose="moved to a new column")
-    freeze(using="default")
-    with refused(), transaction.atomic():
-        Visit.objects.filter(pk=signed.pk).update(purpose="again")
 
 
 def test_a_life_that_a_signed_visit_closed_stays_as_it_was_told(signed):

@@ -14,10 +14,11 @@ from pypdf import PdfReader
 from shop import billing
 from shop.crediting import issue_credit_note, lines_left
 from shop.errors import Refused
-from shop.freezing import MESSAGE, freeze, thaw
+from shop.freezing import MESSAGE
 from shop.models import Statement
 from shop.money import Amount, Tax, add_up
 from shop.services import sign_visit
+from shop.triggers.syncing import create_triggers, drop_triggers
 from tests.factories import TaxCategoryFactory
 from tests.together import together
 
@@ -27,12 +28,7 @@ NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
 @pytest.fixture(autouse=True)
 def _nothing_missing(settings):
     settings.BEFORE_SIGNING = []
-    settings.AFTER_SIGNING = []
-
-
-@pytest.fixture
-def tax(firm):
-    return TaxCategoryFactory(firm=firm)
+    settings.AFTER = []
 
 
 @pytest.fixture
@@ -202,11 +198,11 @@ def test_the_database_refuses_a_change_of_what_was_taken_back(statement):
 
 def test_credit_notes_from_before_are_known_to_take_everything_back(statement):
     note = issue_credit_note(statement, made_by=statement.made_by, reason="wrong customer")
-    thaw(using="default")
+    drop_triggers(using="default", kinds=("frozen",))
     note.lines.update(takes_back=None)
     Statement.objects.filter(pk=note.pk).update(closes=False)
     import_module("shop.migrations.0004_part_credits").name_what_was_taken_back(apps, None)
-    freeze(using="default")
+    create_triggers(using="default")
     note.refresh_from_db()
     assert note.closes
     assert [one.quantity for one in lines_left(statement)] == [0, 0]

@@ -1,13 +1,12 @@
 """A form sent twice makes one record, whatever it makes."""
 
 import pytest
-from django.conf import settings
 from django.urls import reverse
 
 from alignment.models import Indicator
 from machines.models import Assembly, Bearing, Belt, Part
 from shop.models import Rate, SentForm, TaxCategory
-from shop.trail.tables import models_of
+from shop.record import our_models
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -88,8 +87,7 @@ def test_every_record_that_a_form_makes_is_made_once():
     known = {*BY_THE_PAGE, *MADE_WITH_ANOTHER, *SET_NOT_ADDED, *IN_THE_ADMIN, *WRITTEN_BY_THE_SITE}
     unknown = [
         model.__name__
-        for app in settings.TRAILED_APPS
-        for model in models_of(app)
+        for model in our_models()
         if model.__name__ not in known
         and "entry_id" not in {field.name for field in model._meta.fields}
     ]

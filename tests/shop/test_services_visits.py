@@ -21,11 +21,6 @@ def one_thing_missing(visit):
 
 
 @pytest.fixture
-def nothing_missing(settings):
-    settings.BEFORE_SIGNING = []
-
-
-@pytest.fixture
 def opening(shop, firm, contractor):
     """What opening a visit takes."""
     return {

@@ -15,6 +15,8 @@ from shop.signed import digest_of, said_by
 from shop.strokes import MOST_POINTS, read_strokes
 from tests.factories import VisitFactory, item_of, typed_sweep
 
+pytestmark = pytest.mark.usefixtures("nothing_missing")
+
 NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
 FORM = {
     "contractor_name": "Ada Fitter",
@@ -23,11 +25,6 @@ FORM = {
     "customer_role": "Works manager",
     "read": "on",
 }
-
-
-@pytest.fixture(autouse=True)
-def _nothing_missing(settings):
-    settings.BEFORE_SIGNING = []
 
 
 def test_a_drawing_is_kept_to_a_tenth_of_a_point():

@@ -6,8 +6,6 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
-from django.apps import apps
-from django.conf import settings
 from django.db import IntegrityError, connection, transaction
 from django.urls import reverse
 from django.utils import timezone
@@ -16,9 +14,10 @@ from machines.models import Part
 from shop.billing import add_charge, issue_statement, remove_charge
 from shop.clock import enter_spell, remove_spell
 from shop.models import Change, Charge, Invitation, Shop, Signature, User, Visit
+from shop.record import our_models, rules_of
 from shop.services import note_come_back, sign_visit
 from shop.trail.actor import acting
-from shop.trail.tables import key_of, models_of, said_of, trailed
+from shop.trail.tables import key_of, trailed
 from tests import factories
 
 # A column whose name smells of a secret is left out of the trail, or named here as none.
@@ -181,20 +180,9 @@ def test_every_table_of_the_project_is_trailed_or_exempt_with_a_reason():
             )
         with_triggers = {name for (name,) in cursor.fetchall()}
 
-    for app in settings.TRAILED_APPS:
-        for model in models_of(app):
-            reason = said_of(app, "EXEMPT").get(model.__name__, "")
-            assert (model._meta.db_table in with_triggers) != (len(reason) > 10), model
-
-
-def test_what_is_said_of_tables_names_models_that_there_are():
-    for app in settings.TRAILED_APPS:
-        names = {model.__name__ for model in models_of(app)}
-        for what in ("EXEMPT", "OWN_PAGE", "PARTS_OF", "CHAINED", "SEEN_BY"):
-            assert set(said_of(app, what)) <= names, what
-        for name, column in said_of(app, "LEFT_OUT"):
-            model = apps.get_model(app, name)
-            assert column in {field.column for field in model._meta.concrete_fields}
+    for model in our_models():
+        reason = rules_of(model).untrailed
+        assert (model._meta.db_table in with_triggers) != (len(reason) > 10), model
 
 
 def test_no_column_that_smells_of_a_secret_is_kept():
@@ -205,7 +193,7 @@ def test_no_column_that_smells_of_a_secret_is_kept():
         if SMELLS.search(column)
     }
 
-    assert smelling <= NO_SECRETS, "leave it out in the app's trailed.py, or name it as no secret"
+    assert smelling <= NO_SECRETS, "leave it out (`left_out`), or name it as no secret"
 
 
 def test_a_password_leaves_no_trace_on_the_trail(shop):

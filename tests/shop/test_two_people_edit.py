@@ -16,6 +16,7 @@ from machines.planning.plans import change_plan, make_plan
 from shop.billing import add_charge
 from shop.clock import enter_spell
 from shop.models import Shop, Visit
+from shop.record import our_apps
 from shop.trail.actor import acting
 from shop.views.firms import PARTS
 from tests import factories
@@ -205,7 +206,7 @@ def test_every_form_that_edits_a_record_carries_its_version(
 
 
 def test_no_view_gives_a_form_a_record_without_stamping_it():
-    folders = [settings.BASE_DIR / app for app in settings.TRAILED_APPS]
+    folders = [settings.BASE_DIR / app for app in our_apps()]
     views = [path for folder in folders for path in folder.rglob("*views*/*.py")]
     views += [path for folder in folders for path in folder.rglob("views.py")]
 

@@ -1,7 +1,6 @@
 """Two people who change one record in the admin: the second is told, and nothing is saved over."""
 
 import pytest
-from django.conf import settings
 from django.contrib import admin
 from django.contrib.auth.models import Group
 from django.test import Client
@@ -10,6 +9,7 @@ from django.urls import reverse
 from machines.models import Axis, Belt, Machine
 from shop.admin_editing import StampedAdmin
 from shop.models import Membership, Role, User
+from shop.record import our_apps
 from shop.trail.actor import acting
 from tests import factories
 from tests.fuzz.pages import Page
@@ -147,7 +147,7 @@ def test_every_form_of_the_admin_that_changes_our_records_carries_the_version(rf
     ours = [
         site
         for model, site in admin.site._registry.items()
-        if model._meta.app_label in settings.TRAILED_APPS and site.has_change_permission(request)
+        if model._meta.app_label in our_apps() and site.has_change_permission(request)
     ]
 
     assert User in {site.model for site in ours}

@@ -22,11 +22,12 @@ from shop.clock import enter_spell
 from shop.models import ChainHead, ChainLink, Change, Signature
 from shop.services import note_come_back, sign_and_issue, sign_visit
 from shop.trail.head import Head, head
-from shop.trail.install import put_on, take_off
 from shop.trail.signatures import signed_troubles
 from shop.trail.sqlite import digest
 from shop.trail.tables import key_of
 from shop.trail.verifying import chain_troubles, verify
+from shop.triggers.migrating import closing_tables
+from shop.triggers.syncing import create_triggers, drop_triggers
 from tests.factories import VisitFactory
 
 pytestmark = pytest.mark.django_db
@@ -66,12 +67,16 @@ def document(visit):
 
 
 def past_the_triggers(sql, *params):
-    from shop.freezing import thaw
-
-    thaw(using="default")
-    take_off(using="default")
+    drop_triggers(using="default", kinds=("frozen", "trail"))
     with connection.cursor() as cursor:
         cursor.execute(sql, params)
+
+
+def by_migrating(sql, *params):
+    connection.check_constraints()
+    with closing_tables(connection), connection.cursor() as cursor:
+        cursor.execute(sql, params)
+    create_triggers(using="default")
 
 
 def troubles(*kept):
@@ -311,9 +316,7 @@ def text_of(document):
 
 def test_what_a_migration_changed_is_noted_when_the_trail_is_put_on_again(shop):
     part = Part.objects.create(shop=shop, number="B-1", description="belt")
-    past_the_triggers("UPDATE machines_part SET description = 'strap'")
-
-    put_on(using="default", plan=[("a migration", False)])
+    by_migrating("UPDATE machines_part SET description = 'strap'")
 
     change = Change.objects.filter(record=key_of(part)).first()
     assert change.kind == "migrated"
@@ -325,7 +328,7 @@ def test_rows_older_than_the_trail_are_on_it_from_the_day_it_began(shop):
     part = Part.objects.create(shop=shop, number="B-1", description="belt")
     past_the_triggers("DELETE FROM shop_change WHERE record = %s", key_of(part))
 
-    put_on(using="default")
+    create_triggers(using="default")
 
     change = Change.objects.get(record=key_of(part))
     assert change.kind == "found"
@@ -335,8 +338,7 @@ def test_rows_older_than_the_trail_are_on_it_from_the_day_it_began(shop):
 
 def test_a_signed_hour_that_was_edited_is_told_though_the_trail_was_edited_alike(signed):
     spell = signed.spells.get()
-    past_the_triggers("UPDATE shop_workspell SET kind = 'travel' WHERE id = %s", spell.pk)
-    put_on(using="default", plan=[("a migration", False)])
+    by_migrating("UPDATE shop_workspell SET kind = 'travel' WHERE id = %s", spell.pk)
 
     (trouble,) = troubles()
 

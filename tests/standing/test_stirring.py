@@ -11,7 +11,8 @@ from machines.models import MeterReading
 from shop.models import Shop, Stir, User
 from shop.standing import generations
 from shop.standing.keeping import merge
-from shop.standing.triggers import put_on, stirring, take_off
+from shop.standing.triggers import stirring
+from shop.triggers.syncing import create_triggers, drop_triggers
 from tests import factories
 from tests.together import together
 
@@ -118,12 +119,11 @@ def test_what_was_undone_counts_for_nothing():
 
 @pytest.mark.django_db(transaction=True)
 def test_put_on_again_the_triggers_stay_and_taken_off_they_come_back(machine):
-    put_on(using="default")
     read_meter(machine)
     before = generation(machine.shop)
-    take_off(using="default")
+    drop_triggers(using="default", kinds=("stir",))
     MeterReading.objects.update(value=7)
     assert generation(machine.shop) == before
-    put_on(using="default")
+    create_triggers(using="default")
     MeterReading.objects.update(value=8)
     assert generation(machine.shop) > before

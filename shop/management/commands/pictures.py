@@ -1,7 +1,7 @@
 """Take the pictures that README shows, from the demo's own pages and report.
 
 1. Serve the demo database on a free port of this machine.
-2. Sign in as each of the demo's people and take the pages named in `settings.PICTURES`.
+2. Sign in as each of the demo's people and take the pages named in `alignment.demo.pictures`.
 3. Draw the first pages of the demo's report from its PDF.
 """
 
@@ -17,8 +17,8 @@ from urllib.request import urlopen
 
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
-from django.utils.module_loading import import_string
 
+from shop.hooks import from_above
 from shop.models import Document
 
 FOLDER = Path(settings.BASE_DIR) / ".pictures"
@@ -36,7 +36,7 @@ class Command(BaseCommand):
         if chromium is None:
             raise CommandError("Chromium is not installed; on Debian: apt-get install chromium")
         FOLDER.mkdir(exist_ok=True)
-        pages = import_string(settings.PICTURES)()
+        pages = from_above("pictures")()
         with _served() as address:
             self._take(chromium, address, pages)
         self._draw_report()

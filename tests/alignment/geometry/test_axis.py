@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alignment.geometry.axis import fit_axis, tilt_is_clear
+from alignment.geometry.axis import fit_axis
 from alignment.geometry.sweep import fit_sweep, fit_sweeps, predicted_readings
 from alignment.geometry.vectors import region_factor
 
@@ -21,7 +21,6 @@ def test_a_bore_leaning_to_the_right_stands_further_right_at_the_far_plane():
     axis = fit_axis([0, 50], [_sweep(10, 4), _sweep(30, 4)])
     assert axis.slope_right_um_per_100mm == pytest.approx(40)
     assert axis.slope_up_um_per_100mm == pytest.approx(0)
-    assert axis.slope_clock_deg == pytest.approx(90)
 
 
 def test_the_axis_is_known_at_any_plane():
@@ -70,27 +69,6 @@ def test_a_tilt_from_two_planes_is_as_unsure_as_their_difference():
 def test_a_surer_plane_counts_for_more():
     sweeps = [_sweep(0, 0), _sweep(0, 9, u=9.0), _sweep(0, 0)]
     assert fit_axis([0, 50, 100], sweeps).at(50).up_um < 0.2
-
-
-def test_planes_of_unknown_uncertainty_leave_the_axis_unproved():
-    three = [0, 120, 240]
-    axis = fit_axis([0, 50], [_sweep(0, 0, angles=three, u=0.0), _sweep(30, 0)])
-    assert axis.slope_right_um_per_100mm == pytest.approx(60)
-    assert axis.u_slope_um_per_100mm == np.inf
-    assert axis.at(0).u_offset_um == np.inf
-    assert not tilt_is_clear(axis)
-
-
-def test_planes_without_any_scatter_still_give_the_axis():
-    flat = fit_sweep(EIGHT, np.zeros(8))
-    axis = fit_axis([0, 50], [flat, flat])
-    assert (axis.slope_um_per_100mm, axis.u_slope_um_per_100mm) == (0, 0)
-    assert not tilt_is_clear(axis)
-
-
-def test_a_tilt_is_clear_when_the_planes_differ_by_more_than_chance():
-    assert tilt_is_clear(fit_axis([0, 50], [_sweep(0, 0), _sweep(5, 0)]))
-    assert not tilt_is_clear(fit_axis([0, 50], [_sweep(0, 0), _sweep(1, 0)]))
 
 
 @pytest.mark.parametrize(
@@ -160,3 +138,17 @@ def test_the_stated_region_covers_the_true_tilt_95_times_in_100():
     distance = np.einsum("mi,ij,mj->m", misses, np.linalg.inv(axis.covariance[2:, 2:]), misses)
     assert slopes[0] == pytest.approx(axis.parameters[2:])
     assert 0.94 <= np.mean(distance <= region_factor(axis.dof_u)) <= 0.96
+
+
+def test_planes_of_unknown_uncertainty_leave_the_axis_unproved():
+    three = [0, 120, 240]
+    axis = fit_axis([0, 50], [_sweep(0, 0, angles=three, u=0.0), _sweep(30, 0)])
+    assert axis.slope_right_um_per_100mm == pytest.approx(60)
+    assert axis.u_slope_um_per_100mm == np.inf
+    assert axis.at(0).u_offset_um == np.inf
+
+
+def test_planes_without_any_scatter_still_give_the_axis():
+    flat = fit_sweep(EIGHT, np.zeros(8))
+    axis = fit_axis([0, 50], [flat, flat])
+    assert (axis.slope_um_per_100mm, axis.u_slope_um_per_100mm) == (0, 0)

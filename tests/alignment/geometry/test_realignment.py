@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 
 from alignment.geometry.axis import fit_axis
-from alignment.geometry.budget import combine, sweep_components
 from alignment.geometry.dial import compare_with_plan
 from alignment.geometry.move import FreeShift, Place
 from alignment.geometry.screws import JackScrews
@@ -109,17 +108,3 @@ def test_as_left_the_bore_is_within_at_both_ends(story):
         at = left.at(z)
         k = coverage_factor(at.dof_u)
         assert decide(at.offset_um, at.u_offset_um, TOLERANCE, k=k) is Verdict.WITHIN
-
-
-def test_the_verdict_stands_with_the_whole_budget(story):
-    after = story[5]
-    parts = sweep_components(
-        after,
-        indicator_error_um=1.5,
-        resolution_um=0.5,
-        sag_u_um=0.5,
-        temperature_difference_k=1,
-        length_mm=60,
-    )
-    budget = combine(parts)
-    assert decide(after.offset_um, budget.u, TOLERANCE, k=budget.k) is Verdict.WITHIN

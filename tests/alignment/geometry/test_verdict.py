@@ -10,7 +10,6 @@ from alignment.geometry.verdict import (
     Verdict,
     coverage_factor,
     decide,
-    per_100_mm,
     probability_within,
 )
 
@@ -97,17 +96,6 @@ def test_half_the_probability_lies_either_side_of_a_lone_limit(value, u, upper, 
 @pytest.mark.parametrize("u", [None, math.inf])
 def test_no_probability_is_claimed_without_an_uncertainty(u):
     assert probability_within(5, u, 10) is None
-
-
-def test_a_limit_per_stated_length_becomes_one_per_hundred_millimetres():
-    assert per_100_mm(30, 300) == pytest.approx(10)
-    assert per_100_mm(None, 300) is None
-
-
-@pytest.mark.parametrize(("limit", "length"), [(10, 0), (10, -5), (math.nan, 100)])
-def test_a_limit_over_no_length_is_refused(limit, length):
-    with pytest.raises(ValueError, match=r"stated length|limit"):
-        per_100_mm(limit, length)
 
 
 def test_few_degrees_of_freedom_need_a_large_factor():

@@ -104,13 +104,9 @@ def test_time_out_of_service_is_neither_stopped_nor_running():
     assert may.out == 28 * DAY
     assert may.running == DAY
 
-
-def test_the_share_stopped_is_of_the_time_in_service():
     found = year(
         Stretch(local(1, 1), local(1, 2), "a hit"), out=[Stretch(local(1, 5), None)], now=LATER
     )
-    assert found.share_stopped == pytest.approx(1 / 4)
-    assert year(out=[Stretch(local(1, 1), None)]).share_stopped is None
 
 
 def test_twelve_months_run_over_the_turn_of_the_year():

@@ -1,0 +1,140 @@
+// Makes a map of teeth to be touched of what is a list of choices without it.
+"use strict";
+
+(() => {
+  const HELD_MS = 250;
+  const BEFORE = { marked: "M", worn: "W", cracked: "C", missing: "×" };
+
+  function showTooth(tooth) {
+    const condition = tooth.querySelector("select").value;
+    const number = tooth.querySelector(".tooth-number").textContent;
+    const button = tooth.querySelector(".tooth-button");
+    tooth.dataset.condition = condition;
+    button.querySelector(".tooth-shape").dataset.condition = condition;
+    const before = tooth.dataset.before ? `, last time ${tooth.dataset.before}` : "";
+    button.setAttribute("aria-label", `Tooth ${number}: ${condition}${before}`);
+  }
+
+  function giveToothAButton(tooth, pickedCondition) {
+    const select = tooth.querySelector("select");
+    const button = document.createElement("button");
+    const number = document.createElement("span");
+    const shape = document.createElement("span");
+    button.type = "button";
+    button.className = "tooth-button";
+    number.textContent = tooth.querySelector(".tooth-number").textContent;
+    number.className = "tooth-number";
+    shape.className = "tooth-shape";
+    button.append(number, shape);
+    if (tooth.dataset.before) {
+      const before = document.createElement("span");
+      before.className = "tooth-before";
+      before.textContent = BEFORE[tooth.dataset.before];
+      button.append(before);
+    }
+    select.closest("label").hidden = true;
+    tooth.append(button);
+    showTooth(tooth);
+    select.addEventListener("change", () => showTooth(tooth));
+    button.addEventListener("click", () => {
+      if (tooth.closest("[data-drawn]")) return;
+      const picked = pickedCondition();
+      setTooth(tooth, select.value === picked ? select.options[0].value : picked);
+    });
+  }
+
+  function setTooth(tooth, condition) {
+    const select = tooth.querySelector("select");
+    if (select.value === condition) return;
+    select.value = condition;
+    select.dispatchEvent(new Event("change", { bubbles: true }));
+  }
+
+  // Held for a moment, a finger or the mouse draws along the teeth and marks all it passes; a quick
+  // swipe goes on scrolling the page.
+  function drawRuns(list, pickedCondition) {
+    let timer = null;
+    let drawing = false;
+    let started = null;
+    const toothAt = (event) => document.elementFromPoint(event.clientX, event.clientY)?.closest(".tooth");
+    const stop = () => {
+      clearTimeout(timer);
+      list.classList.remove("drawing");
+      drawing = false;
+      setTimeout(() => delete list.dataset.drawn, 0);
+    };
+    const begin = () => {
+      drawing = true;
+      list.dataset.drawn = "yes";
+      list.classList.add("drawing");
+      setTooth(started, pickedCondition());
+    };
+    list.addEventListener("pointerdown", (event) => {
+      started = event.target.closest(".tooth");
+      if (!started || event.button) return;
+      if (event.pointerType === "touch") timer = setTimeout(begin, HELD_MS);
+    });
+    list.addEventListener("pointermove", (event) => {
+      const tooth = toothAt(event);
+      const pressed = event.buttons & 1 && started && list.contains(started);
+      if (!drawing && event.pointerType !== "touch" && pressed && tooth && tooth !== started) begin();
+      if (drawing && tooth && list.contains(tooth)) setTooth(tooth, pickedCondition());
+    });
+    list.addEventListener("touchmove", (event) => {
+      if (drawing) event.preventDefault();
+      else clearTimeout(timer);
+    }, { passive: false });
+    list.addEventListener("contextmenu", (event) => drawing && event.preventDefault());
+    for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, () => {
+      started = null;
+      stop();
+    });
+  }
+
+  // From one number to another in running direction, over the joint of the count if need be.
+  function markFromTo(map, teeth, pickedCondition) {
+    const [from, to] = ["from", "to"].map((end) => map.querySelector(`[data-run-${end}]`));
+    map.querySelector("[data-run-mark]").addEventListener("click", () => {
+      const [first, last] = [from, to].map((box) => Number(box.value));
+      const wrong = [from, to].find((box) => !box.value || !box.checkValidity());
+      if (wrong) {
+        wrong.focus();
+        wrong.reportValidity();
+        return;
+      }
+      const length = ((last - first + teeth.length) % teeth.length) + 1;
+      for (let step = 0; step < length; step += 1) {
+        setTooth(teeth[(first - 1 + step) % teeth.length], pickedCondition());
+      }
+      from.value = "";
+      to.value = "";
+    });
+    for (const box of [from, to]) box.addEventListener("keydown", (event) => {
+      if (event.key !== "Enter") return;
+      event.preventDefault();
+      map.querySelector("[data-run-mark]").click();
+    });
+  }
+
+  // One touch a tooth: pick a condition above the map, then touch the teeth that have it.
+  function prepareToothMap(map) {
+    const brush = map.querySelector(".tooth-brush");
+    const pickedCondition = () => brush.querySelector("input:checked").value;
+    brush.hidden = false;
+    map.querySelector(".tooth-map").classList.add("ready");
+    const teeth = [...map.querySelectorAll(".tooth")];
+    for (const tooth of teeth) giveToothAButton(tooth, pickedCondition);
+    drawRuns(map.querySelector(".tooth-map"), pickedCondition);
+    markFromTo(map, teeth, pickedCondition);
+  }
+
+  function prepare(root) {
+    for (const map of root.querySelectorAll("[data-tooth-map]:not([data-ready])")) {
+      map.dataset.ready = "yes";
+      prepareToothMap(map);
+    }
+  }
+
+  document.addEventListener("htmx:load", (event) => prepare(event.detail.elt));
+  document.addEventListener("DOMContentLoaded", () => prepare(document));
+})();
