@@ -8,7 +8,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('machines', '0007_photo_hashes'),
-        ('shop', '0010_begin_customers_and_told'),
+        ('shop', '0010_customers_and_told'),
     ]
 
     operations = [

@@ -2,7 +2,9 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("alignment", "0008_frame_told_of_the_station")]
+    dependencies = [
+        ('alignment', '0012_told_of_the_station'),
+    ]
 
     operations = [
         # What is measured from now on is told of the station.
@@ -23,7 +25,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='acceptanceitem',
-            constraint=models.CheckConstraint(condition=models.Q(('quantity__in', ['front', 'up', 'tilt front', 'tilt up']), models.Q(('upper_um__gt', 0), ('lower_um__isnull', True)), _connector='OR'), name='sizes_have_a_positive_upper_limit_only', violation_error_message='The tolerance of an offset, a TIR or a tilt must be above zero.'),
+            constraint=models.CheckConstraint(condition=models.Q(('quantity__in', ['front', 'up', 'tilt front', 'tilt up']), models.Q(('lower_um__isnull', True), ('upper_um__isnull', True)), models.Q(('lower_um__isnull', True), ('upper_um__gt', 0), ('upper_um__isnull', False)), _connector='OR'), name='sizes_have_a_positive_upper_limit_only', violation_error_message='The tolerance of an offset, a TIR or a tilt must be above zero.'),
         ),
         migrations.AddConstraint(
             model_name='acceptanceitem',

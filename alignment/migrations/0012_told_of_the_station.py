@@ -100,7 +100,9 @@ _TURNS = {
 
 
 class Migration(migrations.Migration):
-    dependencies = [("alignment", "0007_frame_fields")]
+    dependencies = [
+        ('alignment', '0011_frame_fields'),
+    ]
 
     operations = [
         migrations.RunPython(turn_sheets, migrations.RunPython.noop),

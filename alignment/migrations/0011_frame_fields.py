@@ -9,8 +9,8 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('alignment', '0006_corrections_indexed'),
-        ('machines', '0008_frame_front_and_rear'),
+        ('alignment', '0010_register'),
+        ('machines', '0011_front_and_rear'),
         ('shop', '0009_what_was_signed'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('alignment', '0007_afterhit_station_lines'),
+        ('alignment', '0009_risk_words'),
         ('machines', '0007_photo_hashes'),
     ]
 

@@ -10,7 +10,7 @@ def work_out_anew(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ("alignment", "0007_afterhit_station_lines"),
+        ('alignment', '0008_form_and_rule'),
         ("shop", "0009_what_was_signed"),
     ]
 

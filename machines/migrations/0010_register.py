@@ -10,7 +10,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('machines', '0007_photo_hashes'),
+        ('machines', '0009_decision_rule'),
         ('shop', '0009_what_was_signed'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]

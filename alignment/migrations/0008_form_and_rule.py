@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('alignment', '0006_corrections_indexed'),
+        ('alignment', '0007_station_lines'),
     ]
 
     operations = [

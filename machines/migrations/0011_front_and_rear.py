@@ -18,7 +18,9 @@ def tell_from_the_front(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("machines", "0007_photo_hashes")]
+    dependencies = [
+        ('machines', '0010_register'),
+    ]
 
     operations = [
         migrations.AddField(
