@@ -1,7 +1,5 @@
 """Mail about machines."""
 
-from functools import partial
-
 from django.core.mail import send_mail
 from django.db import transaction
 
@@ -28,7 +26,16 @@ def tell_it_stopped(stop, *, by=None):
         subject, body = one_line(f"Machine {machine} is stopped"), _body(stop, by)
 
         for address in to:
-            transaction.on_commit(partial(send_mail, subject, body, None, [address]), robust=True)
+            _mail_once_saved(subject, body, address)
+
+
+def _mail_once_saved(subject, body, address):
+    """Mail one person by a mail of their own: trouble with one keeps none of the others."""
+
+    def tell():
+        send_mail(subject, body, None, [address])
+
+    transaction.on_commit(tell, robust=True)
 
 
 def _body(stop, by):

@@ -29,10 +29,18 @@ def lint_imports(folder):
 
 def toy(tmp_path, broken):
     """A small copy of the packages' outline, with one module that does `broken`."""
-    for package in ("shop", "machines", "alignment", "alignment/geometry", "machines/engineering"):
+    for package in (
+        "shop",
+        "shop/begin",
+        "machines",
+        "alignment",
+        "alignment/geometry",
+        "machines/engineering",
+    ):
         (tmp_path / package).mkdir()
         (tmp_path / package / "__init__.py").write_text("")
-    for module in ("hours", "lengths", "money", "strokes"):
+    pure = ("hours", "lengths", "money", "strokes", "regions", "zones")
+    for module in (*pure, "begin/certificate", "begin/serving"):
         (tmp_path / "shop" / f"{module}.py").write_text("")
     (tmp_path / "pyproject.toml").write_text((ROOT / "pyproject.toml").read_text())
     module, statement = broken

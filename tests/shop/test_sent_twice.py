@@ -50,6 +50,7 @@ MADE_WITH_ANOTHER = {
     "WantedWork": "one of each plan and machine for each visit or proposal",
 }
 SET_NOT_ADDED = {
+    "Customer": "a firm's notes on a shop, one for each, made with the shop",
     "FirmMembership": "once in a firm at a time",
     "Pin": "one for each person",
     "PinTries": "one count for each device and person",

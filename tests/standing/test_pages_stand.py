@@ -63,7 +63,7 @@ def knock(machine, person):
 # Session, person, the record with its shop's generation, and the person's place there; the clock of
 # a visit. On the first page the person's places, and the generations of their shops.
 ONLY_ASKED_FOR = {
-    "home": 4,
+    "home": 5,
     "machine": 4,
     "history": 4,
     "drive train": 4,
