@@ -23,13 +23,13 @@ from .models import Sweep
 from .pictures import check_figure, checked_place
 
 CHAIN_COLUMNS = [
-    Column("Station", 1.15),
-    Column("What is measured", 1.35),
-    Column("Tolerance", 1.35),
-    Column("Factory", 1.0),
-    Column("As found", 1.2),
-    Column("As left", 1.2),
-    Column("Verdict", 1.0),
+    Column("Station", 1.1),
+    Column("What is measured", 1.25),
+    Column("Tolerance", 1.2),
+    Column("Factory", 0.95),
+    Column("As found", 1.4),
+    Column("As left", 1.4),
+    Column("Verdict", 0.95),
 ]
 RULE = (
     "Uncertainties are expanded, U = k·u for 95.45 %, k by Student's t from each budget's "

@@ -99,7 +99,7 @@ def _direction(item, measured, axes):
     if item.quantity in (OFFSET, TILT) and math.hypot(outcome.right_um, outcome.up_um):
         return f"towards {shown.clock_of(outcome.right_um, outcome.up_um)}"
     if item.quantity == TIR:
-        return "of the offset and what form the readings show"
+        return "of the curve through the readings; the budget has what lies between"
     return ""
 
 
@@ -310,11 +310,6 @@ def _of_readings(item, measured, conditions):
         )
     if advice := _form_unknown(item, measured):
         said.append(advice)
-    elif item.quantity == TIR:
-        said.append(
-            "The run-out is that of the curve through the readings; what form may add between them "
-            "is a row of its uncertainty."
-        )
     return said
 
 
