@@ -66,6 +66,8 @@ def _position(measured):
     planes = measured.outcome.planes
     alone = planes[0] if len(planes) == 1 and planes[0].dof_u > 0 else None
     fit = measured.fit
+    # Three readings leave nothing over whatever the form, so there is none to draw.
+    shows_form = len(measured.fits) == 1 and fit.dof > 0
     return AxisPosition(
         front_um=measured.front_um,
         up_um=measured.up_um,
@@ -76,7 +78,7 @@ def _position(measured):
             (float(angle), round(float(residual), PLACES_UM))
             for angle, residual in zip(fit.angles_deg, fit.residuals_um, strict=True)
         )
-        if len(measured.fits) == 1
+        if shows_form
         else (),
     )
 

@@ -24,13 +24,13 @@ from .models import Sweep
 from .pictures import check_figure, checked_place, marked
 
 CHAIN_COLUMNS = [
-    Column("Station", 1.15),
-    Column("What is measured", 1.25),
-    Column("Tolerance", 1.2),
-    Column("Factory", 0.95),
-    Column("As found", 1.15),
-    Column("As left", 1.15),
-    Column("Verdict", 1.4),
+    Column("Station", 1.05),
+    Column("What is measured", 1.2),
+    Column("Tolerance", 1.15),
+    Column("Factory", 0.9),
+    Column("As found", 1.3),
+    Column("As left", 1.3),
+    Column("Verdict", 1.35),
 ]
 RULE = (
     "Uncertainties are expanded, U = k·u for 95.45 %, k by Student's t from each budget's "

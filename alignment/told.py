@@ -86,7 +86,7 @@ def _expanded(measured, unit):
 
 def _direction(item, measured, unit):
     if item.quantity == TIR:
-        return "of the offset and what form the readings show"
+        return "of the curve through the readings; the budget has what lies between"
     if item.quantity in (OFFSET, TILT) and not measured.bar:
         return direction_words(measured.front_um, measured.up_um, unit)
     return ""
@@ -306,11 +306,6 @@ def _of_readings(item, measured, conditions):
         )
     if advice := _form_unknown(item, measured):
         said.append(advice)
-    elif item.quantity == TIR:
-        said.append(
-            "The run-out is that of the curve through the readings; what form may add between them "
-            "is a row of its uncertainty."
-        )
     return said
 
 

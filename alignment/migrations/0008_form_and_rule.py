@@ -19,12 +19,12 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='check',
             name='rule',
-            field=models.CharField(choices=[('95 one-sided', '95 % one-sided, the default of ISO 14253-1 (k about 1.65)'), ('k 2', 'by the expanded uncertainty, two-sided (k about 2)')], default='k 2', help_text="The shop's when the check was saved.", max_length=12, verbose_name='decision rule'),
+            field=models.CharField(choices=[('95 one-sided', '95 % one-sided (ISO 14253-1)'), ('k 2', 'expanded, two-sided (k = 2)')], default='k 2', help_text="The shop's when the check was saved.", max_length=12, verbose_name='decision rule'),
         ),
         migrations.AlterField(
             model_name='check',
             name='rule',
-            field=models.CharField(choices=[('95 one-sided', '95 % one-sided, the default of ISO 14253-1 (k about 1.65)'), ('k 2', 'by the expanded uncertainty, two-sided (k about 2)')], default='95 one-sided', help_text="The shop's when the check was saved.", max_length=12, verbose_name='decision rule'),
+            field=models.CharField(choices=[('95 one-sided', '95 % one-sided (ISO 14253-1)'), ('k 2', 'expanded, two-sided (k = 2)')], default='95 one-sided', help_text="The shop's when the check was saved.", max_length=12, verbose_name='decision rule'),
         ),
         migrations.AddField(
             model_name='sweep',

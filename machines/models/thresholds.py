@@ -18,8 +18,8 @@ class Thresholds(models.Model):
     record_rules = Record()
 
     class Rule(models.TextChoices):
-        ONE_SIDED = "95 one-sided", "95 % one-sided, the default of ISO 14253-1 (k about 1.65)"
-        EXPANDED = "k 2", "by the expanded uncertainty, two-sided (k about 2)"
+        ONE_SIDED = "95 one-sided", "95 % one-sided (ISO 14253-1)"
+        EXPANDED = "k 2", "expanded, two-sided (k = 2)"
 
     shop = models.OneToOneField(Shop, on_delete=models.CASCADE, related_name="thresholds")
     damaged_teeth = models.PositiveSmallIntegerField(
@@ -90,7 +90,7 @@ class Thresholds(models.Model):
         choices=Rule,
         default=Rule.ONE_SIDED,
         help_text="How far inside its limits a figure must lie to be called within, and how far "
-        "past them outside: k standard uncertainties. A saved check keeps its rule.",
+        "past them outside: 1.65 or 2 standard uncertainties. A saved check keeps its rule.",
     )
     drift_risk_percent = models.PositiveSmallIntegerField(
         "chance of having drifted outside at which to check again, in %",

@@ -2,6 +2,9 @@
 
 import pytest
 
+from alignment.models import AcceptanceItem
+from machines.models import Thresholds
+
 from .conftest import sweep_url, typed
 
 
@@ -209,3 +212,49 @@ def test_an_empty_post_is_no_server_error(at_work, visit, bore):
     for name in ("try_sweep", "sweep"):
         assert at_work.post(sweep_url(visit, bore, name), {}).status_code == 200
         assert at_work.post(sweep_url(visit, bore, name), {"save": "x"}).status_code == 200
+
+
+@pytest.fixture
+def run_out(machine):
+    """The headstock's run-out, up to 5 µm."""
+    return AcceptanceItem.objects.get(sheet__machine=machine, quantity="tir")
+
+
+class TestFormThatReadingsCannotShow:
+    THREE = (["-0.002", "0.001", "0.001"], ["0", "120", "240"])
+
+    def test_three_readings_show_no_form_and_prove_nothing(self, attempt):
+        """Any three readings fit an offset exactly: three unknowns, three figures."""
+        readings, angles = self.THREE
+        response = attempt(readings, angles=angles)
+        assert shown(response)["Form left over"] == "–"
+        assert response.context["trial"].measured.verdict == "not proven"
+        assert response.context["probability"] == ""
+        assert "Sweep four points or more" in response.text
+
+    def test_with_a_stated_out_of_round_they_are_judged(self, attempt):
+        readings, angles = self.THREE
+        response = attempt(readings, angles=angles, form="0.001")
+        assert response.context["trial"].measured.verdict == "within"
+        assert "form between the points" in {
+            part.name for part in response.context["trial"].measured.budget.components
+        }
+
+    def test_a_run_out_from_four_points_says_how_many_settle_it(self, attempt, run_out):
+        four = attempt(["0.001", "0", "-0.001", "0"], item=run_out)
+        assert four.context["trial"].measured.verdict == "not proven"
+        assert "Sweep 8 points" in four.text
+
+    def test_eight_points_settle_it(self, attempt, run_out):
+        readings = ["0.001", "0.0007", "0", "-0.0007", "-0.001", "-0.0007", "0", "0.0007"]
+        response = attempt(readings, item=run_out)
+        assert response.context["trial"].measured.verdict == "within"
+        assert shown(response)["Total indicator reading"] == "0.0020 mm"
+
+
+def test_the_shop_chooses_the_decision_rule(attempt, visit):
+    """9.1 µm of 10 with u = 0.5 µm: inside 1.645·u, not inside 2·u."""
+    Thresholds.objects.create(shop=visit.shop, decision_rule=Thresholds.Rule.EXPANDED)
+    response = attempt(["-9.1 µm", "0", "9.1 µm", "0"], reading_u="0.7071 µm")
+    assert response.context["trial"].measured.verdict == "not proven"
+    assert shown(response)["Guard band"] == "0.0010 mm"

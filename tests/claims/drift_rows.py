@@ -249,7 +249,7 @@ ROWS = (
         "chance of being outside",
         "how much more often it is out two years on than told",
         "0 %",
-        -0.03,
+        -0.05,
         0.03,
         tuple(Case(f"{visits} visits", out_less_told(visits)) for visits in (5, 12)),
     ),

@@ -42,7 +42,7 @@ CLAIMS = (
         "verdict",
         (
             "Uncertainties are expanded",
-            "95 % one-sided, the default of ISO 14253-1",
+            "95 % one-sided",
             ", not proven",
             "Not proven:",
             "nothing is proven",
