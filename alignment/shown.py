@@ -197,7 +197,7 @@ def move(item, measured, unit):
 
     An axis is named where it moves the station; one query.
     """
-    if item.is_tilt or measured.bar or item.datum is None or item.closes_a_loop:
+    if item.is_tilt or measured.bar or item.station.datum_id is None or item.closes_a_loop:
         return ""
     return way_words(-measured.front_um, -measured.up_um, unit, movers_of(item.station))
 

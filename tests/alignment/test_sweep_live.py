@@ -157,7 +157,7 @@ def test_the_picture_as_left_shows_where_it_was_found_too(attempt, sweep_of, bor
     sweep_of(bore, 30, 40)
     said = attempt(["0.002", "0", "-0.002", "0"], phase="as left").context["alt"]
     assert "as found it stands off its datum by 0.0500 mm" in said
-    assert "as left the axis is off by 0.0020 mm" in said
+    assert "as left it stands off its datum by 0.0020 mm" in said
 
 
 @pytest.mark.parametrize(

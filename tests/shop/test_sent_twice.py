@@ -57,6 +57,7 @@ SET_NOT_ADDED = {
     "SignIn": "one for each session",
     "Tally": "one count for each thing",
     "AdjustingWay": "takes the place of the one of its kind",
+    "StationMover": "one for each station and axis",
     "FeedAddress": "one for each person; a new one takes its place",
     "ReminderSent": "one of each key for each person",
     "Thresholds": "one for each shop",
