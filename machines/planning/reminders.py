@@ -57,3 +57,6 @@ def replacements_to_decide(user, now):
         )
         for advice in found
     ]
+
+
+SOURCES = [due_work, replacements_to_decide]

@@ -212,3 +212,6 @@ def today_of(user):
     """Today, in the zone of the person's first shop."""
     shop = Shop.objects.visible_to(user).first()
     return timezone.localdate(timezone=shop.zone if shop else None)
+
+
+SOURCES = [closed_days, visits, proposals]

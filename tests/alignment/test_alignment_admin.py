@@ -107,7 +107,6 @@ class TestSheets:
         ("wrong", "said"),
         [
             ({"upper_um": "wide"}, "does not start with a number"),
-            ({"upper_um": ""}, "Give an upper or a lower limit"),
             ({"upper_um": "-1"}, "must be above zero"),
             ({"quantity": "up", "lower_um": "9", "upper_um": "8"}, "above the lower one"),
         ],

@@ -92,7 +92,7 @@ def test_the_page_costs_the_same_however_long_the_history(
             for belt in machine.belts.all():
                 inspect_belt(belt=belt, made_by=owner, teeth={day: "cracked"})
         client.force_login(owner)
-        with django_assert_max_num_queries(44) as counted:
+        with django_assert_max_num_queries(45) as counted:
             client.get(reverse("machines:machine", args=[machine.pk]))
         spent.append(len(counted))
     assert spent[0] == spent[1]

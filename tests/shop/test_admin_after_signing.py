@@ -80,7 +80,8 @@ def test_nothing_a_signed_record_names_is_deleted_there(keeper, signed, record, 
 
 
 def test_every_frozen_table_is_read_only_there_or_checks_for_itself(rf, db):
-    """The lines of a sheet are the one exception: their form refuses, as its own test shows."""
+    """Lines of a sheet refuse in their form; of a station the form offers no column that is
+    frozen but its machine, and refuses another one."""
     frozen = {rule.table for rule in rules()}
     request = rf.get("/admin/")
     request.user = UserFactory(is_staff=True, is_superuser=True)
@@ -90,4 +91,7 @@ def test_every_frozen_table_is_read_only_there_or_checks_for_itself(rf, db):
         for kept in (model_admin, *model_admin.get_inline_instances(request))
         if kept.model._meta.db_table in frozen and kept.has_change_permission(request)
     ]
-    assert {kept.model._meta.label for kept in offered} <= {"alignment.AcceptanceItem"}
+    assert {kept.model._meta.label for kept in offered} <= {
+        "alignment.AcceptanceItem",
+        "alignment.Station",
+    }

@@ -86,7 +86,7 @@ def test_by_the_axes_and_by_the_words_it_goes_the_same_way(at):
     here = at("station", "to the headstock", "left")
     here.sweep("sub-spindle")
     stood = here.lathe.bodies["sub-spindle"].point
-    here.do_as_told("sub-spindle", "shift", by_axes=True)
+    here.do_as_told("sub-spindle", "shift", by_axes=True, record=False)
     by_axes = here.lathe.bodies["sub-spindle"].point - stood
     here.lathe.bodies["sub-spindle"].point = stood
     here.do_as_told("sub-spindle", "shift")

@@ -22,7 +22,7 @@ from alignment.geometry.tolerance import offset_allowed_um
     ],
 )
 def test_the_nearest_limit_going_out_from_zero_is_what_is_allowed(lower, upper, allowed):
-    assert offset_allowed_um("right", lower, upper) == allowed
+    assert offset_allowed_um("front", lower, upper) == allowed
 
 
 @pytest.mark.parametrize(("lower", "upper"), [(-5, 20), (-30, 30), (0, 12), (None, 8)])

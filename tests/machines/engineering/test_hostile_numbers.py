@@ -8,7 +8,7 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from machines.engineering.bearing_condition import ZoneLimits, runout_growth, vibration_zone
+from machines.engineering.bearing_condition import ZoneLimits, vibration_zone
 from machines.engineering.bearings import defect_frequencies, life_used, match_peaks, rating_life
 from machines.engineering.belt_drives import belt_length_mm, drive_geometry, overall_ratio
 from machines.engineering.belt_tension import (
@@ -76,7 +76,6 @@ CALLS = [
     (lambda hours: life_used(hours, rating_life(30_000, 5000, 1500)), (100,)),
     (vibration_zone, (2.1,)),
     (lambda *a: ZoneLimits(*a, "a source"), (1.4, 2.8, 4.5)),
-    (lambda *a: runout_growth([a[:2], a[2:]]), (0, 2, 1000, 3)),
     (span_tension_n, (0.1, 200, 80)),
     (span_frequency_hz, (0.1, 200, 80)),
     (tension_from_deflection_n, (10, 3, 200)),
