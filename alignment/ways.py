@@ -17,6 +17,7 @@ from shop.lengths import format_length
 from shop.wording import clock_position
 
 from .directions import WORDS, movers_of, place_words, way_words
+from .models.chain import view_of
 from .models.ways import AdjustingWay
 
 KNOWN = {
@@ -84,7 +85,7 @@ def way_of(record):
 
 def _screws(settings, record):
     """A way that is not on record yet has no station, and no view to have its front in."""
-    hand = {"front_at": record.station.view.front_at} if record.station_id else {}
+    hand = {"front_at": view_of(record.station).front_at} if record.station_id else {}
     return JackScrews(**settings, **hand)
 
 

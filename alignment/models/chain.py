@@ -32,6 +32,11 @@ def figure_sign(quantity, signs):
     return signs[1] if quantity in UPWARDS else 1.0
 
 
+def view_of(station):
+    """How the dial of a station's sweep lies in the frame."""
+    return View(station.indicator_in, station.look, station.machine.headstock_side)
+
+
 def not_behind_the_headstock(plane_mm):
     """Refuse a swept plane where no indicator reaches."""
     if plane_mm < 0:
@@ -166,11 +171,6 @@ class Station(models.Model):
 
     def __str__(self):
         return self.name
-
-    @property
-    def view(self):
-        """How its dial lies in the machine's frame; of the machine, which may take a query."""
-        return View(self.indicator_in, self.look, self.machine.headstock_side)
 
 
 class StationMover(models.Model):

@@ -10,7 +10,7 @@ from machines.models.register import VisitRelatedQuerySet, corrections_index
 from shop.models import Entry, Visit
 from shop.record import WITH_ITS_VISIT, Frozen, Record, Signed, visit_signed
 
-from .chain import AcceptanceItem, Station
+from .chain import AcceptanceItem, Station, view_of
 from .indicators import Indicator
 
 
@@ -381,4 +381,4 @@ class Adjustment(Entry):
     def _front(self, front_um, right_um):
         if front_um is not None or right_um is None:
             return front_um
-        return int(self.station.view.hand) * right_um
+        return int(view_of(self.station).hand) * right_um
