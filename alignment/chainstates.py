@@ -14,7 +14,9 @@ class ItemState:
     those of the visit it corrects stand in where nothing was corrected.
     before: the last check of an earlier visit. state: what the last of these checks is worth.
     at_visit: False for the machine as it stands today, where the check of an earlier visit
-    counts. to_correct: at a correction, the checks that stand in.
+    counts. to_correct: at a correction, the checks that stand in. ends: the stations that it is
+    measured between, what it is measured from first; moved_here: those of them that were adjusted
+    at the visit.
     """
 
     item: AcceptanceItem
@@ -24,6 +26,8 @@ class ItemState:
     state: ShownState
     at_visit: bool = True
     to_correct: tuple[Check, ...] = ()
+    ends: tuple[Station, ...] = ()
+    moved_here: tuple[Station, ...] = ()
 
     @property
     def left_alone(self):

@@ -1,6 +1,7 @@
 """A machine's datum chain at a visit or today: what was found and left, and what that is worth."""
 
 from collections import defaultdict
+from dataclasses import replace
 
 from django.db.models import Max, OuterRef, Q, Subquery
 from django.utils import timezone
@@ -34,11 +35,12 @@ def chains_at(machines, visit=None):
     items = _items(machines, visits, until)
     checks = _grouped(_checks(items, visits, until), "item_id")
     adjustments = _grouped(_adjustments(machines, visit), "station_id")
+    moved = {happened.line_of[pk] for pk, made in adjustments.items() if made}
     items_of = _grouped(items, "station_id")
     chains = {machine.pk: [] for machine in machines}
     for station in stations:
         states = [
-            _item_state(item, station, checks[item.pk], visits, happened)
+            _item_state(item, checks[item.pk], visits, happened, moved)
             for item in items_of[station.pk]
         ]
         chains[station.machine_id].append(
@@ -46,16 +48,15 @@ def chains_at(machines, visit=None):
                 station=station,
                 items=tuple(states),
                 adjustments=tuple(adjustments[station.pk]),
-                moved_here=_moved_here(station, happened, adjustments),
+                moved_here=_stations_of(happened.link_of(station), happened, moved),
             )
         )
     return chains
 
 
-def _moved_here(station, happened, adjustments):
-    """A station's datum and itself, as far as they were adjusted at the visit."""
-    moved = {happened.line_of[pk] for pk, made in adjustments.items() if made}
-    return tuple(happened.names[line] for line in happened.link_of(station) if line in moved)
+def _stations_of(link, happened, moved):
+    """The ends of a link, as far as their lines are among those moved."""
+    return tuple(happened.names[line] for line in link if line in moved)
 
 
 def chains_of(visit):
@@ -139,42 +140,56 @@ def _adjustments(machines, visit):
     return visit.adjustments.filter(station__machine__in=machines).select_related("made_by")
 
 
-def _item_state(item, station, checks, visits, happened):
+def _item_state(item, checks, visits, happened, moved):
     newest = checks[-1] if checks else None
     here = [check for check in checks if check.visit_id in {visit.pk for visit in visits}]
     last = {check.phase: check for check in here}
+    link = happened.link_of(item.station, item)
     open_correction = len(visits) > 1 and not visits[0].is_signed
     return ItemState(
         item=item,
         as_found=last.get(Check.Phase.AS_FOUND),
         as_left=last.get(Check.Phase.AS_LEFT),
         before=next((check for check in checks if check.pk == item.before_id), None),
-        state=happened.shown(station, newest),
+        state=happened.shown(item, newest),
         at_visit=bool(visits),
         to_correct=tuple(
             check for check in here if open_correction and check.visit_id != visits[0].pk
         ),
+        ends=_stations_of(link, happened, happened.names),
+        moved_here=_stations_of(link, happened, moved),
     )
 
 
 def next_phase(item, visit):
     """What the next sweep of an item at a visit most likely is: as found, until it has been
     measured so or something that bears on it was moved."""
+    state = item_state(item, visit)
+    late = state is not None and (state.as_found or state.moved_here)
+    return Check.Phase.AS_LEFT if late else Check.Phase.AS_FOUND
+
+
+def item_state(item, visit):
+    """The `ItemState` of an item at a visit; None for one that is on no sheet in force."""
     chain = chain_at(item.station.machine, visit)
-    state = next(state for state in chain if state.station.pk == item.station_id)
-    measured = any(one.as_found for one in state.items if one.item == item)
-    return Check.Phase.AS_LEFT if measured or state.moved_here else Check.Phase.AS_FOUND
+    return next((one for state in chain for one in state.items if one.item == item), None)
 
 
-def lost_by_moving(chain, station_pk):
-    """The states of what must be measured again once a station is moved: itself, and what is
-    measured from it. What hangs on those stands to its own datum as before."""
-    return [one for one in chain if station_pk in (one.station.pk, one.station.datum_id)]
+def lost_by_moving(chain, station):
+    """The states of what must be measured again once a station is moved, each with those of its
+    items: itself, and what is measured from it, by its chain or to close a loop. What hangs on
+    those stands to its own datum as before."""
+    lost = []
+    for state in chain:
+        items = tuple(one for one in state.items if station in one.ends)
+        if items or station.pk in (state.station.pk, state.station.datum_id):
+            lost.append(replace(state, items=items))
+    return lost
 
 
 def never_found(states):
     """The `ItemState`s whose as found is lost by moving something now: not measured so at the
     visit, and still to be had."""
     return [
-        one for state in states if not state.moved_here for one in state.items if not one.as_found
+        one for state in states for one in state.items if not one.moved_here and not one.as_found
     ]

@@ -72,7 +72,7 @@ def item_changes(machine, earlier, later, unit):
     moved_at = _moved_at(machine, visits, happened.line_of)
     changes = []
     for item, checks in _checks(machine, visits).items():
-        link = happened.link_of(item.station)
+        link = happened.link_of(item.station, item)
         left_then, left = (
             _left(checks[visit.pk], link, {line: moved_at.get((visit.pk, line)) for line in link})
             for visit in (earlier, later)

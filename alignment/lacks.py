@@ -46,8 +46,8 @@ def _unsettled(visit, state, one, hit):
         return "left outside its limits" if one.final.visit_id == visit.pk else ""
     if visit.corrects_id or one.final:
         return ""
-    if state.moved_here:
-        return f"not measured since {_named(state.moved_here)} moved"
+    if one.moved_here:
+        return f"not measured since {_named(one.moved_here)} moved"
     return "the station was hit, and this is not measured" if state.station.pk in hit else ""
 
 

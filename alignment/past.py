@@ -84,12 +84,12 @@ def items(history):
     checks = by_item(measured)
     incidents = list(machine.incidents.order_by("happened_at"))
     happened = happenings([machine.pk], history.until)
-    adjusted = _adjusted(machine, happened)
+    adjusted = _adjusted(machine, measured, happened)
     told = []
     for item in measured:
         visits = by_visit(checks[item.pk], history.zone)
-        state = happened.shown(item.station, checks[item.pk][-1])
-        told += _item(history, item, visits, incidents, adjusted[item.station_id], state)
+        state = happened.shown(item, checks[item.pk][-1])
+        told += _item(history, item, visits, incidents, adjusted[item.pk], state)
     if not told:
         return [heading("Acceptance items"), paragraph("None was measured yet.")]
     return [heading("Acceptance items"), paragraph(RULE, small=True), *told]
@@ -103,16 +103,16 @@ RULE = (
 )
 
 
-def _adjusted(machine, happened):
-    """Station pk to the moments at which it or its datum was moved."""
+def _adjusted(machine, items, happened):
+    """Item pk to the moments at which its station or what it is measured from was moved."""
     moved = defaultdict(list)
     for station, moment in Adjustment.objects.filter(station__machine=machine).values_list(
         "station", "made_at"
     ):
         moved[happened.line_of[station]].append(moment)
     return {
-        station.pk: [moment for line in happened.link_of(station) for moment in moved[line]]
-        for station in machine.stations.all()
+        item.pk: [moment for line in happened.link_of(item.station, item) for moment in moved[line]]
+        for item in items
     }
 
 

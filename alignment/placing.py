@@ -14,7 +14,7 @@ from alignment.geometry.tolerance import offset_allowed_um
 
 from .models import Check
 from .standing import standing_of
-from .states import ShownState, happenings
+from .states import UNMEASURED, ShownState, happenings
 
 
 @dataclass(frozen=True)
@@ -102,7 +102,7 @@ def placed_chain(machine, visit=None):
     tilts = {
         pk: tilt
         for pk, tilt in last_checks(machine, visit, tilts=True).items()
-        if happened.shown(tilt.item.station, tilt).counts
+        if happened.shown(tilt.item, tilt).counts
     }
     names = {station.pk: station.name for station in stations}
     first = next((station for station in stations if station.datum_id is None), None)
@@ -112,9 +112,9 @@ def placed_chain(machine, visit=None):
         for check in checked.values():
             check.item.station.machine = machine
     links = _links(stations, checks, tilts, first.pk)
-    loops = _loops(machine, visit, {first.name, *(link.station for link in links)})
+    loops = _loops(machine, visit, {first.name, *(link.station for link in links)}, happened)
     placement = place_stations(links, first.name, [_loop(check) for check in loops])
-    states = {one.name: happened.shown(one, checks.get(one.pk)) for one in stations if one.datum_id}
+    states = {one.name: _state(checks.get(one.pk), happened) for one in stations if one.datum_id}
     placed = _with_weak_links(
         [_placed(station, checks, placement, first, names, states) for station in stations]
     )
@@ -131,9 +131,15 @@ def placed_chain(machine, visit=None):
     return PlacedChain(tuple(placed), culprits, closures)
 
 
-def _loops(machine, visit, placed):
-    """The newest standing check of each line that closes a loop between placed stations."""
+def _state(check, happened):
+    return happened.shown(check.item, check) if check else UNMEASURED
+
+
+def _loops(machine, visit, placed, happened):
+    """The newest standing check of each line that closes a loop between placed stations, as far as
+    it counts."""
     standing = Check.objects.of_loops().standing(at=visit.signed_at if visit else None)
+    standing = standing.with_measured_at()
     if visit is not None:
         standing = standing.filter(visit=visit, phase=Check.Phase.AS_FOUND)
     newest = {}
@@ -141,13 +147,14 @@ def _loops(machine, visit, placed):
         standing.filter(item__station__machine=machine)
         .select_related("item__station__machine", "item__measured_from", "visit__shop")
         .prefetch_related("sweeps__readings")
-        .order_by("made_at", "pk")
+        .order_by("measured_at", "pk")
     ):
         newest[check.item_id] = check
     return [
         check
         for check in newest.values()
-        if {check.item.station.name, check.item.measured_from.name} <= placed
+        if {check.item.station.name, check.item.datum.name} <= placed
+        and happened.shown(check.item, check).counts
     ]
 
 
@@ -155,7 +162,7 @@ def _loop(check):
     stands, item = standing_of(check), check.item
     return Link(
         station=item.station.name,
-        datum=item.measured_from.name,
+        datum=item.datum.name,
         z_mm=item.swept_plane_mm,
         measured=stands.measured,
         covariance=stands.covariance,

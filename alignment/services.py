@@ -8,7 +8,7 @@ from machines.services import bring_to_visit, log_incident, refuse_second_correc
 from shop.errors import Refused
 from shop.services import entered_once, for_work, identified
 
-from .chainview import chain_at
+from .chainview import item_state
 from .measuring import (
     SWEEP_FIELDS,
     Measured,
@@ -66,7 +66,7 @@ def save_check(
     bring_to_visit(visit, machine)
     if corrects is None:
         _refuse_old_sheet(item)
-        _refuse_late_as_found(visit, machine, item, phase)
+        _refuse_late_as_found(visit, item, phase)
     elif corrects.item_id != item.pk:
         raise Refused("That check is of another acceptance item.")
     refuse_second_correction(corrects)
@@ -143,13 +143,12 @@ def _refuse_old_sheet(item):
         )
 
 
-def _refuse_late_as_found(visit, machine, item, phase):
+def _refuse_late_as_found(visit, item, phase):
     """As found means before anything that bears on it was moved at this visit."""
     if phase != Check.Phase.AS_FOUND:
         return
-    chain = chain_at(machine, visit)
-    moved = next(state for state in chain if state.station.pk == item.station_id).moved_here
-    if moved:
+    state = item_state(item, visit)
+    if moved := state and state.moved_here:
         raise Refused(
             f"The {moved[-1]} was already adjusted at this visit, so this sweep is no longer "
             "'as found'. Save it as 'as left'."

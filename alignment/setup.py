@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from .models import Check, Station
+from .models import Adjustment, Check, Station
 
 Kind, Holder, Look = Station.Kind, Station.Holder, Station.Look
 
@@ -37,6 +37,18 @@ def is_unusual(kind, setup):
 def signed_checks_rest_on(station):
     """Whether a signed check was measured at a station as it is set up."""
     return Check.objects.filter(item__station=station, visit__signed_at__isnull=False).exists()
+
+
+def signed_checks_tell_a_side(machine):
+    """Whether a signed check or adjustment of a machine says front or rear by a dial's view.
+
+    All do but the height of a flat; adjustments only where they were entered in that view.
+    """
+    signed = Check.objects.filter(item__station__machine=machine, visit__signed_at__isnull=False)
+    turned = Adjustment.objects.filter(
+        station__machine=machine, visit__signed_at__isnull=False, right_um__isnull=False
+    )
+    return signed.exclude(item__surface="flat", item__quantity="up").exists() or turned.exists()
 
 
 def means_otherwise(station, said):

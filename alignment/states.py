@@ -46,6 +46,9 @@ class ShownState:
         return self.word != NOT_MEASURED
 
 
+UNMEASURED = ShownState(NOT_MEASURED, NOT_MEASURED, counts=False)
+
+
 @dataclass(frozen=True)
 class Happenings:
     """What happened to the stations of some machines by a moment.
@@ -63,31 +66,36 @@ class Happenings:
     names: dict = field(repr=False)
     zones: dict = field(repr=False)
 
-    def link_of(self, station):
-        """(line of its datum, its own line); the datum None for the master datum."""
-        return self.line_of.get(self.datum_of[station.pk]), self.line_of[station.pk]
+    def link_of(self, station, item=None):
+        """(line of its datum, its own line); the datum None for the master datum.
 
-    def state_of(self, station, measured_at, verdict) -> CheckState:
-        """The state of an item at a station by its newest check; measured_at None for none."""
-        datum, line = self.link_of(station)
+        item: what is measured there, which goes by a datum of its own where it closes a loop.
+        """
+        datum = (item and item.measured_from_id) or self.datum_of[station.pk]
+        return self.line_of.get(datum), self.line_of[station.pk]
+
+    def state_of(self, item, measured_at, verdict) -> CheckState:
+        """The state of an item by its newest check; measured_at None for none."""
+        datum, line = self.link_of(item.station, item)
         return check_state(
             line,
             datum,
             measured_at=measured_at,
             verdict=verdict,
             adjusted=self.adjusted,
-            knocks=self.knocks.get(station.machine_id, ()),
+            knocks=self.knocks.get(item.station.machine_id, ()),
         )
 
-    def shown(self, station, check) -> ShownState:
-        """The `ShownState` by an item's newest check (with `measured_at`), None for none."""
+    def shown(self, item, check) -> ShownState:
+        """The `ShownState` of an item by its newest check (with `measured_at`), None for none."""
         if check is None:
-            return self.shown_by(station, None, "")
-        return self.shown_by(station, check.measured_at, check.verdict)
+            return UNMEASURED
+        return self.shown_by(item, check.measured_at, check.verdict)
 
-    def shown_by(self, station, measured_at, verdict) -> ShownState:
+    def shown_by(self, item, measured_at, verdict) -> ShownState:
         """The same by when its newest check was measured and what it came to."""
-        state, zone = self.state_of(station, measured_at, verdict), self.zones[station.machine_id]
+        state = self.state_of(item, measured_at, verdict)
+        zone = self.zones[item.station.machine_id]
         moved = tuple(self.names[line] for line in state.moved)
         incident = state.knock and state.knock.record
         words = words_of(state, moved, zone)
@@ -167,7 +175,7 @@ def state_of_item(item, until=None):
     """(newest check, its `ShownState`) of an item as of now; four queries."""
     check = newest_check(item)
     happened = happenings([item.station.machine_id], until or timezone.now())
-    return check, happened.shown(item.station, check)
+    return check, happened.shown(item, check)
 
 
 def why_no_plan_from(check):

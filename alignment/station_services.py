@@ -1,4 +1,7 @@
-"""What changes how a station is set up; a new line where signed checks rest on the old setting."""
+"""What changes how stations are looked at: their setting, and the side their headstock stands on.
+
+A new line is begun where signed checks rest on the old setting of a station.
+"""
 
 from django.db import transaction
 from django.db.models import Max
@@ -9,7 +12,8 @@ from shop.errors import Refused
 from shop.models import Visit
 
 from .models import AcceptanceItem, AdjustingWay, Station
-from .setup import means_otherwise, signed_checks_rest_on
+from .reweighing import open_checks, weigh_anew
+from .setup import means_otherwise, signed_checks_rest_on, signed_checks_tell_a_side
 
 SETTINGS = ("name", "kind", "datum", "how", "indicator_in", "look", "plane_mm")
 
@@ -18,8 +22,9 @@ SETTINGS = ("name", "kind", "datum", "how", "indicator_in", "look", "plane_mm")
 def set_up_station(station, **said):
     """Change how a station is set up, by `SETTINGS`; what is not said stays.
 
-    Raises Refused for a station that was ended, and where the meaning of signed checks would
-    change: `begin_new_line` is for that.
+    Its checks that are not signed yet are weighed anew by the new setting. Raises Refused for a
+    station that was ended, and where the meaning of signed checks would change: `begin_new_line`
+    is for that.
     """
     station = _locked(station)
     if means_otherwise(station, said) and signed_checks_rest_on(station):
@@ -27,9 +32,33 @@ def set_up_station(station, **said):
             f"Signed checks rest on how the {station} is set up, so it stays as it is. Begin a "
             "new line of it."
         )
+    weighed = open_checks(item__station=station) if means_otherwise(station, said) else []
     _say(station, said)
     station.save(update_fields=list(said))
+    weigh_anew(weighed)
     return station
+
+
+@transaction.atomic
+def change_machine(machine, **said):
+    """Change what is known of a machine, such as its name or `headstock_side`.
+
+    With another side front and rear change places in every dial's view, so checks that are not
+    signed yet are weighed anew. Raises Refused for that where a signed check tells a side.
+    """
+    machine = Machine.objects.select_for_update().get(pk=machine.pk)
+    turns = said.get("headstock_side", machine.headstock_side) != machine.headstock_side
+    if turns and signed_checks_tell_a_side(machine):
+        raise Refused(
+            "Signed checks of this machine say front and rear by the side its headstock stands "
+            f"on, so that stays {machine.get_headstock_side_display()}."
+        )
+    weighed = open_checks(item__station__machine=machine) if turns else []
+    for name, value in said.items():
+        setattr(machine, name, value)
+    machine.save(update_fields=list(said))
+    weigh_anew(weighed)
+    return machine
 
 
 @transaction.atomic

@@ -37,6 +37,11 @@ class MachineAdmin(StampedAdmin):
     search_fields = ["number", "name", "serial"]
     inlines = [AxisInline, BeltInline, AssemblyInline, BearingInline]
 
+    def get_readonly_fields(self, request, obj=None):
+        """Checks rest on the headstock's side; the machine's own page weighs them anew."""
+        fields = super().get_readonly_fields(request, obj)
+        return fields if obj is None else [*fields, "headstock_side"]
+
 
 @admin.register(Part)
 class PartAdmin(StampedAdmin):

@@ -10,7 +10,7 @@ from django.conf import settings
 from django.utils import timezone
 
 from shop.archive.reading import read
-from shop.archive.rules import Scope
+from shop.archive.rules import FORMAT, Scope
 from shop.archive.taking_in import Intake, all_or_nothing
 from shop.archive.taking_out import take_out
 from shop.errors import Refused
@@ -27,7 +27,7 @@ LIMITS = Limits(total_bytes=settings.MAX_HANDOVER_BYTES, entries=20_000)
 def one_machine():
     """The archive of one machine."""
     return Scope(
-        "sweepbook machine archive", 1, "machines.Machine", never=("entry_id",), whole=False
+        "sweepbook machine archive", FORMAT, "machines.Machine", never=("entry_id",), whole=False
     )
 
 

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from alignment.geometry.quantity import OFFSET, TILT
 from alignment.models import AcceptanceItem, Adjustment, Check
 from alignment.models.checks import in_order, stored_sign
-from alignment.states import ShownState, happenings
+from alignment.states import UNMEASURED, ShownState, happenings
 from machines.models import Incident, Machine, MeterReading
 from machines.models.register import first_said
 
@@ -140,7 +140,7 @@ def load(pks, *, until, only=None):
     ordinals = defaultdict(int)
     found = []
     for item in current:
-        machine, link = item.station.machine, happened.link_of(item.station)
+        machine, link = item.station.machine, happened.link_of(item.station, item)
         alike = _alike(item)
         ordinals[machine.pk, alike] += 1
         own = [one for one in happened.knocks[machine.pk] if one.concerns(link)]
@@ -278,8 +278,8 @@ def _turned(item, right_um, up_um):
 def _state(item, newest, happened):
     """What the newest check of an item, a row or None, is worth."""
     if newest is None:
-        return happened.shown_by(item.station, None, "")
-    return happened.shown_by(item.station, newest["measured_at"], newest["verdict"])
+        return UNMEASURED
+    return happened.shown_by(item, newest["measured_at"], newest["verdict"])
 
 
 def _when(row):

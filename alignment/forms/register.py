@@ -60,6 +60,11 @@ class MachineForm(forms.ModelForm):
         excluded = super()._get_validation_exclusions()
         return excluded - {"shop"} if self.instance.shop_id else excluded
 
+    def changes(self):
+        """The fields of the machine that were typed anew."""
+        changed = [name for name in self.Meta.fields if name in self.changed_data]
+        return {name: self.cleaned_data[name] for name in changed}
+
     def said(self):
         """The fields of the machine that were filled in."""
         given = {name: self.cleaned_data[name] for name in self.Meta.fields if name in self.fields}

@@ -1,9 +1,10 @@
 """What a check is worth by what happened since: the one rule that every page and paper asks.
 
-A check tells where a station stands seen from its own datum. It is stale when the station or that
-datum was adjusted since, and from before the crash when a knock since then hit either, or nobody
-knows what it hit. What happened further up the chain moves both alike and changes nothing. A
-crash goes before an adjustment: nobody knows what it did until the link is measured anew.
+A check tells where a station stands seen from its own datum, or where it closes a loop, from what
+it was measured from. It is stale when the station or that was adjusted since, and from before the
+crash when a knock since then hit either, or nobody knows what it hit. What happened further up the
+chain moves both alike and changes nothing. A crash goes before an adjustment: nobody knows what it
+did until the link is measured anew.
 """
 
 from __future__ import annotations
@@ -58,7 +59,8 @@ def check_state(
     adjusted: Mapping[Hashable, Any],
     knocks: Iterable[Knock],
 ) -> CheckState:
-    """The state of the newest check of an item at ``station``, measured from ``datum``.
+    """The state of the newest check of an item at ``station``, measured from ``datum``, which of
+    an item that closes a loop is not the station's own.
 
     ``measured_at``: when, None for never; ``verdict``: what it came to; ``adjusted``: when each
     station was last adjusted, None or left out for never. Times are of any one kind that can be

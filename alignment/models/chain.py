@@ -426,6 +426,7 @@ class AcceptanceItem(models.Model):
         """Whether a figure can be held against it."""
         return self.upper_um is not None or self.lower_um is not None
 
+    @property
     def datum(self):
         """The station it is measured from."""
         return self.measured_from or self.station.datum

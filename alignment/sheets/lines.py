@@ -1,13 +1,14 @@
 """One line of an acceptance sheet before it is saved, and what can be wrong with it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from django.core.exceptions import ValidationError
 from django.db.models import CheckConstraint
 
-from alignment.geometry.quantity import OFFSET, RIGHT, SIZES, TILTS, UP
+from alignment.geometry.quantity import FRONT, OFFSET, SIZES, TILTS, UP
 from alignment.models import AcceptanceItem
+from alignment.models.checks import in_order
 from shop.lengths import format_length, parse_length
 from shop.listing import FORMULA_STARTS
 
@@ -48,6 +49,15 @@ class Line:
         quantity = AcceptanceItem.Quantity(self.quantity).label
         return f"{quantity}, {AcceptanceItem.Surface(self.surface).label}"
 
+    def turned(self):
+        """The line told of its station, where its limits were told in the indicator's view."""
+        sign = AcceptanceItem(
+            station=self.station, quantity=self.quantity, surface=self.surface
+        ).sign
+        lower_um, upper_um = in_order(sign, self.lower_um, self.upper_um)
+        factory_um = self.factory_um if self.factory_um is None else int(sign) * self.factory_um
+        return replace(self, lower_um=lower_um, upper_um=upper_um, factory_um=factory_um)
+
     def refuse_if_wrong(self):
         """Raise ValueError when the limits cannot be held against anything, or the figure does
         not come from the surface."""
@@ -72,7 +82,7 @@ class Line:
     @property
     def _is_offset_in_planes(self):
         round_about = (AcceptanceItem.Surface.BORE, AcceptanceItem.Surface.BOSS)
-        return self.surface in round_about and self.quantity in (OFFSET, RIGHT, UP)
+        return self.surface in round_about and self.quantity in (FRONT, OFFSET, UP)
 
     @property
     def has_limit(self):

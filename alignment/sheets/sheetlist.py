@@ -3,10 +3,14 @@
 The first line names the columns; `COLUMNS` has the names that are known, those of this site's own
 CSV file of a sheet among them. Cells are parted by commas, semicolons or tabs. What can be read in
 two ways is refused, never guessed.
+
+A list that names a figure of `FORMER` is of the time when figures were told in the indicator's
+view, right and up: all of its limits with a sign are turned to tell of the station.
 """
 
 from dataclasses import dataclass, field
 
+from alignment.geometry.quantity import SIGNED
 from alignment.models import AcceptanceItem, Station
 from alignment.register.stations import guessed
 from shop.lengths import parse_length
@@ -35,17 +39,30 @@ USUAL = {"quantity": AcceptanceItem.Quantity.OFFSET, "surface": AcceptanceItem.S
 CHOICES = {"quantity": AcceptanceItem.Quantity, "surface": AcceptanceItem.Surface}
 # Given along the machine, and longer than any limit may be.
 ALONG = ("per", "at")
+Quantity = AcceptanceItem.Quantity
+FORMER = {
+    "right": Quantity.FRONT,
+    "offset to the right": Quantity.FRONT,
+    "tilt right": Quantity.TILT_FRONT,
+    "tilt to the right": Quantity.TILT_FRONT,
+    "bow right": Quantity.BOW_FRONT,
+    "straightness sideways": Quantity.BOW_FRONT,
+}
 WORDS = {"quantity": "figure", "surface": "swept surface"}
 
 
 @dataclass
 class Row:
-    """One line of the list: what was typed, what it comes to, and what is wrong with it."""
+    """One line of the list: what was typed, what it comes to, and what is wrong with it.
+
+    turned: it was told in the indicator's view, and is told of the station now.
+    """
 
     number: int
     typed: dict
     line: Line | None = None
     wrong: list = field(default_factory=list)
+    turned: bool = False
 
 
 def read_sheet(text, stations, unit, *, make_stations=False):
@@ -68,6 +85,9 @@ def read_sheet(text, stations, unit, *, make_stations=False):
     by_name = _Stations({station.name.casefold(): station for station in stations})
     by_name.may_grow = make_stations or not by_name
     rows = [_read(number, cells, places, by_name, unit) for number, cells in lines[1:]]
+    if any(_is_former(row) for row in rows):
+        for row in rows:
+            _turn(row)
     _refuse_twice(rows)
     return rows
 
@@ -113,6 +133,25 @@ def _take(row, line):
         row.line = line
 
 
+def _is_former(row):
+    return row.typed["quantity"].casefold() in FORMER
+
+
+def _turn(row):
+    """Tell a line's limits of the station, where they have a sign and the list is a former one."""
+    if row.line is None or row.line.quantity not in SIGNED:
+        row.turned = row.line is not None and _is_former(row)
+    elif row.line.station.pk is None:
+        row.line = None
+        row.wrong.append(
+            "Its limits are told as an indicator saw them, and this station is not on record, so "
+            "nobody knows how it was looked at. Put the station on record first, or say front or "
+            "up."
+        )
+    else:
+        row.line, row.turned = row.line.turned(), True
+
+
 class _Stations(dict):
     """Stations by name; one that is not there yet is a new one, where they may grow."""
 
@@ -146,6 +185,8 @@ def _name(_part, typed, _stations, _unit):
 def _choice(part, typed, _stations, _unit):
     if not typed:
         return {part: USUAL[part]}
+    if part == "quantity" and typed.casefold() in FORMER:
+        return {part: FORMER[typed.casefold()].value}
     for value, label in CHOICES[part].choices:
         if typed.casefold() in (value.casefold(), label.casefold()):
             return {part: value}

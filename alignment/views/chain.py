@@ -35,7 +35,7 @@ def adjust(request, visit_pk, pk):
     if form.is_valid() and _recorded(request, visit, station, form, move):
         return redirect(f"{visit.get_absolute_url()}#station-{station.pk}")
     chain = chain_at(station.machine, visit)
-    lost = lost_by_moving(chain, station.pk)
+    lost = lost_by_moving(chain, station)
     return render(
         request,
         "alignment/adjust.html",

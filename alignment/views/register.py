@@ -6,6 +6,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
+from alignment import station_services
 from alignment.forms.register import CopyForm, MachineForm, MachineListForm, NewMachineForm, OfShop
 from alignment.pictures import drawing_response
 from alignment.register.blueprint import of_kind, of_machine, outline_of
@@ -97,11 +98,20 @@ def change_machine(request, pk):
     machine = _machine_changed(request, pk)
     form = MachineForm(request.POST or None, instance=find(MACHINES, request.user, pk=pk))
     stamped(request, form, machine)
-    if form.is_valid():
-        form.save()
+    if form.is_valid() and _changed(form, machine):
         messages.success(request, "Saved.")
         return redirect(machine)
     return render(request, "alignment/change_machine.html", _at(machine) | {"form": form})
+
+
+def _changed(form, machine):
+    """Whether it was changed; a refusal is said at the box."""
+    try:
+        station_services.change_machine(machine, **form.changes())
+    except Refused as refusal:
+        form.add_error("headstock_side", str(refusal))
+        return False
+    return True
 
 
 @require_POST

@@ -33,6 +33,12 @@ def read(package, scope):
 
     Raises Refused with the table and the line where something is wrong.
     """
+    if package.facts["version"] < scope.version:
+        raise Refused(
+            "This archive is of an older version, which told directions as an indicator saw them. "
+            "Take it in at a site of that version, bring that site up to date, and take it out "
+            "there again."
+        )
     package.verify()
     strange = [n for n in package.names() if not n.startswith((RECORDS, FILES))]
     if strange:

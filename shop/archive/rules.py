@@ -89,10 +89,14 @@ class Scope:
         ]
 
 
+# The format of an archive. In 1 checks and sheets told directions as an indicator saw them.
+FORMAT = 2
+
+
 @cache
 def whole_shop():
     """The archive of a whole shop."""
-    return Scope("sweepbook shop archive", 1, "shop.Shop")
+    return Scope("sweepbook shop archive", FORMAT, "shop.Shop")
 
 
 def _rule(model, root, *, whole):

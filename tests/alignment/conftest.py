@@ -1,9 +1,12 @@
 """What the tests of the alignment pages share: somebody at work, an item, a way to send a sweep."""
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
-from alignment.services import record_adjustment, save_check
+from alignment.services import log_incident_at, record_adjustment, save_check
 from machines.services import bring_to_visit
 from shop.services import note_come_back, sign_visit
 from tests.factories import item_of, station_of, typed_sweep
@@ -53,6 +56,19 @@ def moved(taken_up, machine, contractor):
         return record_adjustment(station=station_of(machine, kind), **given)
 
     return record
+
+
+@pytest.fixture
+def crash(machine, operator):
+    """Logs that something hit stations; none: nobody knows what."""
+
+    def log(*kinds, **more):
+        given = {"happened_at": timezone.now() - timedelta(minutes=5), "may_run": True}
+        stations = [station_of(machine, kind) for kind in kinds]
+        given |= {"machine": machine, "made_by": operator, "stations": stations}
+        return log_incident_at(**(given | more))
+
+    return log
 
 
 @pytest.fixture

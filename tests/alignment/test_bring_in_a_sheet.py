@@ -231,3 +231,56 @@ def test_a_flat_stands_off_the_axis_by_its_nominal(machine, send):
 def test_a_place_or_a_nominal_that_means_nothing_is_refused(machine, line, said):
     (read,) = read_sheet(AT + line, machine.stations.all(), "mm")
     assert said in read.wrong[0]
+
+
+class TestAListOfFormerFigures:
+    """Right and up of an indicator's view are turned into front and up of the station."""
+
+    SUB, GUIDE = "sub-spindle,along,{},bore,-5,20,3", "guide bushing housing,along,{},bore,-5,20,3"
+
+    def read(self, machine, *lines):
+        return read_sheet(HEAD + "\n".join(lines), machine.stations.all(), "um")
+
+    def test_what_is_looked_at_from_the_headstock_keeps_its_signs(self, machine):
+        (row,) = self.read(machine, self.GUIDE.format("right"))
+        assert (row.line.quantity, row.turned) == ("front", True)
+        assert (row.line.lower_um, row.line.upper_um, row.line.factory_um) == (-5, 20, 3)
+
+    @pytest.mark.parametrize(
+        ("holder", "look", "turns"),
+        [
+            ("datum", "to the headstock", {"right"}),
+            ("station", "from the headstock", {"right", "up"}),
+            ("station", "to the headstock", {"up"}),
+        ],
+    )
+    def test_limits_and_figure_turn_as_the_view_says(self, machine, holder, look, turns):
+        machine.stations.filter(kind="sub-spindle").update(indicator_in=holder, look=look)
+        rows = self.read(machine, self.SUB.format("offset to the right"), self.SUB.format("up"))
+        for row, former in zip(rows, ("right", "up"), strict=True):
+            kept = (row.line.lower_um, row.line.upper_um, row.line.factory_um)
+            assert kept == ((-20, 5, -3) if former in turns else (-5, 20, 3))
+
+    def test_a_list_of_today_is_taken_as_it_is(self, machine):
+        machine.stations.update(indicator_in="station")
+        rows = self.read(machine, self.SUB.format("front"), self.SUB.format("up"))
+        assert [(row.line.lower_um, row.turned) for row in rows] == [(-5, False)] * 2
+
+    def test_the_preview_says_so(self, send):
+        page = send(HEAD + self.GUIDE.format("right"), unit="um").text
+        assert "taken, told of the station: right in the indicator’s view" in page
+
+    def test_at_a_station_that_is_not_on_record_it_is_refused(self, machine):
+        (row,) = read_sheet(
+            HEAD + "turret,along,right,bore,-5,20,3", machine.stations.all(), "um",
+            make_stations=True,
+        )  # fmt: skip
+        assert row.line is None
+        assert "nobody knows how it was looked at" in row.wrong[0]
+
+
+def test_an_offset_to_the_front_may_be_asked_for_at_a_place_along_the_axis(machine):
+    text = HEAD.strip() + ",at\nguide bushing housing,along,front,bore,-5,20,3,40\n"
+    (row,) = read_sheet(text, machine.stations.all(), "um")
+    assert row.wrong == []
+    assert row.line.at_mm == 40

@@ -2,9 +2,13 @@
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
+from alignment.chainview import chain_at
 from alignment.models import AcceptanceItem, Check
 from alignment.placing import placed_chain
+from alignment.states import state_of_item
+from shop.errors import Refused
 from tests import factories
 
 
@@ -75,3 +79,59 @@ def test_a_plane_behind_the_headstock_is_refused(at_work, taken_up, machine):
     station = factories.station_of(machine, "sub-spindle")
     url = reverse("alignment:close_loop", args=[taken_up.pk, station.pk])
     assert "behind the headstock" in at_work.post(url, {"plane_mm": "-5"}).text
+
+
+class TestWhatItIsWorth:
+    """By what it was measured from, not by the datum of its station."""
+
+    @pytest.mark.parametrize(
+        ("kind", "word"),
+        [("headstock", "stale"), ("sub-spindle", "stale"), ("guide bushing", "within")],
+    )
+    def test_it_is_stale_once_an_end_of_it_was_moved(self, direct, sweep_of, moved, kind, word):
+        sweep_of(direct, 3, 0)
+        moved(kind)
+        assert state_of_item(direct)[1].word == word
+
+    @pytest.mark.parametrize(("kind", "before"), [("headstock", True), ("guide bushing", False)])
+    def test_it_is_from_before_the_crash_that_hit_an_end_of_it(
+        self, direct, sweep_of, crash, kind, before
+    ):
+        sweep_of(direct, 3, 0)
+        crash(kind, happened_at=timezone.now())
+        assert state_of_item(direct)[1].is_before_a_crash == before
+
+    def test_the_chain_of_the_visit_says_the_same(self, direct, sweep_of, moved, taken_up, machine):
+        sweep_of(direct, 3, 0)
+        moved("guide bushing")
+        states = {one.item: one for state in chain_at(machine, taken_up) for one in state.items}
+        assert states[direct].state.counts
+        assert states[factories.item_of(machine, "sub-spindle")].moved_here
+
+    def test_moving_the_headstock_lists_it_among_what_is_lost(
+        self, at_work, direct, taken_up, machine
+    ):
+        assert self.lost(at_work, direct, taken_up, "headstock")
+        assert not self.lost(at_work, direct, taken_up, "guide bushing")
+
+    def lost(self, at_work, direct, visit, kind):
+        station = factories.station_of(direct.station.machine, kind)
+        page = at_work.get(reverse("alignment:adjust", args=[visit.pk, station.pk]))
+        return direct in {one.item for one in page.context["never_found"]}
+
+    def test_as_found_is_too_late_once_what_it_is_measured_from_was_moved(
+        self, direct, sweep_of, moved
+    ):
+        moved("guide bushing")
+        assert sweep_of(direct, 3, 0).phase == "as found"
+        moved("headstock")
+        with pytest.raises(Refused, match="no longer 'as found'"):
+            sweep_of(direct, 3, 0)
+
+    def test_one_that_no_longer_counts_is_not_held_against_the_links(
+        self, swept, direct, sweep_of, moved, machine
+    ):
+        sweep_of(direct, 30, 0)
+        assert placed_chain(machine).closures
+        moved("headstock")
+        assert placed_chain(machine).closures == ()

@@ -16,7 +16,7 @@ from alignment.drifting import drift_of_item
 from alignment.drifting.words import outlook_words
 from alignment.models import Station
 from alignment.placing import placed_chain
-from alignment.services import log_incident_at, record_adjustment, save_check
+from alignment.services import record_adjustment, save_check
 from alignment.states import state_of_item
 from alignment.station_services import begin_new_line
 from machines.past.issued import build_history
@@ -51,19 +51,6 @@ def later_visit(shop, firm, contractor, machine):
     bring_to_visit(visit, machine)
     visit.refresh_from_db()
     return visit
-
-
-@pytest.fixture
-def crash(machine, operator):
-    """Logs that something hit stations; none: nobody knows what."""
-
-    def log(*kinds, **more):
-        given = {"happened_at": timezone.now() - timedelta(minutes=5), "may_run": True}
-        stations = [station_of(machine, kind) for kind in kinds]
-        given |= {"machine": machine, "made_by": operator, "stations": stations}
-        return log_incident_at(**(given | more))
-
-    return log
 
 
 @pytest.fixture

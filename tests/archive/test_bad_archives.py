@@ -156,6 +156,10 @@ def test_an_archive_of_no_shop_is_refused(entries, media):
     refused(packed({}), media, "holds one shop")
 
 
+def test_one_that_told_directions_as_an_indicator_saw_them_is_refused(entries, media):
+    refused(packed(entries, version=1), media, "bring that site up to date, and take it out")
+
+
 def test_an_archive_of_a_newer_site_is_refused(entries, media):
     refused(packed(entries, version=VERSION + 1), media, "Bring the site up to date first")
 

@@ -175,7 +175,7 @@ def test_a_record_that_names_somebody_s_row_here_is_refused(record, new_shop, ma
     lines = "".join(json.dumps(row) + "\n" for row in rows).encode()
     for each, content in (entries | {name: lines}).items():
         packer.add(each, [content])
-    packer.finish(kind=one_machine().kind, version=1, left="x")
+    packer.finish(kind=one_machine().kind, version=one_machine().version, left="x")
     people = User.objects.count()
     with pytest.raises(Refused, match="which is not in the archive"):
         take_over(spoilt, shop=new_shop)
