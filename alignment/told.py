@@ -8,6 +8,7 @@ from alignment.geometry.hygiene import sweep_warnings
 from alignment.geometry.quantity import OFFSET, SIGNED, TILT, TIR
 from alignment.geometry.runout import SETTLING_POINTS
 from alignment.geometry.tolerance import offset_allowed_um
+from alignment.geometry.verdict import POINTS_UNTOLD, points_off
 
 from . import shown
 from .directions import WORDS, direction_words
@@ -306,6 +307,13 @@ def _of_readings(item, measured, conditions):
         )
     if advice := _form_unknown(item, measured):
         said.append(advice)
+    off = points_off(measured.budget.dof)
+    if measured.probability is not None and off > POINTS_UNTOLD:
+        said.append(
+            f"The uncertainty rests on {measured.budget.dof:.1f} degrees of freedom, so the chance "
+            f"of lying within may be off by up to {off} points in a hundred. Read more points, or "
+            "choose the indicator."
+        )
     return said
 
 

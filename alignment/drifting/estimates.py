@@ -10,7 +10,6 @@ import numpy as np
 from django.utils import timezone
 
 from alignment.geometry.change import Change, explain_change, has_grown, last_usable
-from alignment.geometry.course import Start
 from alignment.geometry.drift import rate_interval
 from alignment.geometry.forecast import Outlook, forecast, time_of_risk
 from alignment.geometry.intervals import intervals_from_visits
@@ -196,7 +195,7 @@ class _Batch:
             next_check=_next_check(series, seen, row, day, today),
             note=self.borrowed.note(place),
             belief=self.borrowed.belief.take([place]),
-            start=Start(start.position_um[[row]], start.cov_um2[[row]]),
+            start=start.take([row]),
             change=_picked(self.change, place),
             change_since=self._since(place),
             grown=bool(self.grown[place]),

@@ -5,6 +5,7 @@ Eight queries, however many machines and visits there are.
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -12,6 +13,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from alignment.geometry.quantity import OFFSET, TILT
+from alignment.geometry.verdict import dof_of
 from alignment.models import AcceptanceItem, Adjustment, Check
 from alignment.models.checks import in_order, stored_sign
 from alignment.states import ShownState, happenings
@@ -39,6 +41,11 @@ class Measured:
     lower_um: float | None
     upper_um: float | None
     name: str
+
+    @property
+    def dof(self):
+        """The degrees of freedom of ``u_um``, by the coverage factor they gave."""
+        return math.inf if self.u_um is None else dof_of(self.coverage)
 
     @property
     def expanded_um(self):

@@ -56,8 +56,9 @@ def start_of(series):
     standing = [one.last.standing if one.state.counts or one.since else None for one in series]
     nowhere = (np.nan,) * parts
     return Start(
-        np.array([nowhere if one is None else one.vector_um for one in standing]),
-        np.array(
+        dof=np.array([np.inf if one is None else one.dof for one in standing]),
+        position_um=np.array([nowhere if one is None else one.vector_um for one in standing]),
+        cov_um2=np.array(
             [
                 0.0 if one is None else _variance(one, _largest_u(of))
                 for of, one in zip(series, standing, strict=True)

@@ -4,6 +4,7 @@ import math
 from decimal import Decimal
 
 from alignment import shown
+from alignment.geometry.verdict import POINTS_UNTOLD, points_off
 from shop.lengths import UNIT_SYMBOLS, format_length
 from shop.wording import day_text
 
@@ -222,6 +223,13 @@ def notes(drift, unit):
     """What the reader should know of the figures, one sentence each."""
     told = [drift.note] if drift.note else []
     told += _changed_limits(drift, unit)
+    off = points_off(drift.start_dof)
+    if drift.chance is not None and off > POINTS_UNTOLD:
+        told.append(
+            f"The newest check's uncertainty rests on {drift.start_dof:.1f} degrees of freedom, "
+            f"so the chance of being outside may be off by up to {off} points in a hundred. Read "
+            "more points at the next check, or choose the indicator."
+        )
     week = drift.series.clock.hours_a_week
     if drift.rate is not None and week is not None:
         told.append(f"Days are reckoned at {week:.0f} spindle hours a week, as of late.")

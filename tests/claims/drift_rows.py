@@ -85,6 +85,24 @@ def out_less_told(visits):
     return simulate
 
 
+def out_now_less_told(low, high, dof, parts):
+    """Out or not on the day it was measured, less the chance told of it if that is from ``low`` to
+    ``high``: figures lie anywhere, their error of 1 µm is told from so few degrees of freedom."""
+
+    def simulate(rng, runs):
+        runs *= 6
+        belief = fit_drift(made(rng, runs, 6, parts=parts).intervals).belief
+        truth = 16 * rng.uniform(-1, 1, (runs, parts))
+        variance = rng.chisquare(dof, runs) / dof
+        start = Start(truth + rng.normal(size=truth.shape), variance, dof)
+        tolerance = Circle(10.0) if parts > 1 else Limits(-10.0, 10.0)
+        told = chance_outside(belief, start, tolerance, [0.0])[:, 0]
+        out = np.linalg.norm(truth, axis=1) > 10.0
+        return np.where((told >= low) & (told < high), out - told, np.nan)
+
+    return simulate
+
+
 def called_unusual(visits, **how):
     def simulate(rng, runs):
         change = explain_change(made(rng, runs, visits, **how).intervals)
@@ -252,6 +270,25 @@ ROWS = (
         -0.05,
         0.03,
         tuple(Case(f"{visits} visits", out_less_told(visits)) for visits in (5, 12)),
+    ),
+    Row(
+        "chance of being outside",
+        "how much more often it is out today than told, u from few degrees of freedom",
+        "0 %",
+        -0.1,
+        0.1,
+        tuple(
+            Case(
+                f"{words}, {dof} degrees of freedom, told {100 * low:.0f} to {100 * high:.0f} %",
+                out_now_less_told(low, high, dof, parts),
+            )
+            for words, parts in (("a figure", 1), ("a vector", 2))
+            for dof in (2, 5)
+            for low, high in ((0.05, 0.35), (0.35, 0.65), (0.65, 0.95))
+        ),
+        runs=2000,
+        short=60,
+        caution="of being outside may be off by up to",
     ),
     Row(
         "more than wear",

@@ -13,7 +13,13 @@ from alignment.geometry.outcome import sweep_outcome
 from alignment.geometry.quantity import OFFSET, RIGHT, TIR
 from alignment.geometry.sweep import fit_sweep, fit_sweeps, predicted_readings
 from alignment.geometry.vectors import region_factor
-from alignment.geometry.verdict import Rule, Verdict, coverage_factor, probability_within
+from alignment.geometry.verdict import (
+    Rule,
+    Verdict,
+    coverage_factor,
+    points_off,
+    probability_within,
+)
 from tests.claims.claim import Case, Row
 
 U_UM, LIMIT_UM = 0.5, 10.0
@@ -114,15 +120,12 @@ def lever_held(lever_deg, within_deg):
 # How likely it lies within: of what is told as so likely, how much does.
 
 
-def told_and_true(rng, runs, *, vector, dof, limit):
-    """The chance told and whether it was so, of figures that may lie anywhere, with errors of any
-    size where that is only known from few degrees of freedom."""
-    few = dof < 1e3
-    error = np.exp(rng.uniform(-1.6, 1.6, runs)) if few else np.ones(runs)
-    u = error * np.sqrt(rng.chisquare(dof, runs) / dof) if few else error
-    reach = limit + (30 if few else 6)
-    truth = reach * rng.uniform(-1, 1, (runs, 2 if vector else 1))
-    found = truth + error[:, None] * rng.normal(size=truth.shape)
+def told_and_true(rng, runs, *, vector, dof, limit, error):
+    """The chance told and whether it was so, of figures that may lie anywhere; the ``error`` is
+    told from so few degrees of freedom, or known."""
+    u = error * (np.sqrt(rng.chisquare(dof, runs) / dof) if dof < 1e3 else np.ones(runs))
+    truth = (limit + 6 * error) * rng.uniform(-1, 1, (runs, 2 if vector else 1))
+    found = truth + error * rng.normal(size=truth.shape)
     figure = np.linalg.norm(found, axis=1)
     told = np.full(runs, np.nan)
     for run in np.flatnonzero(figure < limit + 6 * u):
@@ -133,13 +136,13 @@ def told_and_true(rng, runs, *, vector, dof, limit):
     return told, np.linalg.norm(truth, axis=1) < limit
 
 
-def diagram(low, high, *, vector=False, dof=math.inf, limit=10.0):
+def diagram(low, high, *, vector=False, dof=math.inf, limit=10.0, error=1.0):
     """True less told, of what was told as between ``low`` and ``high`` likely."""
 
     def simulate(rng, runs):
-        # Of vectors anywhere in a wide plane few lie near the circle.
-        many = runs * ((60 if dof < 1e3 else 30) if vector else 6)
-        told, true = told_and_true(rng, many, vector=vector, dof=dof, limit=limit)
+        # Of vectors anywhere in a plane few lie near the circle.
+        many = runs * (30 if vector else 6)
+        told, true = told_and_true(rng, many, vector=vector, dof=dof, limit=limit, error=error)
         return np.where((told >= low) & (told < high), true - told, np.nan)
 
     return simulate
@@ -151,10 +154,15 @@ KNOWN_U = (
     ("a vector, circle of 10 u", {"vector": True}),
     ("a vector, circle of 2 u", {"vector": True, "limit": 2.0}),
 )
-FEW_READINGS = (
-    ("a figure, 2 degrees of freedom", {"dof": 2.0}),
-    ("a vector, 5 degrees of freedom", {"vector": True, "dof": 5.0}),
-)
+
+
+def few(dof):
+    return (
+        ("a figure, error of a tenth of the limit", {"dof": dof}),
+        ("a figure, error of a third of it", {"dof": dof, "error": 10 / 3}),
+        ("a vector, error of a tenth of the limit", {"dof": dof, "vector": True}),
+        ("a vector, error of a fifth of it", {"dof": dof, "error": 2.0, "vector": True}),
+    )
 
 
 def diagrams(figures):
@@ -294,15 +302,29 @@ ROWS = (
         runs=3000,
         short=150,
     ),
+    *(
+        Row(
+            "likely within",
+            f"true less told, u from {dof:.0f} degrees of freedom",
+            f"0, give or take {points_off(dof)} %",
+            -points_off(dof) / 100,
+            points_off(dof) / 100,
+            diagrams(few(dof)),
+            runs=2000,
+            short=40,
+            caution="of lying within may be off by up to",
+        )
+        for dof in (2.0, 3.0, 5.0)
+    ),
     Row(
         "likely within",
-        "true less told, u from the scatter of few readings: told nearer to even than it is",
+        "true less told, u from 8 degrees of freedom",
         "0 %",
-        -0.08,
-        0.08,
-        diagrams(FEW_READINGS),
-        runs=3000,
-        short=100,
+        -0.03,
+        0.03,
+        diagrams(few(8.0)),
+        runs=2000,
+        short=40,
     ),
     Row(
         "moved",
