@@ -153,7 +153,7 @@ class _Batch:
         belief = self.borrowed.belief.take(places)
         series = [self.series[place] for place in places]
         start = start_of(series)
-        tolerance = tolerance_of([one.item for one in series])
+        tolerance = tolerance_of(series)
         begun = np.array([self._begun(one) for one in series])
         now = np.array([one.clock.time(_today(one, self.until), self.per) for one in series])
         horizon = max(one.clock.horizon(self.per) for one in series)

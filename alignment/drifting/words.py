@@ -223,6 +223,12 @@ def notes(drift, unit):
     """What the reader should know of the figures, one sentence each."""
     told = [drift.note] if drift.note else []
     told += _changed_limits(drift, unit)
+    if drift.series.counts != 1.0:
+        form = length(drift.series.form_um, unit, drift.item)
+        told.append(
+            "It is followed by the offset its sweeps give, which a run-out counts twice; the "
+            f"out-of-round of {form} at the last check is taken to stay."
+        )
     off = points_off(drift.start_dof)
     if drift.chance is not None and off > POINTS_UNTOLD:
         told.append(

@@ -192,6 +192,27 @@ def test_a_tilt_is_brought_to_the_length_the_sheet_in_force_states_it_for(machin
     assert drift.series.last.found.value_um == pytest.approx(15)
 
 
+def test_a_run_out_whose_high_spot_went_round_has_moved(bore):
+    """12 µm at both visits, yet its axis went from 5 µm to the front to 5 µm up; 2 µm are form."""
+    from alignment.models import Check
+
+    run_out = factories.AcceptanceItemFactory(
+        sheet=bore.sheet, station=bore.station, quantity="tir", upper_um=20, position=9
+    )
+    for days_ago, (right, up) in ((400, (5, 0)), (30, (0, 5))):
+        visit = seen(bore, days_ago, (1, 0))
+        Check.objects.create(
+            visit=visit, item=run_out, phase="as found", right_um=right, up_um=up, value_um=12,
+            u_um=1, coverage=2, verdict="within", upper_um=20, made_by=visit.contractor,
+            made_at=day(days_ago),
+        )  # fmt: skip
+    drift = drift_of_item(run_out)
+    (move,) = drift.moves
+    assert move.um is not None and abs(move.um[0]) == pytest.approx(5) == abs(move.um[1])
+    assert drift.series.form_um == pytest.approx(2)
+    assert drift.start.cov_um2[0] == pytest.approx(0.25)
+
+
 def test_the_forecast_counts_from_today_not_from_the_last_visit(bore):
     steady(bore, rate_um=2.0, last=30)
     soon = drift_of_item(bore).chance
