@@ -208,7 +208,7 @@ def test_a_run_out_whose_high_spot_went_round_has_moved(bore):
         )  # fmt: skip
     drift = drift_of_item(run_out)
     (move,) = drift.moves
-    assert move.um is not None and abs(move.um[0]) == pytest.approx(5) == abs(move.um[1])
+    assert abs(move.um[0]) == pytest.approx(5) == abs(move.um[1])
     assert drift.series.form_um == pytest.approx(2)
     assert drift.start.cov_um2[0] == pytest.approx(0.25)
 

@@ -124,6 +124,7 @@ NO_CLAIM = {
     "Tax {} % on": "a rate of tax",
     "of what reads off": "a share of what was seen",
     "be off by up to {} points": "a caution",
+    "Typed 30 % too small": "a caution",
     "Parts with {} % on top": "of a price",
     "makes the chance somewhat large": "a caution",
     "has its chance from the forecast": "says where a chance comes from",

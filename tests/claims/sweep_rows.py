@@ -10,6 +10,7 @@ from alignment.geometry.conditions import Conditions
 from alignment.geometry.difference import Figured, difference
 from alignment.geometry.judging import judge
 from alignment.geometry.outcome import sweep_outcome
+from alignment.geometry.placing import Link, place_stations
 from alignment.geometry.quantity import OFFSET, RIGHT, TIR
 from alignment.geometry.sweep import fit_sweep, fit_sweeps, predicted_readings
 from alignment.geometry.vectors import region_factor
@@ -117,6 +118,44 @@ def lever_held(lever_deg, within_deg):
     return simulate
 
 
+def typed_held(points, times):
+    """U of an offset whose readings err by so many times what was typed of one."""
+
+    def simulate(rng, runs):
+        held = np.zeros(runs, bool)
+        exact = predicted_readings(30.0, 0.0, clock(points))
+        conditions = Conditions(typed_u_um=U_UM, form_um=0.0)
+        for run in range(runs):
+            readings = exact + times * U_UM * rng.normal(size=points)
+            fit = fit_sweep(clock(points), readings, reading_u_um=U_UM)
+            outcome = sweep_outcome([[fit]], RIGHT, conditions)
+            held[run] = abs(outcome.value_um - 30.0) <= outcome.budget.expanded
+        return held
+
+    return simulate
+
+
+def grown_held(within, *, read_as_fixed):
+    """U of an offset read with an indicator whose error grows by 3 µm on 100 µm of travel, whether
+    or not its certificate is read so: an offset of 30 µm travels 60."""
+
+    def simulate(rng, runs):
+        held = np.zeros(runs, bool)
+        exact = predicted_readings(within, 0.0, clock(8), zero_at_deg=270.0)
+        travel_um = np.ptp(exact)
+        error_um = 3.0 if read_as_fixed else 3.0 * travel_um / 100
+        conditions = Conditions(error_um=error_um, resolution_um=0.2, form_um=0.0)
+        for run in range(runs):
+            grows = 1 + rng.uniform(-1, 1) * 3 / 100
+            shown = np.round(grows * exact / 0.2) * 0.2
+            fit = fit_sweep(clock(8), shown, reading_u_um=conditions.reading_u_um)
+            outcome = sweep_outcome([[fit]], RIGHT, conditions)
+            held[run] = abs(outcome.value_um - within) <= outcome.budget.expanded
+        return held
+
+    return simulate
+
+
 # How likely it lies within: of what is told as so likely, how much does.
 
 
@@ -189,6 +228,24 @@ def moved_though_still(quantity, dof=math.inf):
             ]
             moved[run] = difference(*ends, quantity).proven
         return moved
+
+    return simulate
+
+
+def not_closing(dof):
+    """Three stations whose links close: are they said not to?"""
+
+    def simulate(rng, runs):
+        said = np.zeros(runs)
+        for run in range(runs):
+            u = math.sqrt(rng.chisquare(dof) / dof) if dof < 1e3 else 1.0
+            one, two, loop = (
+                Link(station, datum, z_mm, rng.normal(size=2), u**2 * np.eye(2), dof)
+                for station, datum, z_mm in (("b", "a", 100), ("c", "b", 300), ("c", "a", 300))
+            )
+            (closure,) = place_stations([one, two], "a", [loop]).closures
+            said[run] = closure.closes is False
+        return said
 
     return simulate
 
@@ -293,6 +350,31 @@ ROWS = (
         short=150,
     ),
     Row(
+        "verdict",
+        "U holds a figure read with an indicator whose error grows with travel",
+        "95.45 %",
+        0.94,
+        1.0,
+        tuple(
+            Case(f"{within} µm off, stated per travel", grown_held(within, read_as_fixed=False))
+            for within in (30, 100)
+        ),
+        runs=1000,
+        short=60,
+    ),
+    Row(
+        "verdict",
+        "U holds a figure whose readings' uncertainty was typed 30 % too small",
+        "95.45 %",
+        0.80,
+        0.95,
+        tuple(Case(f"{points} points", typed_held(points, 1 / 0.7)) for points in (3, 4, 8, 12)),
+        runs=4000,
+        short=200,
+        broken=True,
+        caution="Typed 30 % too small",
+    ),
+    Row(
         "likely within",
         "true less told, from 5 to 95 % likely, u known",
         "0 %",
@@ -325,6 +407,19 @@ ROWS = (
         diagrams(few(8.0)),
         runs=2000,
         short=40,
+    ),
+    Row(
+        "closing",
+        "a loop that closes said not to",
+        "5 %",
+        0.0,
+        0.06,
+        (
+            Case("u known", not_closing(math.inf)),
+            Case("u from 5 degrees of freedom for all", not_closing(5.0)),
+        ),
+        runs=3000,
+        short=200,
     ),
     Row(
         "moved",
