@@ -239,6 +239,13 @@ def notes(drift, unit):
     week = drift.series.clock.hours_a_week
     if drift.rate is not None and week is not None:
         told.append(f"Days are reckoned at {week:.0f} spindle hours a week, as of late.")
+    visits = drift.series.visits
+    if unread := drift.series.clock.unread([visit.day for visit in visits]):
+        told.append(
+            f"No hours were read at {unread} of {len(visits)} visits: they are reckoned between "
+            "the readings, which makes intervals wider than they need be. Read the meter at every "
+            "visit."
+        )
     return told
 
 

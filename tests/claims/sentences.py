@@ -124,6 +124,8 @@ NO_CLAIM = {
     "Tax {} % on": "a rate of tax",
     "of what reads off": "a share of what was seen",
     "be off by up to {} points": "a caution",
+    "90 % holds in up to 99 of 100": "a caution",
+    "makes intervals wider than they need be": "a caution",
     "Typed 30 % too small": "a caution",
     "Parts with {} % on top": "of a price",
     "makes the chance somewhat large": "a caution",
