@@ -87,7 +87,7 @@ CLAIMS = (
     ),
     Claim(
         "incidents",
-        ("Now one in {} h", "One failure in {} h", "more often", "less often",
+        ("Now one in {} h", "One failure in {} h", "No failure in {} h", "more often", "less often",
          "machines in 100 show this much", "Intervals take incidents to come singly",
          "Where one brings on others"),
     ),
