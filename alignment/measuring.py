@@ -2,7 +2,7 @@
 
 import math
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -70,6 +70,7 @@ class TypedSweep:
     indicator: Indicator | None = None
     indicator_name: str = ""
     error_um: Decimal = Decimal(0)
+    error_travel_um: Decimal | None = None
     resolution_um: Decimal = Decimal(0)
     calibration_due: date | None = None
 
@@ -77,7 +78,7 @@ class TypedSweep:
     def conditions(self):
         """What is known of the readings, for the budget."""
         return Conditions(
-            error_um=float(self.error_um),
+            error_um=stated_error_um((self,)),
             resolution_um=float(self.resolution_um),
             typed_u_um=float(self.reading_u_um),
             sag_u_um=float(self.sag_u_um),
@@ -89,6 +90,21 @@ class TypedSweep:
         )
 
 
+def stated_error_um(sweeps):
+    """The stated error over the travel that the readings take; their zero is one of them."""
+    stated = float(sweeps[0].error_um)
+    per_um = sweeps[0].error_travel_um
+    if per_um is None:
+        return stated
+    values = [0.0, *(float(r.value_um) for sweep in sweeps for r in sweep.readings)]
+    return stated * (max(values) - min(values)) / float(per_um)
+
+
+def _conditions(sweeps, first=None):
+    """What is known of the readings of all sweeps of a check."""
+    return replace((first or sweeps[0]).conditions, error_um=stated_error_um(sweeps))
+
+
 def indicator_facts(indicator):
     """What a sweep keeps of the indicator it was taken with, as fields of a `TypedSweep`."""
     if indicator is None:
@@ -97,6 +113,7 @@ def indicator_facts(indicator):
         "indicator": indicator,
         "indicator_name": str(indicator),
         "error_um": indicator.error_um,
+        "error_travel_um": indicator.error_travel_um,
         "resolution_um": indicator.resolution_um,
         "calibration_due": indicator.calibration_due,
     }
@@ -215,7 +232,7 @@ def _round(asked, quantity, sweeps):
     outcome = sweep_outcome(
         list(planes.values()),
         quantity,
-        sweeps[0].conditions,
+        _conditions(sweeps),
         z_mm=[float(z) for z in planes] if len(planes) > 1 else None,
         at_mm=_limit(asked.at_mm),
         per_mm=float(asked.per_mm),
@@ -230,7 +247,7 @@ def _face(asked, quantity, sweeps):
     outcome = face_outcome(
         fits,
         quantity,
-        sweeps[0].conditions,
+        _conditions(sweeps),
         radius_mm=float(sweeps[0].radius_mm),
         per_mm=float(asked.per_mm),
     )
@@ -252,9 +269,11 @@ def _bar(asked, quantity, sweeps):
         _values(lines.get((False, True))),
         side=_hand_of(side.side, getattr(asked, "item", asked)),
         per_mm=float(asked.per_mm),
-        reading_u_um=first.conditions.reading_u_um,
+        reading_u_um=_conditions(sweeps).reading_u_um,
     )
-    outcome = bar_outcome(bar, quantity, first.conditions, bar_error_um=_limit(first.bar_error_um))
+    outcome = bar_outcome(
+        bar, quantity, _conditions(sweeps), bar_error_um=_limit(first.bar_error_um)
+    )
     return (), outcome, {"bar": bar}
 
 
@@ -276,12 +295,12 @@ def _flat(asked, quantity, sweeps):
         _values(on_flat),
         float(on_bar.diameter_um),
         nominal_um=float(asked.nominal_um),
-        reading_u_um=on_flat.conditions.reading_u_um,
+        reading_u_um=_conditions(sweeps, on_flat).reading_u_um,
     )
     outcome = flat_outcome(
         flat,
         quantity,
-        on_flat.conditions,
+        _conditions(sweeps, on_flat),
         on_bar=len(on_bar.readings),
         on_flat=len(on_flat.readings),
     )

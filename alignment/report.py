@@ -260,7 +260,13 @@ def indicators(report):
     used = {}
     sweeps = Sweep.objects.filter(check_record__visit=report.visit).exclude(indicator_name="")
     for sweep in sweeps.select_related("check_record"):
-        facts = (sweep.indicator_name, sweep.resolution_um, sweep.error_um, sweep.calibration_due)
+        facts = (
+            sweep.indicator_name,
+            sweep.resolution_um,
+            sweep.error_um,
+            sweep.error_travel_um,
+            sweep.calibration_due,
+        )
         overdue = _overdue(report, sweep.check_record, sweep)
         used[facts] = used.get(facts, False) or overdue
     if not used:
@@ -269,12 +275,12 @@ def indicators(report):
     return [heading("Measured with"), data_table(INDICATOR_COLUMNS, rows)]
 
 
-def _indicator(report, name, resolution_um, error_um, due, overdue):
+def _indicator(report, name, resolution_um, error_um, travel_um, due, overdue):
     state = "calibration overdue" if overdue else "in calibration"
     return [
         name,
         report.length(resolution_um),
-        f"± {report.length(error_um)}",
+        shown.stated_error(error_um, travel_um, report.length),
         "not recorded" if due is None else day_text(due),
         "calibration not recorded" if due is None else state,
     ]

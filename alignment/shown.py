@@ -68,6 +68,13 @@ class Figure:
     main: bool = False
 
 
+def stated_error(error_um, travel_um, show):
+    """An indicator's stated error in words: of its whole range, or per travel; ``show`` writes a
+    length."""
+    said = f"± {show(error_um)}"
+    return said if travel_um is None else f"{said} per {show(travel_um)} of travel"
+
+
 def length(value_um, unit, *, signed=False, places=None):
     """A computed length as text, a word where it is not known."""
     if value_um is None or not math.isfinite(value_um):

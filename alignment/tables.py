@@ -81,8 +81,10 @@ class IndicatorTable(tables.Table):
     def render_resolution_um(self, value):
         return shown.length(value, self.unit)
 
-    def render_error_um(self, value):
-        return f"± {shown.length(value, self.unit)}"
+    def render_error_um(self, value, record):
+        return shown.stated_error(
+            value, record.error_travel_um, lambda um: shown.length(um, self.unit)
+        )
 
     def render_retired(self, value):
         return "no" if value else "yes"

@@ -17,6 +17,7 @@ DAYS_PER_YEAR = 365.25
 # Meter readings have to reach to within a quarter of a year of the first and the last check;
 # further off, nobody knows what the spindle did.
 FURTHEST_READING = timedelta(days=92)
+NEAR_READING = timedelta(days=14)
 # A forecast looks no further than this: seats, bearings and work do not stay the same for longer
 # (common practice, no source).
 HORIZON_YEARS = 5
@@ -90,6 +91,13 @@ class Clock:
         else:
             found = date.fromordinal(min(round(at * DAYS_PER_YEAR), date.max.toordinal()))
         return None if found is None or found > last else found
+
+    def unread(self, days) -> int:
+        """On how many of ``days`` hours are reckoned, with no reading within `NEAR_READING`."""
+        if self.meter is None:
+            return 0
+        read = list(self.meter.by_day)
+        return sum(min(abs(day - one) for one in read) > NEAR_READING for day in days)
 
     def horizon(self, per: Per) -> float:
         """How far a forecast looks, as a span of time."""

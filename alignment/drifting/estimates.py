@@ -10,7 +10,6 @@ import numpy as np
 from django.utils import timezone
 
 from alignment.geometry.change import Change, explain_change, has_grown, last_usable
-from alignment.geometry.course import Start
 from alignment.geometry.drift import rate_interval
 from alignment.geometry.forecast import Outlook, forecast, time_of_risk
 from alignment.geometry.intervals import intervals_from_visits
@@ -154,7 +153,7 @@ class _Batch:
         belief = self.borrowed.belief.take(places)
         series = [self.series[place] for place in places]
         start = start_of(series)
-        tolerance = tolerance_of([one.item for one in series])
+        tolerance = tolerance_of(series)
         begun = np.array([self._begun(one) for one in series])
         now = np.array([one.clock.time(_today(one, self.until), self.per) for one in series])
         horizon = max(one.clock.horizon(self.per) for one in series)
@@ -196,7 +195,7 @@ class _Batch:
             next_check=_next_check(series, seen, row, day, today),
             note=self.borrowed.note(place),
             belief=self.borrowed.belief.take([place]),
-            start=Start(start.position_um[[row]], start.cov_um2[[row]]),
+            start=start.take([row]),
             change=_picked(self.change, place),
             change_since=self._since(place),
             grown=bool(self.grown[place]),

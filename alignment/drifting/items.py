@@ -82,6 +82,11 @@ class ItemDrift:
         return self.series.item
 
     @property
+    def start_dof(self):
+        """Degrees of freedom of the uncertainty that the forecast starts from."""
+        return float(self.start.dof[0])
+
+    @property
     def disturbed(self):
         return self.series.state.is_before_a_crash
 

@@ -17,9 +17,10 @@ from alignment.figures import (
     TrackVisit,
 )
 from alignment.geometry.fans import distance_fan, fan
-from alignment.geometry.quantity import OFFSET, TILT
 from alignment.pictures import ROUND_UM, lengths_in, visit_value
 from alignment.shown import per_words
+
+from .records import VECTORS
 
 LEVELS = (0.0, 0.5, 0.95)  # of no width: the middle
 DAYS_SHOWN = 9
@@ -63,7 +64,8 @@ def _bands(drift, times):
     """Low and high ends (T, levels) of what the item's figure may be."""
     if drift.series.parts == 2:
         low, high = distance_fan(drift.belief, drift.start, times, LEVELS)
-        return low[0], high[0]
+        series = drift.series
+        return tuple(series.counts * end[0] + series.form_um for end in (low, high))
     low, high = fan(drift.belief, drift.start, times, LEVELS)
     return low[0, :, :, 0], high[0, :, :, 0]
 
@@ -123,7 +125,7 @@ def track_figure(drift, unit):
     """The way of the station over the visits inside its tolerance circle; None for a figure
     without a direction."""
     item = drift.item
-    if item.quantity not in (OFFSET, TILT):
+    if item.quantity not in VECTORS:
         return None
     return TrackFigure(
         station=f"{item}, {per_words(item.per_mm, unit)}" if item.is_tilt else str(item),
@@ -132,7 +134,7 @@ def track_figure(drift, unit):
             TrackVisit(visit.day, _position(visit.found), _position(visit.left))
             for visit in drift.series.visits
         ),
-        tolerance_um=float(item.upper_um),
+        tolerance_um=float(item.upper_um) / drift.series.counts,
         front_at=item.view.front_at,
         round_um=ROUND_UM[unit],
     )

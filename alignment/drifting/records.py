@@ -5,13 +5,15 @@ Eight queries, however many machines and visits there are.
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from typing import NamedTuple
 
-from alignment.geometry.quantity import OFFSET, TILT
+from alignment.geometry.quantity import OFFSET, TILT, TIR
+from alignment.geometry.verdict import dof_of
 from alignment.models import AcceptanceItem, Adjustment, Check
 from alignment.models.checks import in_order, stored_sign
 from alignment.states import UNMEASURED, ShownState, happenings
@@ -20,14 +22,17 @@ from machines.models.register import first_said
 
 from .clock import Clock, clock_of
 
-# Figures that have a direction are followed as (front, up), others as they are.
-VECTORS = (OFFSET, TILT)
+# Figures that have a direction are followed as (front, up), others as they are. Of a run-out that
+# is the offset its sweep gives, which it counts twice; out-of-round has no direction to drift in.
+VECTORS = (OFFSET, TILT, TIR)
+TWICE = 2.0
 
 
 @dataclass(frozen=True)
 class Measured:
     """A standing check as drift sees it: figures in µm, a tilt per the length of the sheet in
-    force. ``vector_um`` is (front, up) of the station, or the figure alone."""
+    force. ``vector_um`` is (front, up) of the station, or the figure alone; ``counts``: how many
+    times the figure counts its length."""
 
     pk: int
     phase: str
@@ -39,6 +44,24 @@ class Measured:
     lower_um: float | None
     upper_um: float | None
     name: str
+    counts: float = 1.0
+
+    @property
+    def vector_u_um(self):
+        """Standard uncertainty of each part of the vector."""
+        return None if self.u_um is None else self.u_um / self.counts
+
+    @property
+    def form_um(self):
+        """What of a run-out no offset explains."""
+        if self.counts != TWICE:
+            return 0.0
+        return max(self.value_um - TWICE * math.hypot(*self.vector_um), 0.0)
+
+    @property
+    def dof(self):
+        """The degrees of freedom of ``u_um``, by the coverage factor they gave."""
+        return math.inf if self.u_um is None else dof_of(self.coverage)
 
     @property
     def expanded_um(self):
@@ -112,6 +135,17 @@ class Series:
     @property
     def parts(self):
         return 2 if self.item.quantity in VECTORS else 1
+
+    @property
+    def counts(self):
+        """How many times the figure counts the length of the vector it is followed by."""
+        return TWICE if self.item.quantity == TIR else 1.0
+
+    @property
+    def form_um(self):
+        """What of a run-out no offset explained when it was last measured; taken to stay."""
+        standing = self.last and self.last.standing
+        return standing.form_um if standing else 0.0
 
     @property
     def last(self):
@@ -267,6 +301,7 @@ def _measured(item, row):
         lower_um=lower_um,
         upper_um=upper_um,
         name=row["item__name"],
+        counts=TWICE if item.quantity == TIR else 1.0,
     )
 
 

@@ -10,6 +10,8 @@ from alignment.geometry.tolerance import Circle, Limits
 
 from .records import VECTORS
 
+SMALLEST = 1e-6
+
 
 def shaped(intervals: Intervals, parts):
     """Intervals of series without any value still have the parts their figure has."""
@@ -41,13 +43,14 @@ def visits_of(series, per):
 def _largest_u(series):
     """The largest uncertainty stated in a series: what a check without one is given."""
     checks = [one for visit in series.visits for one in (visit.found, visit.left) if one]
-    return max((one.u_um for one in checks if one.u_um is not None), default=0.0)
+    known = [one.vector_u_um for one in checks if one.vector_u_um is not None]
+    return max(known, default=0.0)
 
 
 def _variance(check, unstated):
     if check is None:
         return 0.0
-    return (unstated if check.u_um is None else check.u_um) ** 2
+    return (unstated if check.vector_u_um is None else check.vector_u_um) ** 2
 
 
 def start_of(series):
@@ -56,8 +59,9 @@ def start_of(series):
     standing = [one.last.standing if one.state.counts or one.since else None for one in series]
     nowhere = (np.nan,) * parts
     return Start(
-        np.array([nowhere if one is None else one.vector_um for one in standing]),
-        np.array(
+        dof=np.array([np.inf if one is None else one.dof for one in standing]),
+        position_um=np.array([nowhere if one is None else one.vector_um for one in standing]),
+        cov_um2=np.array(
             [
                 0.0 if one is None else _variance(one, _largest_u(of))
                 for of, one in zip(series, standing, strict=True)
@@ -66,11 +70,19 @@ def start_of(series):
     )
 
 
-def tolerance_of(items):
-    """The limits of items in force, as a circle for vectors and as limits for figures."""
+def tolerance_of(series):
+    """The limits in force, as a circle for vectors and as limits for figures. Of a run-out the
+    circle is what its out-of-round leaves."""
+    items = [one.item for one in series]
     if items[0].quantity in VECTORS:
-        return Circle(np.array([float(item.upper_um) for item in items]))
+        return Circle(np.array([_radius_um(one) for one in series]))
     return Limits(
         np.array([-np.inf if item.lower_um is None else float(item.lower_um) for item in items]),
         np.array([np.inf if item.upper_um is None else float(item.upper_um) for item in items]),
     )
+
+
+def _radius_um(series):
+    upper_um = float(series.item.upper_um)
+    # A circle has a size; where form takes all of the limit, this one holds nothing.
+    return max(upper_um - series.form_um, SMALLEST * upper_um) / series.counts

@@ -4,6 +4,7 @@ import math
 from decimal import Decimal
 
 from alignment import shown
+from alignment.geometry.verdict import POINTS_UNTOLD, points_off
 from shop.lengths import UNIT_SYMBOLS, format_length
 from shop.wording import day_text
 
@@ -222,9 +223,29 @@ def notes(drift, unit):
     """What the reader should know of the figures, one sentence each."""
     told = [drift.note] if drift.note else []
     told += _changed_limits(drift, unit)
+    if drift.series.counts != 1.0:
+        form = length(drift.series.form_um, unit, drift.item)
+        told.append(
+            "It is followed by the offset its sweeps give, which a run-out counts twice; the "
+            f"out-of-round of {form} at the last check is taken to stay."
+        )
+    off = points_off(drift.start_dof)
+    if drift.chance is not None and off > POINTS_UNTOLD:
+        told.append(
+            f"The newest check's uncertainty rests on {drift.start_dof:.1f} degrees of freedom, "
+            f"so the chance of being outside may be off by up to {off} points in a hundred. Read "
+            "more points at the next check, or choose the indicator."
+        )
     week = drift.series.clock.hours_a_week
     if drift.rate is not None and week is not None:
         told.append(f"Days are reckoned at {week:.0f} spindle hours a week, as of late.")
+    visits = drift.series.visits
+    if unread := drift.series.clock.unread([visit.day for visit in visits]):
+        told.append(
+            f"No hours were read at {unread} of {len(visits)} visits: they are reckoned between "
+            "the readings, which makes intervals wider than they need be. Read the meter at every "
+            "visit."
+        )
     return told
 
 

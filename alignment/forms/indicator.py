@@ -11,6 +11,7 @@ from .fields import LengthField
 # Common practice, no source: no dial used here reads coarser or errs by more.
 COARSEST_UM = Decimal(100)
 LARGEST_ERROR_UM = Decimal(1_000)
+LENGTHS = ("resolution", "error", "error_travel")
 
 
 class IndicatorForm(forms.ModelForm):
@@ -27,6 +28,12 @@ class IndicatorForm(forms.ModelForm):
         lowest_um=0,
         help_text="The largest error its certificate or data sheet states.",
     )
+    error_travel = LengthField(
+        label="Per travel of (optional)",
+        required=False,
+        help_text="A certificate can be read in two ways. Leave this empty where it states one "
+        "error for the whole range; where the error grows, type the travel it is stated for.",
+    )
 
     class Meta:
         model = Indicator
@@ -36,13 +43,13 @@ class IndicatorForm(forms.ModelForm):
             "calibration_due": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
         }
 
-    field_order = ["name", "serial", "resolution", "error"]
+    field_order = ["name", "serial", "resolution", "error", "error_travel"]
 
     def __init__(self, *args, unit, firm, **kwargs):
         super().__init__(*args, **kwargs)
         self.instance.firm = firm
         self.unit = self.instance.unit or unit
-        for name in ("resolution", "error"):
+        for name in LENGTHS:
             self.fields[name].take_unit(self.unit)
             if self.instance.pk:
                 self.initial[name] = getattr(self.instance, f"{name}_typed")
@@ -55,15 +62,23 @@ class IndicatorForm(forms.ModelForm):
             raise forms.ValidationError("The resolution is a step; expected more than zero.")
         return typed
 
+    def clean_error_travel(self):
+        typed = self.cleaned_data["error_travel"]
+        if typed is not None and typed.value_um <= 0:
+            raise forms.ValidationError("The travel is a length; expected more than zero.")
+        return typed
+
     def _get_validation_exclusions(self):
         """The firm is not typed, yet its serial numbers must differ."""
         return super()._get_validation_exclusions() - {"firm"}
 
     def _post_clean(self):
         """What was typed, on the record, before the record is checked as a whole."""
-        for name in ("resolution", "error"):
+        for name in LENGTHS:
             if typed := self.cleaned_data.get(name):
                 setattr(self.instance, f"{name}_um", typed.value_um)
                 setattr(self.instance, f"{name}_typed", typed.typed)
+        if not self.cleaned_data.get("error_travel"):
+            self.instance.error_travel_um, self.instance.error_travel_typed = None, ""
         self.instance.unit = self.unit
         super()._post_clean()

@@ -2,24 +2,69 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+
+from .belief import CASES, Belief, chi_squared_cases
+
+# From so many degrees of freedom on a chance moves by less than one point in a hundred.
+_MANY_DOF = 20
 
 
 @dataclass(frozen=True)
 class Start:
     """Where the forecast starts: ``position_um`` (S, c) as measured, and its covariance in µm².
 
-    ``cov_um2``: a number or (S,), variance of each part, or (S, c, c).
+    ``cov_um2``: a number or (S,), variance of each part, or (S, c, c). ``dof``: a number or (S,),
+    the degrees of freedom that the covariance rests on.
     """
 
     position_um: np.ndarray
     cov_um2: np.ndarray | float = 0.0
+    dof: np.ndarray | float = np.inf
+
+    @property
+    def rests_on_few(self) -> np.ndarray:
+        """(S,): the covariance itself is known from so few readings that a chance shows it."""
+        return np.broadcast_to(np.asarray(self.dof, float) < _MANY_DOF, len(self.position_um))
+
+    def cases(self, belief: Belief, cov) -> tuple[Belief, np.ndarray]:
+        """The belief of S series and covariances (S, c, c) with the weighted cases of a covariance
+        from few degrees of freedom beside those of the walk: covariances (S, K, c, c), K being 1
+        where all rest on many."""
+        few = self.rests_on_few
+        if not few.any():
+            return belief, cov[:, None]
+        dof = np.where(few, np.maximum(self.dof, 1.0), np.inf)
+        squares, weight = chi_squared_cases(dof)  # (cases, S)
+        stretch = np.where(few, np.where(few, dof, 1.0) / squares, 1.0)
+        each = belief.weight.shape[1]
+        spread = Belief(
+            *(np.repeat(getattr(belief, name), CASES, axis=1) for name in _BY_CASE),
+            known=belief.known,
+        )
+        spread = replace(spread, weight=spread.weight * np.tile(weight.T, (1, each)))
+        return spread, np.tile(stretch.T, (1, each))[..., None, None] * cov[:, None]
+
+    def take(self, which) -> Start:
+        """The series picked by an index array."""
+        count = len(self.position_um)
+        cov, dof = (
+            np.broadcast_to(np.asarray(one, float), np.shape(one) or count)[which]
+            for one in (self.cov_um2, self.dof)
+        )
+        return Start(self.position_um[which], cov, dof)
+
+
+_BY_CASE = ("weight", "walk_um2", "rate_um", "rate_cov_um2", "scale")
 
 
 class Course:
-    """Where a batch of series may be as time goes on."""
+    """Where a batch of series may be as time goes on.
+
+    ``cov`` (S, K, c, c), K being the belief's cases or 1: see `Start.cases`.
+    """
 
     def __init__(self, belief, position, cov, tolerance):
         self.belief, self.position, self.tolerance = belief, position, tolerance
@@ -66,8 +111,8 @@ class Course:
         """Mean (S, K, c) and covariance of the place without the walk still to come."""
         after = time[:, None, None]
         mean = self.position[:, None] + self.belief.rate_um * after
-        wide = (slice(None), None) if self.cov.ndim == 1 else (slice(None), None, None, None)
-        return mean, self.cov[:, None] + self.rate_cov * time[wide] ** 2
+        wide = (slice(None), None) if self.cov.ndim == 2 else (slice(None), None, None, None)
+        return mean, self.cov + self.rate_cov * time[wide] ** 2
 
     def _flat(self, mean, cov):
         return mean.reshape(-1, mean.shape[-1]), cov.reshape(-1, *cov.shape[2:])
@@ -88,7 +133,8 @@ class Course:
         speed = np.linalg.norm(towards, axis=1) if place.shape[1] > 1 else np.abs(towards[:, 0])
         along = (place * towards).sum(axis=1) / np.maximum(speed, 1e-300)
         spread = _mean_square(weight, _one_variance(self.rate_cov))
-        walk, first = _mean_square(weight, self.belief.walk_um2), _one_variance(self.cov)
+        walk = _mean_square(weight, self.belief.walk_um2)
+        first = _mean_square(weight, _one_variance(self.cov))
         room = self.tolerance.reach_um - along
         a = speed**2 - score**2 * spread
         b = -2 * room * speed - walk_score**2 * walk

@@ -12,6 +12,7 @@ from .tolerance import Circle
 def fan(belief: Belief, start: Start, time, levels=(0.5, 0.95)):
     """Central bands of each part over ``time`` (T,): low and high, both (S, T, len(levels), c)."""
     position, cov = checked(belief, start, None)
+    belief, cov = start.cases(belief, cov)
     time = np.atleast_1d(np.asarray(time, float))
     middle, spread = _parts_over_time(belief, position, cov, time)
     weight = np.broadcast_to(belief.weight[:, None, :, None], middle.shape)
@@ -41,6 +42,7 @@ def _distance_exceeded(belief, start, time, chance, farthest):
     """Distance (S, T) that is exceeded with the given chance, by halving."""
     series, times = farthest.shape
     position, cov = checked(belief, start, None)
+    belief, cov = start.cases(belief, cov)
     each = np.repeat(np.arange(series), times)  # one row for each series and time
     known = np.flatnonzero(belief.known[each])
     each, at = each[known], np.tile(time, series)[known]
@@ -59,6 +61,6 @@ def _parts_over_time(belief, position, cov, time):
     """Mean and standard deviation (S, T, K, c) of each part."""
     at = time[None, :, None, None]
     middle = position[:, None, None] + belief.rate_um[:, None] * at
-    spread = np.diagonal(cov, axis1=1, axis2=2)[:, None, None]
+    spread = np.diagonal(cov, axis1=2, axis2=3)[:, None]
     spread = spread + np.diagonal(belief.rate_cov_um2, axis1=2, axis2=3)[:, None] * at**2
     return middle, np.sqrt(spread + belief.walk_um2[:, None, :, None] * at)

@@ -93,10 +93,7 @@ def forecast(
         raise ValueError("The time gone since the start must be a number, and not negative.")
     disturbed = np.broadcast_to(np.asarray(disturbed, bool), series)
     answer = np.full((4, series), np.nan)
-    known = np.flatnonzero(belief.known & np.isfinite(position).all(axis=1))
-    for first in range(0, len(known), _BATCH):
-        some = known[first : first + _BATCH]
-        course = Course(belief.take(some), position[some], cov[some], tolerance.take(some))
+    for some, course in _courses(belief, start, position, cov, tolerance):
         answer[0, some] = course.chance_outside(now[some])
         answer[1:, some] = _dates(course, horizon, risk)
     chance, date, earliest, latest = answer
@@ -113,11 +110,9 @@ def chance_outside(belief: Belief, start: Start, tolerance: Circle | Limits, tim
     position, cov = checked(belief, start, tolerance)
     time = np.atleast_1d(np.asarray(time, float))
     chance = np.full((len(position), len(time)), np.nan)
-    known = np.flatnonzero(belief.known & np.isfinite(position).all(axis=1))
-    if known.size:
-        course = Course(belief.take(known), position[known], cov[known], tolerance.take(known))
+    for some, course in _courses(belief, start, position, cov, tolerance):
         for column, at in enumerate(time):
-            chance[known, column] = course.chance_outside(np.full(len(known), at))
+            chance[some, column] = course.chance_outside(np.full(len(some), at))
     return chance
 
 
@@ -134,12 +129,22 @@ def time_of_risk(
         raise ValueError("Expected a horizon longer than 0 and a risk between 0 and 1.")
     position, cov = checked(belief, start, tolerance)
     answer = np.full(len(position), np.nan)
-    known = np.flatnonzero(belief.known & np.isfinite(position).all(axis=1))
-    for first in range(0, len(known), _BATCH):
-        some = known[first : first + _BATCH]
-        course = Course(belief.take(some), position[some], cov[some], tolerance.take(some))
+    for some, course in _courses(belief, start, position, cov, tolerance):
         answer[some] = _date(course, horizon, risk)
     return answer
+
+
+def _courses(belief, start, position, cov, tolerance):
+    """(which series, their course) of those that are known, in batches; such as start from few
+    degrees of freedom take more cases, so they go by themselves."""
+    known = belief.known & np.isfinite(position).all(axis=1)
+    few = start.rests_on_few
+    for kind in (few, ~few):
+        of_kind = np.flatnonzero(known & kind)
+        for first in range(0, len(of_kind), _BATCH):
+            some = of_kind[first : first + _BATCH]
+            told, spread = start.take(some).cases(belief.take(some), cov[some])
+            yield some, Course(told, position[some], spread, tolerance.take(some))
 
 
 def _date(course, horizon, risk):

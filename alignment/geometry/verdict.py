@@ -29,6 +29,10 @@ CONFORMITY = 0.95
 # From here on Student's t is the normal distribution to more digits than anybody reads.
 COUNTLESS = 1e9
 
+# Found by simulation, see `points_off`; no more points in a hundred than that go without saying.
+POINTS_OFF_TIMES_DOF = 20.0
+POINTS_UNTOLD = 3
+
 
 class Verdict(StrEnum):
     """The word for a check, which is also its value."""
@@ -113,6 +117,16 @@ def probability_within(
         return _within_circle(value, u, upper, dof)
     below = special.ndtr if dof > COUNTLESS else lambda away: special.stdtr(dof, away)
     return float(below((upper - value) / u) - below((lower - value) / u))
+
+
+def points_off(dof: float) -> int:
+    """By how many points in a hundred `probability_within` may be off at most where its
+    uncertainty rests on ``dof`` degrees of freedom.
+
+    Nobody can do better with an uncertainty that is itself badly known: the bound is that of
+    simulated readings with errors up to a third of the limit (in DEVELOPERS.md).
+    """
+    return math.ceil(POINTS_OFF_TIMES_DOF / dof) if 0 < dof < math.inf else 0
 
 
 def _within_circle(distance, u, radius, dof) -> float:

@@ -221,6 +221,7 @@ class Sweep(models.Model):
     )
     indicator_name = models.CharField(max_length=110, blank=True)
     error_um = models.DecimalField(max_digits=14, decimal_places=4, default=0)
+    error_travel_um = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
     resolution_um = models.DecimalField(max_digits=14, decimal_places=4, default=0)
     calibration_due = models.DateField(null=True, blank=True)
     unit = models.CharField(max_length=2, choices=[("in", "in"), ("mm", "mm"), ("um", "µm")])

@@ -41,6 +41,15 @@ class Indicator(models.Model):
     resolution_typed = models.CharField(max_length=40)
     error_um = models.DecimalField(max_digits=14, decimal_places=4)
     error_typed = models.CharField(max_length=40)
+    error_travel_um = models.DecimalField(
+        max_digits=14,
+        decimal_places=4,
+        null=True,
+        blank=True,
+        help_text="The travel that may bring the stated error each time; empty where that is "
+        "stated for the whole range.",
+    )
+    error_travel_typed = models.CharField(max_length=40, blank=True)
     unit = models.CharField(max_length=2, choices=[("in", "in"), ("mm", "mm"), ("um", "µm")])
     calibrated_on = models.DateField("last calibrated", null=True, blank=True)
     calibration_due = models.DateField(null=True, blank=True)
@@ -66,6 +75,11 @@ class Indicator(models.Model):
                 condition=Q(error_um__gte=0),
                 name="a_stated_error_is_not_negative",
                 violation_error_message="The stated error is a size; expected zero or more.",
+            ),
+            models.CheckConstraint(
+                condition=Q(error_travel_um__isnull=True) | Q(error_travel_um__gt=0),
+                name="a_stated_error_grows_over_some_travel",
+                violation_error_message="The travel of the stated error must be above zero.",
             ),
             models.CheckConstraint(
                 condition=Q(calibrated_on__isnull=True)

@@ -7,6 +7,9 @@ from django.utils import timezone
 
 from alignment.drifting import drift_of, drift_of_item, drifts
 from alignment.drifting.clock import Per
+from alignment.drifting.words import notes
+from alignment.geometry.verdict import coverage_factor
+from alignment.models import Check
 from machines.models import Incident, Machine, Thresholds
 from tests import factories
 from tests.alignment.drifting import day, knock, seen, steady
@@ -70,6 +73,26 @@ def test_with_a_meter_the_rate_is_per_1000_spindle_hours(machine, bore, contract
     rate = drift_of_item(bore).rate
     assert rate.per == Per.HOURS
     assert rate.um[0] == pytest.approx(1.5, abs=0.2)
+
+
+def test_visits_without_a_meter_reading_are_told(machine, bore, contractor):
+    factories.metered(machine, contractor, {day(30): 8000, day(1490): 0})
+    steady(bore)
+    (said,) = [one for one in notes(drift_of_item(bore), "mm") if "No hours were read" in one]
+    assert "at 3 of 5 visits" in said
+
+
+def test_a_chance_from_few_degrees_of_freedom_says_how_far_it_may_be_off(bore):
+    steady(bore)
+    assert not [one for one in notes(drift_of_item(bore), "mm") if "points in a hundred" in one]
+    newest = Check.objects.latest("made_at")
+    sure = drift_of_item(bore).chance
+    Check.objects.filter(pk=newest.pk).update(coverage=coverage_factor(2))
+    drift = drift_of_item(bore)
+    assert drift.chance > sure
+    (said,) = [one for one in notes(drift, "mm") if "points in a hundred" in one]
+    assert "2.0 degrees of freedom" in said
+    assert "by up to 10 points" in said
 
 
 def test_a_meter_first_read_long_after_the_first_visit_is_not_used(machine, bore, contractor):
@@ -176,7 +199,7 @@ def test_many_machines_take_as_many_queries_as_one(
 
 def test_a_tilt_is_brought_to_the_length_the_sheet_in_force_states_it_for(machine, bore):
     """5 µm per 100 mm are 15 µm per 300 mm."""
-    from alignment.models import AcceptanceItem, Check
+    from alignment.models import AcceptanceItem
 
     tilt = factories.AcceptanceItemFactory(
         sheet=bore.sheet, station=bore.station, quantity="tilt", upper_um=20, per_mm=300, position=9
@@ -190,6 +213,25 @@ def test_a_tilt_is_brought_to_the_length_the_sheet_in_force_states_it_for(machin
     drift = drift_of_item(AcceptanceItem.objects.get(pk=tilt.pk))
     assert drift.series.last.found.vector_um == pytest.approx((9, 12))
     assert drift.series.last.found.value_um == pytest.approx(15)
+
+
+def test_a_run_out_whose_high_spot_went_round_has_moved(bore):
+    """12 µm at both visits, yet its axis went from 5 µm to the front to 5 µm up; 2 µm are form."""
+    run_out = factories.AcceptanceItemFactory(
+        sheet=bore.sheet, station=bore.station, quantity="tir", upper_um=20, position=9
+    )
+    for days_ago, (right, up) in ((400, (5, 0)), (30, (0, 5))):
+        visit = seen(bore, days_ago, (1, 0))
+        Check.objects.create(
+            visit=visit, item=run_out, phase="as found", right_um=right, up_um=up, value_um=12,
+            u_um=1, coverage=2, verdict="within", upper_um=20, made_by=visit.contractor,
+            made_at=day(days_ago),
+        )  # fmt: skip
+    drift = drift_of_item(run_out)
+    (move,) = drift.moves
+    assert abs(move.um[0]) == pytest.approx(5) == abs(move.um[1])
+    assert drift.series.form_um == pytest.approx(2)
+    assert drift.start.cov_um2[0] == pytest.approx(0.25)
 
 
 def test_the_forecast_counts_from_today_not_from_the_last_visit(bore):

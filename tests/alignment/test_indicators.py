@@ -98,6 +98,30 @@ def test_what_is_stated_of_it_makes_the_uncertainty(at_work, taken_up, bore, lev
     assert Check.objects.get().u_um == pytest.approx(1.2416, abs=1e-4)
 
 
+def test_an_error_stated_per_travel_counts_over_what_was_read(at_work, taken_up, bore, lever):
+    """± 3 µm per 12 µm over the 6 µm read: 1.5/√3 on √(1/2), 0.6124 µm; with 0.2041 µm of the
+    resolution together 0.6455."""
+    lever.error_travel_um, lever.error_travel_typed = Decimal(12), "0.012"
+    lever.save()
+    save(at_work, taken_up, bore, indicator=lever.pk)
+    check = Check.objects.get()
+    assert check.u_um == pytest.approx(0.6455, abs=1e-4)
+    page = at_work.get(check.get_absolute_url()).text
+    assert "per 0.012 mm of travel" in page or "of travel, read to" in page
+    assert "the budget takes that" in page
+
+
+def test_the_form_asks_which_way_a_certificate_is_read(at_work, contractor):
+    new = reverse("alignment:new_indicator")
+    assert "read in two ways" in at_work.get(new).text
+    assert "more than zero" in at_work.post(new, CLOSED | {"error_travel": "0"}).text
+    at_work.post(new, CLOSED | {"error_travel": "0.1"})
+    made = Indicator.objects.get()
+    assert (made.error_travel_um, made.error_travel_typed) == (Decimal(100), "0.1")
+    at_work.post(made.get_absolute_url(), CLOSED | {"error_travel": ""})
+    assert Indicator.objects.get().error_travel_um is None
+
+
 def test_a_signed_check_keeps_what_was_stated_then(at_work, taken_up, bore, lever):
     save(at_work, taken_up, bore, indicator=lever.pk)
     lever.error_um = Decimal(30)

@@ -85,6 +85,24 @@ def out_less_told(visits):
     return simulate
 
 
+def out_now_less_told(low, high, dof, parts):
+    """Out or not on the day it was measured, less the chance told of it if that is from ``low`` to
+    ``high``: figures lie anywhere, their error of 1 µm is told from so few degrees of freedom."""
+
+    def simulate(rng, runs):
+        runs *= 6
+        belief = fit_drift(made(rng, runs, 6, parts=parts).intervals).belief
+        truth = 16 * rng.uniform(-1, 1, (runs, parts))
+        variance = rng.chisquare(dof, runs) / dof
+        start = Start(truth + rng.normal(size=truth.shape), variance, dof)
+        tolerance = Circle(10.0) if parts > 1 else Limits(-10.0, 10.0)
+        told = chance_outside(belief, start, tolerance, [0.0])[:, 0]
+        out = np.linalg.norm(truth, axis=1) > 10.0
+        return np.where((told >= low) & (told < high), out - told, np.nan)
+
+    return simulate
+
+
 def called_unusual(visits, **how):
     def simulate(rng, runs):
         change = explain_change(made(rng, runs, visits, **how).intervals)
@@ -198,6 +216,30 @@ def bending(_, time, elapsed, rate):
     return rate * elapsed * (1 - time / time[:, -1:])
 
 
+def meters_missing(visits, missing, spread):
+    """The interval of the rate by the hours, which were not read at a share ``missing`` of the
+    visits between the first and the last; use changes by ``spread`` from year to year."""
+
+    def simulate(rng, runs):
+        days = np.cumsum(rng.uniform(0.5, 1.5, (runs, visits)), axis=1)
+        years = np.diff(days, axis=1)
+        hours = years * np.exp(spread * rng.normal(size=years.shape))
+        rate = rng.normal(0, 3, (runs, 1))
+        walk = np.sqrt(2 * U_UM**2 * 0.5 * hours) * rng.normal(size=hours.shape)
+        change = rate * hours + walk + np.sqrt(2) * U_UM * rng.normal(size=hours.shape)
+        total = np.cumsum(np.pad(hours, ((0, 0), (1, 0))), axis=1)
+        read = rng.random(total.shape) >= missing
+        read[:, [0, -1]] = True
+        told = [
+            np.interp(day, day[known], sums[known])
+            for day, sums, known in zip(days, total, read, strict=True)
+        ]
+        fit = fit_drift(make_intervals(np.diff(told, axis=1), change, U_UM**2, U_UM**2))
+        return held(fit.rate_low_um[:, 0], rate[:, 0], fit.rate_high_um[:, 0])
+
+    return simulate
+
+
 KINDS = (("ordinary", None), ("2 to 10 spreads away", (2, 10)))
 SIZES = (3, 12, 40)
 
@@ -252,6 +294,25 @@ ROWS = (
         -0.05,
         0.03,
         tuple(Case(f"{visits} visits", out_less_told(visits)) for visits in (5, 12)),
+    ),
+    Row(
+        "chance of being outside",
+        "how much more often it is out today than told, u from few degrees of freedom",
+        "0 %",
+        -0.1,
+        0.1,
+        tuple(
+            Case(
+                f"{words}, {dof} degrees of freedom, told {100 * low:.0f} to {100 * high:.0f} %",
+                out_now_less_told(low, high, dof, parts),
+            )
+            for words, parts in (("a figure", 1), ("a vector", 2))
+            for dof in (2, 5)
+            for low, high in ((0.05, 0.35), (0.35, 0.65), (0.65, 0.95))
+        ),
+        runs=2000,
+        short=60,
+        caution="of being outside may be off by up to",
     ),
     Row(
         "more than wear",
@@ -367,5 +428,19 @@ ROWS = (
         (Case("six visits", rate_held_in(bending)),),
         broken=True,
         caution="the drift has changed",
+    ),
+    Row(
+        "rate",
+        "the interval holds the rate by the hours, which were not read at every visit",
+        "95 %",
+        0.93,
+        0.98,
+        tuple(
+            Case(f"{words}, use changes by {100 * spread:.0f} %", meters_missing(8, part, spread))
+            for words, part in (("one visit in three", 1 / 3), ("two in three", 2 / 3))
+            for spread in (0.25, 0.6)
+        ),
+        broken=True,
+        caution="No hours were read at",
     ),
 )

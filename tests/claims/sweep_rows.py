@@ -14,7 +14,13 @@ from alignment.geometry.placing import Link, place_stations
 from alignment.geometry.quantity import OFFSET, RIGHT, TIR
 from alignment.geometry.sweep import fit_sweep, fit_sweeps, predicted_readings
 from alignment.geometry.vectors import region_factor
-from alignment.geometry.verdict import Rule, Verdict, coverage_factor, probability_within
+from alignment.geometry.verdict import (
+    Rule,
+    Verdict,
+    coverage_factor,
+    points_off,
+    probability_within,
+)
 from tests.claims.claim import Case, Row
 
 U_UM, LIMIT_UM = 0.5, 10.0
@@ -40,32 +46,6 @@ def axis_in_ellipse(points, stated):
         return distance <= region_factor(fits.dof_u)
 
     return simulate
-
-
-# Whether links close.
-
-
-def links_close(spare):
-    """A loop of four links of true machines, each with an uncertainty of its own; ``spare``: the
-    degrees of freedom that u is known with, none if it was stated."""
-
-    def simulate(rng, runs):
-        held = np.zeros(runs, dtype=bool)
-        u = np.array([0.5, 0.8, 0.4, 1.1])
-        for run in range(runs):
-            found = rng.normal(size=(4, 2)) * u[:, None]
-            told = u if spare is None else u * np.sqrt(rng.chisquare(spare) / spare)
-            *chain, loop = [
-                Link(name, datum, 100.0, tuple(error), np.eye(2) * said**2, spare or np.inf)
-                for (name, datum), error, said in zip(LOOP, found, told, strict=True)
-            ]
-            held[run] = place_stations(chain, "a", [loop]).closures[0].closes
-        return held
-
-    return simulate
-
-
-LOOP = (("b", "a"), ("c", "b"), ("d", "c"), ("d", "a"))
 
 
 # Verdicts at the limit.
@@ -138,18 +118,53 @@ def lever_held(lever_deg, within_deg):
     return simulate
 
 
+def typed_held(points, times):
+    """U of an offset whose readings err by so many times what was typed of one."""
+
+    def simulate(rng, runs):
+        held = np.zeros(runs, bool)
+        exact = predicted_readings(30.0, 0.0, clock(points))
+        conditions = Conditions(typed_u_um=U_UM, form_um=0.0)
+        for run in range(runs):
+            readings = exact + times * U_UM * rng.normal(size=points)
+            fit = fit_sweep(clock(points), readings, reading_u_um=U_UM)
+            outcome = sweep_outcome([[fit]], RIGHT, conditions)
+            held[run] = abs(outcome.value_um - 30.0) <= outcome.budget.expanded
+        return held
+
+    return simulate
+
+
+def grown_held(within, *, read_as_fixed):
+    """U of an offset read with an indicator whose error grows by 3 µm on 100 µm of travel, whether
+    or not its certificate is read so: an offset of 30 µm travels 60."""
+
+    def simulate(rng, runs):
+        held = np.zeros(runs, bool)
+        exact = predicted_readings(within, 0.0, clock(8), zero_at_deg=270.0)
+        travel_um = np.ptp(exact)
+        error_um = 3.0 if read_as_fixed else 3.0 * travel_um / 100
+        conditions = Conditions(error_um=error_um, resolution_um=0.2, form_um=0.0)
+        for run in range(runs):
+            grows = 1 + rng.uniform(-1, 1) * 3 / 100
+            shown = np.round(grows * exact / 0.2) * 0.2
+            fit = fit_sweep(clock(8), shown, reading_u_um=conditions.reading_u_um)
+            outcome = sweep_outcome([[fit]], RIGHT, conditions)
+            held[run] = abs(outcome.value_um - within) <= outcome.budget.expanded
+        return held
+
+    return simulate
+
+
 # How likely it lies within: of what is told as so likely, how much does.
 
 
-def told_and_true(rng, runs, *, vector, dof, limit):
-    """The chance told and whether it was so, of figures that may lie anywhere, with errors of any
-    size where that is only known from few degrees of freedom."""
-    few = dof < 1e3
-    error = np.exp(rng.uniform(-1.6, 1.6, runs)) if few else np.ones(runs)
-    u = error * np.sqrt(rng.chisquare(dof, runs) / dof) if few else error
-    reach = limit + (30 if few else 6)
-    truth = reach * rng.uniform(-1, 1, (runs, 2 if vector else 1))
-    found = truth + error[:, None] * rng.normal(size=truth.shape)
+def told_and_true(rng, runs, *, vector, dof, limit, error):
+    """The chance told and whether it was so, of figures that may lie anywhere; the ``error`` is
+    told from so few degrees of freedom, or known."""
+    u = error * (np.sqrt(rng.chisquare(dof, runs) / dof) if dof < 1e3 else np.ones(runs))
+    truth = (limit + 6 * error) * rng.uniform(-1, 1, (runs, 2 if vector else 1))
+    found = truth + error * rng.normal(size=truth.shape)
     figure = np.linalg.norm(found, axis=1)
     told = np.full(runs, np.nan)
     for run in np.flatnonzero(figure < limit + 6 * u):
@@ -160,13 +175,13 @@ def told_and_true(rng, runs, *, vector, dof, limit):
     return told, np.linalg.norm(truth, axis=1) < limit
 
 
-def diagram(low, high, *, vector=False, dof=math.inf, limit=10.0):
+def diagram(low, high, *, vector=False, dof=math.inf, limit=10.0, error=1.0):
     """True less told, of what was told as between ``low`` and ``high`` likely."""
 
     def simulate(rng, runs):
-        # Of vectors anywhere in a wide plane few lie near the circle.
-        many = runs * ((60 if dof < 1e3 else 30) if vector else 6)
-        told, true = told_and_true(rng, many, vector=vector, dof=dof, limit=limit)
+        # Of vectors anywhere in a plane few lie near the circle.
+        many = runs * (30 if vector else 6)
+        told, true = told_and_true(rng, many, vector=vector, dof=dof, limit=limit, error=error)
         return np.where((told >= low) & (told < high), true - told, np.nan)
 
     return simulate
@@ -178,10 +193,15 @@ KNOWN_U = (
     ("a vector, circle of 10 u", {"vector": True}),
     ("a vector, circle of 2 u", {"vector": True, "limit": 2.0}),
 )
-FEW_READINGS = (
-    ("a figure, 2 degrees of freedom", {"dof": 2.0}),
-    ("a vector, 5 degrees of freedom", {"vector": True, "dof": 5.0}),
-)
+
+
+def few(dof):
+    return (
+        ("a figure, error of a tenth of the limit", {"dof": dof}),
+        ("a figure, error of a third of it", {"dof": dof, "error": 10 / 3}),
+        ("a vector, error of a tenth of the limit", {"dof": dof, "vector": True}),
+        ("a vector, error of a fifth of it", {"dof": dof, "error": 2.0, "vector": True}),
+    )
 
 
 def diagrams(figures):
@@ -212,21 +232,27 @@ def moved_though_still(quantity, dof=math.inf):
     return simulate
 
 
+def not_closing(dof):
+    """Three stations whose links close: are they said not to?"""
+
+    def simulate(rng, runs):
+        said = np.zeros(runs)
+        for run in range(runs):
+            u = math.sqrt(rng.chisquare(dof) / dof) if dof < 1e3 else 1.0
+            one, two, loop = (
+                Link(station, datum, z_mm, rng.normal(size=2), u**2 * np.eye(2), dof)
+                for station, datum, z_mm in (("b", "a", 100), ("c", "b", 300), ("c", "a", 300))
+            )
+            (closure,) = place_stations([one, two], "a", [loop]).closures
+            said[run] = closure.closes is False
+        return said
+
+    return simulate
+
+
 ROUND, HALF, OVAL = (0.0, "round"), (0.5, "half oval"), (1.0, "all oval")
 
 ROWS = (
-    Row(
-        "links close",
-        "links of a true machine that are not said to part",
-        "95 of 100",
-        0.94,
-        0.985,
-        (
-            Case("uncertainties stated", links_close(None)),
-            Case("uncertainties from 8 readings each", links_close(5)),
-        ),
-        short=600,
-    ),
     Row(
         "where the axis lies",
         "the ellipse holds the axis",
@@ -324,6 +350,31 @@ ROWS = (
         short=150,
     ),
     Row(
+        "verdict",
+        "U holds a figure read with an indicator whose error grows with travel",
+        "95.45 %",
+        0.94,
+        1.0,
+        tuple(
+            Case(f"{within} µm off, stated per travel", grown_held(within, read_as_fixed=False))
+            for within in (30, 100)
+        ),
+        runs=1000,
+        short=60,
+    ),
+    Row(
+        "verdict",
+        "U holds a figure whose readings' uncertainty was typed 30 % too small",
+        "95.45 %",
+        0.80,
+        0.95,
+        tuple(Case(f"{points} points", typed_held(points, 1 / 0.7)) for points in (3, 4, 8, 12)),
+        runs=4000,
+        short=200,
+        broken=True,
+        caution="Typed 30 % too small",
+    ),
+    Row(
         "likely within",
         "true less told, from 5 to 95 % likely, u known",
         "0 %",
@@ -333,15 +384,42 @@ ROWS = (
         runs=3000,
         short=150,
     ),
+    *(
+        Row(
+            "likely within",
+            f"true less told, u from {dof:.0f} degrees of freedom",
+            f"0, give or take {points_off(dof)} %",
+            -points_off(dof) / 100,
+            points_off(dof) / 100,
+            diagrams(few(dof)),
+            runs=2000,
+            short=40,
+            caution="of lying within may be off by up to",
+        )
+        for dof in (2.0, 3.0, 5.0)
+    ),
     Row(
         "likely within",
-        "true less told, u from the scatter of few readings: told nearer to even than it is",
+        "true less told, u from 8 degrees of freedom",
         "0 %",
-        -0.08,
-        0.08,
-        diagrams(FEW_READINGS),
+        -0.03,
+        0.03,
+        diagrams(few(8.0)),
+        runs=2000,
+        short=40,
+    ),
+    Row(
+        "closing",
+        "a loop that closes said not to",
+        "5 %",
+        0.0,
+        0.06,
+        (
+            Case("u known", not_closing(math.inf)),
+            Case("u from 5 degrees of freedom for all", not_closing(5.0)),
+        ),
         runs=3000,
-        short=100,
+        short=200,
     ),
     Row(
         "moved",
