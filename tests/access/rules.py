@@ -175,6 +175,7 @@ RULES = {
     "alignment:card": form("visit station", ALL, OWN_FIRM),
     # Money: the shop's owner and the firm it is owed to; operators and other firms find nothing.
     "shop:charges": form("signed", OWN_FIRM, seen_by=MONEY),
+    "shop:first_price": action("signed", OWN_FIRM, seen_by=MONEY),
     "shop:fill_in": action("signed", OWN_FIRM, seen_by=MONEY),
     "shop:add_fixed": action("signed", OWN_FIRM, seen_by=MONEY),
     "shop:add_charge": form("signed", OWN_FIRM, seen_by=MONEY),
