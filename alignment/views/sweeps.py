@@ -51,22 +51,23 @@ def sweep(request, visit_pk, pk):
     entry = _entry(request, visit, item, corrected, whole=saving)
     if saving and entry.is_valid() and (check := _saved(request, visit, item, entry, corrected)):
         drop_draft(request.user, visit, item, check.phase)
-        messages.success(request, f"Saved {check.phase}: {check.verdict}.")
-        return redirect(_after(request, visit, check))
+        return _lead_on(request, visit, check)
     if request.method == "POST":
         keep_draft(request.user, visit, item, entry.form.data)
     return _page(request, visit, item, entry, corrected)
 
 
-def _after(request, visit, check):
-    """Where a saved check leads: to the next sweep where that was asked for, else to the check."""
+def _lead_on(request, visit, check):
+    """To the next sweep where that was asked for and there is one, else to the saved check."""
     waiting = None
     if request.POST[SAVE] == NEXT and not check.corrects_id:
         waiting = AcceptanceItem.objects.next_to_sweep(visit, check.item, check.phase)
     if waiting is None:
-        return check.get_absolute_url()
+        messages.success(request, f"Saved {check.phase}: {check.verdict}.")
+        return redirect(check)
+    messages.success(request, f"Saved {check.item}, {check.phase}: {check.verdict}.")
     address = reverse("alignment:sweep", args=[visit.pk, waiting.pk])
-    return f"{address}?{urlencode({'phase': check.phase})}"
+    return redirect(f"{address}?{urlencode({'phase': check.phase})}")
 
 
 def _entry(request, visit, item, corrected, *, whole):

@@ -42,7 +42,9 @@ def charges(request, pk):
         "waiting": billing.not_charged_yet(visit),
         "fixed": FixedPriceForm(firm=visit.firm),
         "credited": visit.statements.statements(),
-        "first_price": None if visit.firm.tax_categories.exists() else FirstPriceForm(firm=visit.firm),
+        "first_price": None
+        if visit.firm.tax_categories.exists()
+        else FirstPriceForm(firm=visit.firm),
     }
     return render(request, "shop/charges.html", context)
 

@@ -268,7 +268,7 @@ RULES = {
     "alignment:stations": shows("machine"),
     "alignment:new_station": form("machine", DESK),
     "alignment:move_station": action("station", DESK),
-    "alignment:end_station": action("station", DESK),
+    "alignment:end_station": form("station", DESK),
     "machines:remove_belt": action("belt", DESK),
     "machines:remove_bearing": action("bearing", DESK),
     "machines:remove_assembly": action("assembly", DESK),

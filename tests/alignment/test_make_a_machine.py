@@ -80,7 +80,7 @@ def test_the_kind_gives_the_chain_with_holder_look_and_ways(shop, owner):
     assert chain["headstock spindle"].datum is None
     (way,) = chain["gang tool slide"].ways.all()
     assert way.settings["up"]["letter"] == "X1"
-    assert way.settings["right"]["letter"] == "Y1"
+    assert way.settings["front"]["letter"] == "Y1"
     way.clean()
 
 
