@@ -41,7 +41,7 @@ class Sheet:
 
 
 INCH = 25.4
-# Common sizes of label sheets, the first of a paper the one most at hand; common practice, no source.
+# Common sizes of label sheets, the first the one most at hand; common practice, no source.
 SHEETS = {
     "a4": Sheet("A4", "70 × 37 mm", 70, 37, edge=3),
     "a4-gaps": Sheet("A4", "63.5 × 33.9 mm", 63.5, 33.9, gap=2.5),

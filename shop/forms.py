@@ -107,7 +107,7 @@ class StrokesField(forms.CharField):
 
 
 class SignForm(forms.Form):
-    """Both parties' names and roles under a visit, and what is left undone where it lacks something."""
+    """Both parties' names and roles under a visit, and what is left undone where it lacks."""
 
     come_back_for = forms.CharField(
         label="What you come back for, and why",
