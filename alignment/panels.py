@@ -30,6 +30,9 @@ def chain(machine, request):
         {
             "machine": machine,
             "chain": _chain(machine),
+            "no_limits": not any(
+                one.item.has_limit for state in _chain(machine) for one in state.items
+            ),
             "unit": request.user.length_unit,
             "may_edit": role_at(request.user, machine.shop) in DESK,
         },

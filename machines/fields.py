@@ -38,6 +38,8 @@ class BoxInUnits(forms.CharField):
     max_digits, decimal_places: those of the number that is kept; it is rounded to them.
     """
 
+    is_signed = False
+
     def __init__(self, *, max_digits, decimal_places, **kwargs):
         kwargs.setdefault("max_length", LONGEST_TEXT)
         kwargs.setdefault("widget", forms.TextInput(attrs={"autocomplete": "off"}))
@@ -62,9 +64,9 @@ class BoxInUnits(forms.CharField):
             kept = self.read(text).quantize(self.step)
         except ValueError as error:
             raise ValidationError(str(error)) from error
-        if kept <= 0:
+        if kept <= 0 and not self.is_signed:
             raise ValidationError("It must be more than zero.")
-        if kept >= self.limit:
+        if abs(kept) >= self.limit:
             raise ValidationError(f"{text} is far too much here; look at the unit.")
         return kept
 
@@ -80,6 +82,12 @@ class LengthBox(BoxInUnits):
 
     def text_of(self, value_mm):
         return format_length((value_mm * 1000).normalize(), self.length_unit)
+
+
+class PlaceBox(LengthBox):
+    """A place along an axis, kept in mm: zero and minus are places, too."""
+
+    is_signed = True
 
 
 class ForceBox(BoxInUnits):

@@ -11,7 +11,7 @@ from shop.issuing import issue_again
 from shop.models import Document
 from shop.wording import day_text
 
-from .labels import SHEET, Label, on_roll, on_sheets
+from .labels import SHEETS, Label, on_roll, on_sheets
 
 
 def label_of(machine, absolute):
@@ -28,13 +28,13 @@ def issue_label(machine, size, absolute):
     """The label of a machine, or the sheet of its shop's labels, as an issued document."""
     shop = machine.shop
     day = timezone.localdate(timezone=shop.zone)
-    machines = shop.machines.select_related("shop") if size == SHEET else [machine]
+    machines = shop.machines.select_related("shop") if size in SHEETS else [machine]
     labels = [label_of(one, absolute) for one in machines]
     return issue_again(
         partial(_build, labels, size, shop, day),
         shop=shop,
         kind=Document.Kind.LABEL,
-        number=f"LB-{'all' if size == SHEET else machine.number}-{day:%Y%m%d}",
+        number=f"LB-{'all' if size in SHEETS else machine.number}-{day:%Y%m%d}",
     )
 
 
@@ -48,6 +48,6 @@ def _build(labels, size, shop, day, number, check):
         stamped_at=datetime.combine(day, time(), tzinfo=shop.zone),
     )
     mark = f"{number} · {check.code}" if check else number
-    if size == SHEET:
-        return on_sheets(labels, meta, mark)
+    if size in SHEETS:
+        return on_sheets(labels, size, meta, mark)
     return on_roll(labels[0], size, meta, mark)

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from functools import partial
 
-from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 
 from shop.documents import build_small, qr_code
+from shop.documents.styles import PAPER_SIZES
 from shop.drawing import Pen, to_flowable
 from shop.fonts import text_width
 from shop.palettes import PRINT
@@ -17,17 +17,43 @@ ROLLS = {
     "89x36": (89, 36),
     "100x60": (100, 60),
 }
-SHEET = "a4"
-# A sheet of 24 labels, three across and eight down, that fills an A4 page to its edges.
-ACROSS, DOWN = 3, 8
-ON_SHEET = (70, 37)
-SHEET_EDGE = 3  # mm that a desk printer may leave white at the edge of the page
-CHOICES = {
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A sheet of labels that stands in the middle of its paper; lengths in mm.
+
+    gap: between one column and the next. edge: what a desk printer may leave white of a label.
+    """
+
+    paper: str
+    words: str
+    width: float
+    height: float
+    down: int = 8
+    across: int = 3
+    gap: float = 0
+    edge: float = 1.5
+
+    @property
+    def count(self):
+        return self.across * self.down
+
+
+INCH = 25.4
+# Common sizes of label sheets, the first the one most at hand; common practice, no source.
+SHEETS = {
+    "a4": Sheet("A4", "70 × 37 mm", 70, 37, edge=3),
+    "a4-gaps": Sheet("A4", "63.5 × 33.9 mm", 63.5, 33.9, gap=2.5),
+    "letter": Sheet("Letter", "2⅝ × 1¼ in", 2.625 * INCH, 1.25 * INCH, gap=INCH / 8),
+    "letter-30": Sheet("Letter", "2⅝ × 1 in", 2.625 * INCH, INCH, down=10, gap=INCH / 8),
+}
+ROLL_WORDS = {
     "62x29": "label roll, 62 × 29 mm",
     "89x36": "label roll, 89 × 36 mm",
     "100x60": "label roll, 100 × 60 mm",
-    SHEET: "A4 sheet of 24 labels, 70 × 37 mm: every machine of the shop",
 }
+SIZES = (*ROLLS, *SHEETS)
 SMALL_PRINT = 0.75  # of the label's unit of letter size; lines below it are never cut
 WHAT_IT_IS_FOR = "Something happened? Log it here."
 
@@ -60,12 +86,23 @@ def on_roll(label, size, meta, mark=""):
     return build_small(meta, (width, height), [(label.number, draw)])
 
 
-def on_sheets(labels, meta, mark=""):
-    """The PDF of A4 sheets with one label each, row by row from the top left."""
-    sheets = _batched(labels, ACROSS * DOWN)
-    return build_small(
-        meta, A4, [(_outline(sheet), partial(_draw_sheet, sheet, mark)) for sheet in sheets]
-    )
+def choices_on(paper):
+    """The sizes to choose from where people print on `paper`, 'A4' or 'Letter', in words."""
+    sheets = {
+        size: f"{paper} sheet of {sheet.count} labels, {sheet.words}: every machine of the shop"
+        for size, sheet in SHEETS.items()
+        if sheet.paper == paper
+    }
+    return ROLL_WORDS | sheets
+
+
+def on_sheets(labels, size, meta, mark=""):
+    """The PDF of sheets with one label each, row by row from the top left; KeyError for a size
+    there is none of."""
+    sheet = SHEETS[size]
+    pages = _batched(labels, sheet.count)
+    drawn = [(_outline(page), partial(_draw_sheet, page, sheet, mark)) for page in pages]
+    return build_small(meta, PAPER_SIZES[sheet.paper], drawn)
 
 
 def _batched(items, size):
@@ -74,19 +111,21 @@ def _batched(items, size):
     return [items[start : start + size] for start in range(0, len(items), size)]
 
 
-def _outline(sheet):
-    first, last = sheet[0].number, sheet[-1].number
+def _outline(page):
+    first, last = page[0].number, page[-1].number
     return first if first == last else f"{first} to {last}"
 
 
-def _draw_sheet(sheet, mark, canvas):
-    width, height = (side * mm for side in ON_SHEET)
-    left = (A4[0] - ACROSS * width) / 2
-    top = A4[1] - (A4[1] - DOWN * height) / 2
-    for place, label in enumerate(sheet):
-        row, column = divmod(place, ACROSS)
-        x, y = left + column * width, top - (row + 1) * height
-        _draw(canvas, label, x, y, width, height, mark, inset=SHEET_EDGE * mm)
+def _draw_sheet(page, sheet, mark, canvas):
+    paper_width, paper_height = PAPER_SIZES[sheet.paper]
+    width, height = sheet.width * mm, sheet.height * mm
+    pitch = width + sheet.gap * mm
+    left = (paper_width - sheet.across * pitch + sheet.gap * mm) / 2
+    top = (paper_height + sheet.down * height) / 2
+    for place, label in enumerate(page):
+        row, column = divmod(place, sheet.across)
+        x, y = left + column * pitch, top - (row + 1) * height
+        _draw(canvas, label, x, y, width, height, mark, inset=sheet.edge * mm)
 
 
 def _draw(canvas, label, x, y, width, height, mark, inset=1.5 * mm):

@@ -17,6 +17,7 @@ from .models import (
     Charge,
     Document,
     Payment,
+    Rate,
     Statement,
     StatementLine,
     StatementTax,
@@ -66,6 +67,21 @@ def fill_in(visit, *, made_by):
             charge.delete()
             changed += 1
     return changed
+
+
+@transaction.atomic
+def begin_prices(tax, hour):
+    """Save a firm's first tax category and what an hour of work costs, by itself 0 or more.
+
+    Raises Refused where the firm has a tax category already.
+    """
+    if tax.firm.tax_categories.exists():
+        raise Refused(f"{tax.firm} has prices already; change them on the firm's page.")
+    tax.save()
+    kind = Rate.Kind.NORMAL
+    Rate.objects.create(
+        firm=tax.firm, kind=kind, name="Labour", unit=Rate.Unit.HOUR, price=hour, tax=tax
+    )
 
 
 def charge_what_is_known(visit):

@@ -107,8 +107,15 @@ class StrokesField(forms.CharField):
 
 
 class SignForm(forms.Form):
-    """Both parties' names and roles under a visit."""
+    """Both parties' names and roles under a visit, and what is left undone where it lacks."""
 
+    come_back_for = forms.CharField(
+        label="What you come back for, and why",
+        max_length=20_000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="The report says so.",
+        error_messages={"required": "Settle what is missing, or say what you come back for."},
+    )
     contractor_name = forms.CharField(label="Name", max_length=120)
     contractor_role = forms.CharField(label="Role", max_length=80, initial="Service contractor")
     contractor_strokes = StrokesField()
@@ -119,6 +126,11 @@ class SignForm(forms.Form):
         label="Both have read the draft report. What is signed no longer changes.",
         error_messages={"required": "Tick this once both have read the draft report."},
     )
+
+    def __init__(self, *args, is_whole=True, **kwargs):
+        super().__init__(*args, **kwargs)
+        if is_whole:
+            del self.fields["come_back_for"]
 
 
 class ChargeForm(forms.ModelForm):
@@ -259,6 +271,28 @@ class TaxCategoryForm(forms.ModelForm):
     class Meta:
         model = TaxCategory
         fields = ["name", "code", "percent", "reason", "is_usual"]
+
+
+class FirstPriceForm(TaxCategoryForm):
+    """What a firm without prices needs for its first statement: an hour's price and its tax."""
+
+    hour = forms.DecimalField(
+        label="An hour of work costs",
+        min_value=0,
+        max_digits=12,
+        decimal_places=4,
+        help_text="Without tax.",
+    )
+
+    class Meta(TaxCategoryForm.Meta):
+        fields = ["name", "percent", "code", "reason"]
+        labels = {"name": "Tax on it", "percent": "Tax rate, %", "code": "Taxed how"}
+
+    field_order = ["hour", "name", "percent", "code", "reason"]
+
+    def __init__(self, *args, firm, **kwargs):
+        super().__init__(*args, instance=TaxCategory(firm=firm, is_usual=True), **kwargs)
+        self.fields["hour"].unit = firm.currency
 
 
 class SendForm(EntryForm):

@@ -48,6 +48,7 @@ urlpatterns = [
     path("spells/<int:pk>/", clock.spell, name="spell"),
     path("spells/<int:pk>/remove/", clock.remove, name="remove_spell"),
     path("visits/<int:pk>/charges/", charges.charges, name="charges"),
+    path("visits/<int:pk>/charges/first-price/", charges.first_price, name="first_price"),
     path("visits/<int:pk>/charges/fill-in/", charges.fill_in, name="fill_in"),
     path("visits/<int:pk>/charges/fixed/", charges.add_fixed, name="add_fixed"),
     path("visits/<int:pk>/charges/new/", charges.add, name="add_charge"),

@@ -183,8 +183,13 @@ def sign_visit(visit, *, contractor, customer, at=None):
 
 
 @transaction.atomic
-def sign_and_issue(visit, *, contractor, customer, at=None):
-    """Sign a visit and issue its service report; both happen or neither does."""
+def sign_and_issue(visit, *, contractor, customer, come_back_for="", at=None):
+    """Sign a visit and issue its service report; both happen or neither does.
+
+    come_back_for: what is left undone, noted first; empty leaves the visit's note as it is.
+    """
+    if come_back_for:
+        visit = note_come_back(visit, come_back_for)
     return issue_report(sign_visit(visit, contractor=contractor, customer=customer, at=at), at=at)
 
 

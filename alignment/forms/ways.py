@@ -1,4 +1,6 @@
-"""How a station is adjusted, a form for each way."""
+"""How a station is adjusted, a form for each way; lengths in the person's unit, kept in mm."""
+
+import re
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -9,10 +11,14 @@ from alignment.geometry.shims import PUSHES as SHIM_PUSHES
 from alignment.models import AdjustingWay
 from alignment.movers import refuse_bad_movers
 from alignment.ways import planned, way_of
+from machines.fields import LengthBox, PlaceBox, in_units
 from machines.models import Axis
-from shop.lengths import parse_length
+from shop.lengths import UNIT_SYMBOLS, parse_length
 
 Kind = AdjustingWay.Kind
+SIZE = {"max_digits": 9, "decimal_places": 4}
+# A foot's name, then its distance as a length is typed, such as 'far 7 in'.
+FOOT = re.compile(r"(?P<name>.*?)\s*(?P<distance>[-+−]?[\d.,][^\s]*(\s*[^\s\d]+)?)")
 
 
 class NumbersField(forms.CharField):
@@ -33,6 +39,14 @@ class WayForm(forms.Form):
 
     kind = None
     note = AdjustingWay._meta.get_field("note").formfield()
+
+    def __init__(self, *args, unit="mm", **kwargs):
+        super().__init__(*args, **kwargs)
+        self.unit = unit
+        in_units(self, unit)
+        for name in ("feet", "stock"):
+            if name in self.fields:
+                self.fields[name].unit = UNIT_SYMBOLS[unit]
 
     def settings_of(self, cleaned):
         return {}
@@ -60,12 +74,16 @@ class ScrewsForm(WayForm):
     """Jack or levelling screws on a bolt circle."""
 
     kind = Kind.SCREWS
-    radius_mm = forms.FloatField(label="Radius of the screws' circle in mm")
+    radius_mm = LengthBox(label="Radius of the screws' circle", **SIZE)
     angles_deg = NumbersField(
         label="Where the screws stand, in degrees",
         help_text="From the top, clockwise as the indicator looks, such as: 0, 120, 240.",
     )
-    pitch_mm = forms.FloatField(label="Pitch of the thread in mm", help_text="Such as: 1 for M6.")
+    pitch_mm = LengthBox(
+        label="Pitch of the thread",
+        help_text="Such as: 1 mm for M6, 0.05 in for 20 to the inch.",
+        **SIZE,
+    )
     clockwise_pushes = forms.ChoiceField(
         label="A clockwise turn moves this corner",
         choices=[(way, way) for way in PUSHES],
@@ -77,14 +95,16 @@ class ScrewsForm(WayForm):
         max_value=12,
         help_text="Its number in the row above, from 1. Left empty, all share the turns.",
     )
-    plane_mm = forms.FloatField(
-        label="The screws' plane from the swept plane in mm",
+    plane_mm = PlaceBox(
+        label="The screws' plane from the swept plane",
         initial=0,
         help_text="Away from the headstock is plus.",
+        **SIZE,
     )
 
     def settings_of(self, cleaned):
-        said = {name: cleaned[name] for name in self.base_fields if name not in ("note", "hold")}
+        said = {name: cleaned[name] for name in ("angles_deg", "clockwise_pushes")}
+        said |= {name: float(cleaned[name]) for name in ("radius_mm", "pitch_mm", "plane_mm")}
         return said | ({"hold": cleaned["hold"] - 1} if cleaned["hold"] else {})
 
 
@@ -93,8 +113,8 @@ class ShimsForm(WayForm):
 
     kind = Kind.SHIMS
     feet = forms.CharField(
-        label="Feet, each with its distance from the swept plane in mm",
-        help_text="Away from the headstock is plus. Such as: near 0, far 180.",
+        label="Feet, each with its distance from the swept plane",
+        help_text="Away from the headstock is plus. Such as: near 0, far 180 mm, or far 7 in.",
     )
     stock = forms.CharField(
         label="Thicknesses in stock",
@@ -108,21 +128,26 @@ class ShimsForm(WayForm):
     def clean_feet(self):
         feet = {}
         for part in self.cleaned_data["feet"].split(","):
-            name, _, distance = part.strip().rpartition(" ")
-            try:
-                feet[name.strip()] = float(distance)
-            except ValueError as error:
-                raise ValidationError(
-                    f"'{part.strip()}' is not a foot with its distance; expected such as near 0."
-                ) from error
+            name, distance = self._foot(part.strip())
+            feet[name] = distance
         if "" in feet:
             raise ValidationError("Name each foot before its distance, such as near 0.")
         return feet
 
+    def _foot(self, text):
+        """(name, mm) of what was typed of one foot."""
+        named = FOOT.fullmatch(text)
+        try:
+            return named["name"].strip(), float(parse_length(named["distance"], self.unit)) / 1000
+        except (TypeError, ValueError) as error:
+            raise ValidationError(
+                f"'{text}' is not a foot with its distance; expected such as near 0."
+            ) from error
+
     def clean_stock(self):
         parts = [part for part in self.cleaned_data["stock"].split(",") if part.strip()]
         try:
-            return [float(parse_length(part.strip(), "mm")) for part in parts]
+            return [float(parse_length(part.strip(), self.unit)) for part in parts]
         except ValueError as error:
             raise ValidationError(str(error)) from error
 
@@ -158,10 +183,11 @@ class ControlForm(WayForm):
                 choices=[("radius", "radius"), ("diameter", "diameter")],
             )
         self.fields["step"] = forms.CharField(label="Least increment", initial="0.001 mm")
+        self.fields["step"].unit = UNIT_SYMBOLS[self.unit]
 
     def clean_step(self):
         try:
-            return float(parse_length(self.cleaned_data["step"], "mm"))
+            return float(parse_length(self.cleaned_data["step"], self.unit))
         except ValueError as error:
             raise ValidationError(str(error)) from error
 
@@ -211,7 +237,7 @@ def _axis_words(axis):
 FORMS = {form.kind: form for form in (ShiftForm, ScrewsForm, ShimsForm, ControlForm)}
 
 
-def way_form(kind, data=None, *, axes=()):
-    """The form for one kind of way."""
+def way_form(kind, data=None, *, axes=(), unit="mm"):
+    """The form for one kind of way; bare lengths are in `unit`, "in" or "mm"."""
     form = FORMS[kind]
-    return form(data, axes=axes) if form is ControlForm else form(data)
+    return form(data, axes=axes, unit=unit) if form is ControlForm else form(data, unit=unit)

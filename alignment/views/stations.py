@@ -103,10 +103,13 @@ def move(request, pk):
     return redirect("alignment:stations", found.machine_id)
 
 
-@require_POST
 def end(request, pk):
-    """Take a station off the machine; what was measured there is kept."""
+    """Take a station off the machine, once asked; what was measured there is kept."""
     found = _station_changed(request, pk)
+    if request.method != "POST":
+        return render(
+            request, "alignment/end_station.html", _at(found.machine) | {"station": found}
+        )
     try:
         kept = end_station(found)
         ended = "ended; what was measured there is kept" if kept else "taken off the machine"

@@ -1,8 +1,11 @@
 """The sweep page: readings go in, the offset and the verdict come out as they are typed."""
 
+from urllib.parse import urlencode
+
 from django.contrib import messages
 from django.http import HttpResponseBadRequest
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from alignment import shown
@@ -13,7 +16,7 @@ from alignment.forms.fresh import correcting, fresh, redrawn
 from alignment.forms.picture import PictureForm
 from alignment.geometry.frame import RIGHT
 from alignment.measuring import BAR, FLAT
-from alignment.models import Indicator
+from alignment.models import AcceptanceItem, Indicator
 from alignment.pictures import svg_response
 from alignment.services import save_check
 from alignment.sheets.services import line_without_limit
@@ -30,6 +33,7 @@ from .workplace import (
 
 ENTRIES = {BAR: BarEntry, FLAT: FlatEntry}
 REDRAW, SAVE, AFRESH = "show", "save", "afresh"
+NEXT = "next"  # what SAVE says when the next line is to be swept at once
 
 
 def sweep(request, visit_pk, pk):
@@ -47,11 +51,23 @@ def sweep(request, visit_pk, pk):
     entry = _entry(request, visit, item, corrected, whole=saving)
     if saving and entry.is_valid() and (check := _saved(request, visit, item, entry, corrected)):
         drop_draft(request.user, visit, item, check.phase)
-        messages.success(request, f"Saved {check.phase}: {check.verdict}.")
-        return redirect(check)
+        return _lead_on(request, visit, check)
     if request.method == "POST":
         keep_draft(request.user, visit, item, entry.form.data)
     return _page(request, visit, item, entry, corrected)
+
+
+def _lead_on(request, visit, check):
+    """To the next sweep where that was asked for and there is one, else to the saved check."""
+    waiting = None
+    if request.POST[SAVE] == NEXT and not check.corrects_id:
+        waiting = AcceptanceItem.objects.next_to_sweep(visit, check.item, check.phase)
+    if waiting is None:
+        messages.success(request, f"Saved {check.phase}: {check.verdict}.")
+        return redirect(check)
+    messages.success(request, f"Saved {check.item}, {check.phase}: {check.verdict}.")
+    address = reverse("alignment:sweep", args=[visit.pk, waiting.pk])
+    return redirect(f"{address}?{urlencode({'phase': check.phase})}")
 
 
 def _entry(request, visit, item, corrected, *, whole):
@@ -101,6 +117,13 @@ def sides_of(item):
     return ("front", "rear") if item.view.front_at == RIGHT else ("rear", "front")
 
 
+def _waiting(visit, item, entry, corrected):
+    """The line to sweep after this one; None for a correction, which is one sweep."""
+    if corrected:
+        return None
+    return AcceptanceItem.objects.next_to_sweep(visit, item, entry.form["phase"].value())
+
+
 def _page(request, visit, item, entry, corrected):
     machine = item.station.machine
     return render(
@@ -116,6 +139,7 @@ def _page(request, visit, item, entry, corrected):
             "corrected": corrected,
             "here": request.get_full_path(),
             "sides": sides_of(item),
+            "waiting": _waiting(visit, item, entry, corrected),
             "draft": getattr(request, "draft", None),
             "tolerance": shown.limits(item, entry.unit),
             "cautions": SWEEPING,

@@ -45,7 +45,12 @@ def way(request, pk, kind):
     demand(request.user, station.machine.shop, DESK)
     if kind not in FORMS:
         raise Http404("no such way of adjusting")
-    form = way_form(kind, request.POST or None, axes=station.machine.axes.all())
+    form = way_form(
+        kind,
+        request.POST or None,
+        axes=station.machine.axes.all(),
+        unit=request.user.length_unit,
+    )
     _stamped(request, form, station)
     if form.is_valid():
         set_way(station, form.record)

@@ -36,7 +36,7 @@ def label(request, pk):
             "machine": machine,
             "machine_url": machine.get_absolute_url(),
             "address": label_of(machine, absolute).address,
-            "sizes": labels.CHOICES,
+            "sizes": labels.choices_on(machine.shop.paper_size),
             "may_allow": owns(request.user, machine.shop),
         },
     )
@@ -48,6 +48,6 @@ def print_label(request, pk):
     machine = find(MACHINES, request.user, pk=pk)
     demand(request.user, machine.shop, ANYONE)
     size = request.POST.get("size", "")
-    if size not in labels.CHOICES:
+    if size not in labels.SIZES:
         raise Http404("no label of that size")
     return redirect(issue_label(machine, size, absolute))

@@ -16,7 +16,11 @@ class ShopForm(forms.ModelForm):
     country = CountryField(required=False)
     time_zone = ZoneField()
     length_unit = UnitField(label="Lengths in reports")
-    currency = CurrencyField(required=False, help_text=Shop._meta.get_field("currency").help_text)
+    currency = CurrencyField(
+        required=False,
+        help_text="What the shop reckons its own costs in; empty: as its service firm does. "
+        "Quotes and statements are in the firm's own currency.",
+    )
     open_on = forms.MultipleChoiceField(
         label="Open on",
         required=False,

@@ -8,7 +8,7 @@ from .. import billing
 from ..access import CONTRACTOR, demand, find
 from ..editing import editing, stamped
 from ..errors import Refused
-from ..forms import ChargeForm, FixedPriceForm
+from ..forms import ChargeForm, FirstPriceForm, FixedPriceForm
 from ..models import Charge, Visit
 from ..models.charges import billed_to
 
@@ -42,9 +42,26 @@ def charges(request, pk):
         "waiting": billing.not_charged_yet(visit),
         "fixed": FixedPriceForm(firm=visit.firm),
         "credited": visit.statements.statements(),
-        "firm_taxes": visit.firm.tax_categories.all(),
+        "first_price": None
+        if visit.firm.tax_categories.exists()
+        else FirstPriceForm(firm=visit.firm),
     }
     return render(request, "shop/charges.html", context)
+
+
+@require_POST
+def first_price(request, pk):
+    """Enter a firm's first price and its tax, and charge the visit by them."""
+    visit = concerned_visit(request, pk, change=True)
+    form = FirstPriceForm(request.POST, firm=visit.firm)
+    if form.is_valid():
+        try:
+            billing.begin_prices(form.instance, form.cleaned_data["hour"])
+            billing.fill_in(visit, made_by=request.user)
+            return redirect("shop:charges", pk=visit.pk)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+    return render(request, "shop/charges.html", {"visit": visit, "first_price": form})
 
 
 @require_POST

@@ -125,7 +125,12 @@ def come_back(request, pk):
 def sign(request, pk):
     """Sign a visit for both parties and issue its report."""
     found = _worked_on(request, pk)
-    form = SignForm(request.POST or None, initial={"contractor_name": request.user.name})
+    missing = services.lacks(found)
+    form = SignForm(
+        request.POST or None,
+        initial={"contractor_name": request.user.name, "come_back_for": found.come_back_for},
+        is_whole=not missing,
+    )
     if form.is_valid():
         given = form.cleaned_data
         try:
@@ -133,12 +138,13 @@ def sign(request, pk):
                 found,
                 contractor=_signed_by(given, "contractor"),
                 customer=_signed_by(given, "customer"),
+                come_back_for=given.get("come_back_for", ""),
             )
             messages.success(request, f"Visit {found.number} is signed and its report is issued.")
             return redirect(found)
         except Refused as refusal:
             form.add_error(None, str(refusal))
-    context = {"visit": found, "form": form, "lacks": services.lacks(found)}
+    context = {"visit": found, "form": form, "lacks": missing}
     return render(request, "shop/sign.html", context)
 
 

@@ -175,6 +175,7 @@ RULES = {
     "alignment:card": form("visit station", ALL, OWN_FIRM),
     # Money: the shop's owner and the firm it is owed to; operators and other firms find nothing.
     "shop:charges": form("signed", OWN_FIRM, seen_by=MONEY),
+    "shop:first_price": action("signed", OWN_FIRM, seen_by=MONEY),
     "shop:fill_in": action("signed", OWN_FIRM, seen_by=MONEY),
     "shop:add_fixed": action("signed", OWN_FIRM, seen_by=MONEY),
     "shop:add_charge": form("signed", OWN_FIRM, seen_by=MONEY),
@@ -267,7 +268,7 @@ RULES = {
     "alignment:stations": shows("machine"),
     "alignment:new_station": form("machine", DESK),
     "alignment:move_station": action("station", DESK),
-    "alignment:end_station": action("station", DESK),
+    "alignment:end_station": form("station", DESK),
     "machines:remove_belt": action("belt", DESK),
     "machines:remove_bearing": action("bearing", DESK),
     "machines:remove_assembly": action("assembly", DESK),

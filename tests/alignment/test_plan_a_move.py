@@ -223,6 +223,28 @@ def test_each_way_of_adjusting_goes_on_record_and_plans_a_move(
     assert plan.steps
 
 
+IN_INCHES = [
+    ("screws", {"radius_mm": "2.5", "pitch_mm": ".05", "plane_mm": "-1"}, "radius_mm", 63.5),
+    ("screws", {"radius_mm": "60 mm", "pitch_mm": ".05", "plane_mm": "-1"}, "plane_mm", -25.4),
+    ("shims", {"feet": "near 0, far 7"}, "feet", {"near": 0, "far": 177.8}),
+    ("shims", {"feet": "near 0, far 180 mm"}, "feet", {"near": 0, "far": 180}),
+    ("shims", {"stock": ".001, .002"}, "stock_um", [25.4, 50.8]),
+]
+
+
+@pytest.mark.parametrize(("kind", "typed", "name", "kept"), IN_INCHES)
+def test_a_bare_length_of_a_way_is_in_the_person_s_unit(
+    client, machine, contractor, kind, typed, name, kept
+):
+    """1 in is 25.4 mm exactly."""
+    contractor.length_unit = "in"
+    contractor.save()
+    station = factories.station_of(machine, HOUSING)
+    client.force_login(contractor)
+    client.post(reverse("alignment:way", args=[station.pk, kind]), WAYS[kind] | typed)
+    assert station.ways.get(kind=kind).settings[name] == pytest.approx(kept)
+
+
 BAD = [
     ("screws", {"angles_deg": "0, 0, 0"}, "three different places"),
     ("screws", {"angles_deg": "0, left"}, "row of numbers"),

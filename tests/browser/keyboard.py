@@ -11,6 +11,13 @@ FOCUSED = """() => {
   return named.replace(/\\s+/g, ' ').trim();
 }"""
 KIND = "() => document.activeElement.type || document.activeElement.tagName.toLowerCase()"
+# Whether what has the focus is one of a group of choices, one of which is called so.
+OFFERS = """option => {
+  const one = document.activeElement;
+  const group = one.type === 'radio' ? [...document.getElementsByName(one.name)] : [];
+  return group.some(other => [...(other.labels || [])].some(
+    label => label.innerText.replace(/\\s+/g, ' ').trim().startsWith(option)));
+}"""
 
 
 class Keyboard:
@@ -52,15 +59,35 @@ class Keyboard:
         self.fields += 1
         return self
 
-    def choose(self, first, option):
-        """Of a group of choices that is entered at `first` (or at what is chosen), take one."""
+    def fill_box(self, name, text):
+        """Type into the box of that name in the form: one of many that are called the same."""
         for _ in range(MOST_TABS):
             self.page.keyboard.press("Tab")
-            if self.page.evaluate(KIND) == "radio":
+            if self.page.evaluate("() => document.activeElement.name") == name:
                 break
-        assert self.page.evaluate(KIND) == "radio", f"no choice of '{first}' on {self.page.url}"
+        else:
+            raise AssertionError(f"no way with Tab to the box {name} on {self.page.url}")
+        self.page.keyboard.press("ControlOrMeta+a")
+        self.page.keyboard.type(text)
+        self.fields += 1
+        return self
+
+    def tick(self, label):
+        self.to(label)
+        self.page.keyboard.press("Space")
+        self.fields += 1
+        return self
+
+    def choose(self, option):
+        """Take one of a group of choices, which Tab enters where one is chosen or at its first."""
         for _ in range(MOST_TABS):
-            if self.page.evaluate(FOCUSED) == option:
+            self.page.keyboard.press("Tab")
+            if self.page.evaluate(OFFERS, option):
+                break
+        else:
+            raise AssertionError(f"no choice of '{option}' on {self.page.url}")
+        for _ in range(MOST_TABS):
+            if self.page.evaluate(FOCUSED).startswith(option):
                 break
             self.page.keyboard.press("ArrowDown")
         self.page.keyboard.press("Space")

@@ -8,10 +8,11 @@ import pytest
 import segno
 from django.urls import reverse
 
-from machines.labels import ROLLS, Label, on_roll, on_sheets
+from machines.labels import ROLLS, SHEETS, Label, on_roll, on_sheets
 from machines.models import Machine
 from machines.models.register import CODE_LETTERS
 from shop.documents import DocumentMeta, Letterhead
+from shop.documents.styles import PAPER_SIZES
 from shop.models import Document
 from tests import factories
 
@@ -57,10 +58,38 @@ def test_the_address_on_the_smallest_label_is_not_cut_however_long():
     assert "sweepbook.a-rather-long-name.example/m/k7wq2x/" in text
 
 
-def test_an_a4_sheet_takes_twenty_four_labels_and_a_second_sheet_the_rest():
-    sheets = pages(on_sheets([LABEL] * 25, META, MARK))
-    assert [millimetres(sheet) for sheet in sheets] == [(210, 297)] * 2
-    assert [sheet.extract_text().count("slider 20 mm") for sheet in sheets] == [24, 1]
+@pytest.mark.parametrize(
+    ("size", "paper_mm", "count"),
+    [
+        # 8.5 and 11 in are 215.9 and 279.4 mm.
+        ("a4", (210, 297), 24),
+        ("a4-gaps", (210, 297), 24),
+        ("letter", (216, 279), 24),
+        ("letter-30", (216, 279), 30),
+    ],
+)
+def test_a_sheet_takes_its_labels_and_a_second_sheet_the_rest(size, paper_mm, count):
+    sheets = pages(on_sheets([LABEL] * (count + 1), size, META, MARK))
+    assert [millimetres(sheet) for sheet in sheets] == [paper_mm] * 2
+    assert [sheet.extract_text().count("slider 20 mm") for sheet in sheets] == [count, 1]
+
+
+@pytest.mark.parametrize("size", SHEETS)
+def test_the_labels_of_a_sheet_fit_its_paper(size):
+    sheet = SHEETS[size]
+    width, height = (side / 72 * 25.4 for side in PAPER_SIZES[sheet.paper])
+    assert sheet.across * sheet.width + (sheet.across - 1) * sheet.gap <= width + 0.01
+    assert sheet.down * sheet.height <= height + 0.01
+
+
+@pytest.mark.parametrize(("paper", "other"), [("A4", "Letter"), ("Letter", "A4")])
+def test_the_sheets_offered_are_of_the_shop_s_paper(client, operator, machine, paper, other):
+    machine.shop.paper_size = paper
+    machine.shop.save()
+    client.force_login(operator)
+    page = client.get(reverse("machines:label", args=[machine.pk])).content.decode()
+    assert f"{paper} sheet of 24 labels" in page
+    assert f"{other} sheet" not in page
 
 
 def test_the_code_on_the_label_is_that_of_its_address():
