@@ -224,7 +224,7 @@ def notes(drift, unit):
     told += _changed_limits(drift, unit)
     week = drift.series.clock.hours_a_week
     if drift.rate is not None and week is not None:
-        told.append(f"Days are reckoned at {week:.0f} spindle hours a week, as of late.")
+        told.append(f"Days are reckoned at {week:.0f} spindle hours a week, at recent use.")
     return told
 
 

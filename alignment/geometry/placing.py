@@ -179,7 +179,7 @@ def _by_station(links: Sequence[Link], first: str) -> dict[str, Link]:
         if link.station in measured:
             raise ValueError(f"{link.station} is given twice; keep the link that counts.")
         if link.station == first:
-            raise ValueError(f"{first} is the datum of all and is measured from nothing.")
+            raise ValueError(f"{first} is the master datum and is measured from nothing.")
         measured[link.station] = link
     return measured
 
