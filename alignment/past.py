@@ -62,7 +62,7 @@ def chain(history):
         [
             str(state.station.position),
             capfirst(state.station.name),
-            str(state.station.datum or "the datum of all"),
+            str(state.station.datum or "the master datum"),
             state.station.how or "–",
             state.words,
         ]

@@ -148,7 +148,7 @@ def pictures(report):
     if not rows:
         return []
     drawn = [
-        heading("Where the stations stand"),
+        heading("Station positions"),
         paragraph(
             "Each mark is where the station stands, seen from its datum. Open ring: as found. "
             "Filled dot: as left."

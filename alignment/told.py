@@ -123,13 +123,13 @@ def _of_sweeps(measured, unit):
         fit = measured.fit
         return [
             Figure("Closure", *_closure(fit, unit)),
-            Figure("Form left over", *_form(fit, unit)),
+            Figure("Out-of-round", *_form(fit, unit)),
         ]
     worst = max(fit.form_um for fit in measured.fits)
     repeats = [plane.scatter_um for plane in measured.outcome.planes if plane.count > 1]
-    said = [Figure("Form left over", length(worst, unit), "of the worst sweep")]
+    said = [Figure("Out-of-round", length(worst, unit), "of the worst sweep")]
     if not any(fit.dof for fit in measured.fits):
-        said = [Figure("Form left over", "–", NO_FORM)]
+        said = [Figure("Out-of-round", "–", NO_FORM)]
     if repeats:
         said.append(
             Figure("Repeats scatter by", uncertainty(max(repeats), unit), "one standard deviation")
@@ -141,7 +141,7 @@ def _of_sweeps(measured, unit):
 
 
 def _form(fit, unit):
-    """Form left over; three readings leave nothing over, whatever the form."""
+    """Out-of-round; three readings leave nothing over, whatever the form."""
     if fit.dof == 0:
         return "–", NO_FORM
     return length(fit.form_um, unit), "what no offset explains"

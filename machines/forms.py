@@ -153,11 +153,11 @@ class InspectionForm(EntryForm):
         widget=forms.Textarea(attrs={"rows": 2}),
     )
 
-    frequency_hz = measure("Plucked span rings at", "Hz", 7, 2)
+    frequency_hz = measure("Belt frequency", "Hz", 7, 2)
     force_n = ForceBox(
         label="Or: pressed at mid-span with", max_digits=7, decimal_places=2, required=False
     )
-    deflection_mm = LengthBox(label="it gives", max_digits=6, decimal_places=2, required=False)
+    deflection_mm = LengthBox(label="Deflection", max_digits=6, decimal_places=2, required=False)
     span_mm = LengthBox(
         label="Free span, if not as on record", max_digits=8, decimal_places=2, required=False
     )
@@ -238,7 +238,7 @@ class StepForm(EntryForm):
     """What becomes of a recommendation, by the person whose word it is."""
 
     state = forms.ChoiceField(
-        label="What becomes of it",
+        label="Your decision",
         widget=forms.RadioSelect,
         error_messages={"required": "Choose what becomes of it."},
     )

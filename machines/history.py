@@ -38,7 +38,7 @@ def _incident(incident):
 
 def _how_it_was(incident):
     how_hard = capfirst(incident.get_severity_display())
-    may_run = "The machine might run." if incident.may_run else "Stopped until looked at."
+    may_run = "The machine was left running." if incident.may_run else "Stopped until looked at."
     return f"{how_hard}. {may_run}" if how_hard else may_run
 
 

@@ -21,7 +21,7 @@ class StatementTable(tables.Table):
     issued_on = tables.Column(verbose_name="Date")
     shop = tables.Column(accessor="buyer_name", verbose_name="To")
     gross = tables.Column(verbose_name="Total", attrs=NUMBER)
-    credited = tables.Column(verbose_name="Taken back", attrs=NUMBER)
+    credited = tables.Column(verbose_name="Credited", attrs=NUMBER)
     paid = tables.Column(attrs=NUMBER)
     outstanding = tables.Column(attrs=NUMBER)
     due_on = tables.Column(verbose_name="Due")

@@ -139,7 +139,7 @@ def _set_right(work, items, checks):
         if station.datum_id in moved:
             moved.add(station.pk)
             checks.update(_as_left(work, own))
-        # The first station is the datum of all and is never moved.
+        # The first station is the master datum and is never moved.
         if station.datum_id and any(
             checks[item.pk].verdict != Check.Verdict.WITHIN for item in own
         ):

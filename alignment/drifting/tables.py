@@ -15,7 +15,7 @@ class RiskTable(tables.Table):
 
     machine = tables.Column(order_by="place", linkify=True)
     shop = tables.Column(accessor="machine__shop", order_by="place")
-    chance = tables.Column("Out today", empty_values=(), order_by="weight")
+    chance = tables.Column("Chance out of tolerance", empty_values=(), order_by="weight")
     driver = tables.Column("Because of", accessor="item", empty_values=(), orderable=False)
     next_check = tables.Column("Check by", empty_values=(), order_by="by")
     last_measured = tables.Column("Last measured", empty_values=())

@@ -238,7 +238,7 @@ def notes(drift, unit):
         )
     week = drift.series.clock.hours_a_week
     if drift.rate is not None and week is not None:
-        told.append(f"Days are reckoned at {week:.0f} spindle hours a week, as of late.")
+        told.append(f"Days are reckoned at {week:.0f} spindle hours a week, at recent use.")
     visits = drift.series.visits
     if unread := drift.series.clock.unread([visit.day for visit in visits]):
         told.append(

@@ -22,7 +22,7 @@ STATES = ("measured", "stale", "not measured")
 @dataclass(frozen=True)
 class ChainStation:
     """One station in checking order. ``datum`` is the name of the station it is measured from
-    (None: the datum of all); ``state`` one of STATES; ``note`` a short line such as the last
+    (None: the master datum); ``state`` one of STATES; ``note`` a short line such as the last
     figure."""
 
     name: str
@@ -117,7 +117,7 @@ class ChainFigure:
 
     @staticmethod
     def _told(number, station):
-        origin = "the datum of all" if station.datum is None else f"measured from {station.datum}"
+        origin = "the master datum" if station.datum is None else f"measured from {station.datum}"
         extra = "".join(f", {word}" for word in (station.verdict, station.note) if word)
         return f"{number} {station.name}, {origin}, {station.state}{extra}"
 

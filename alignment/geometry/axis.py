@@ -59,17 +59,6 @@ class Axis:
     def slope_up_um_per_100mm(self) -> float:
         return float(self.parameters[3])
 
-    @property
-    def slope_um_per_100mm(self) -> float:
-        """The tilt's size, whatever its direction."""
-        return float(np.hypot(*self.parameters[2:]))
-
-    @property
-    def u_slope_um_per_100mm(self) -> float:
-        """Standard uncertainty of the tilt's size."""
-        slope, covariance = self.parameters[None, 2:], self.covariance[None, 2:, 2:]
-        return float(size_uncertainty(slope, covariance, np.array([self.dof_u]))[0])
-
     def at(self, z_mm) -> AxisPoint:
         """The axis at the plane ``z_mm``, measured or not; ValueError unless it is finite."""
         z = float(finite_array([z_mm], "plane")[0])

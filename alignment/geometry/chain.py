@@ -26,7 +26,7 @@ def checking_order(datum_of: Chain) -> tuple:
     firsts = [station for station, datum in datum_of.items() if datum is None]
     if len(firsts) > 1:
         names = " and ".join(str(first) for first in firsts)
-        raise ValueError(f"Only one station can be the datum of all; {names} have no datum.")
+        raise ValueError(f"Only one station can be the master datum; {names} have no datum.")
     order: dict = {}
     for path in paths.values():
         order.update(dict.fromkeys(path))

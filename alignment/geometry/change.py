@@ -1,8 +1,8 @@
 """Was it more than wear? Control charts, and what to say of the last change.
 
-The charts are those of the NIST/SEMATECH e-Handbook of Statistical Methods, chapter 6: EWMA in
-6.3.2.4, CUSUM in 6.3.2.3. They run along the last axis, many series at once; a value that is NaN
-was not measured and leaves a chart where it stood.
+The chart is that of the NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.3: CUSUM. It runs
+along the last axis, many series at once; a value that is NaN was not measured and leaves the chart
+where it stood.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ from .steps import step_cases
 
 # Chance of calling mere wear unusual: one false alarm in a hundred visits.
 FALSE_ALARM = 0.01
-# In standard deviations: the slack and the decision limit usual for a CUSUM, and the width for an
-# EWMA (common practice; NIST's own examples are checked with the figures NIST gives).
-SLACK, DECISION, WIDTH = 0.5, 4.0, 3.0
+# In standard deviations: the slack and the decision limit usual for a CUSUM (common practice;
+# NIST's own example is checked with the figures NIST gives).
+SLACK, DECISION = 0.5, 4.0
 # Moves that the chart of growing drift covers, and those before them that it learns from: sixty
 # moves on, a sum has long fallen to nought or given the alarm.
 CHARTED, LEARNT_FROM = 60, 60
@@ -37,54 +37,12 @@ _VERDICTS = {  # (unusual, an incident was logged)
 
 
 @dataclass(frozen=True)
-class Ewma:
-    """A chart of n values: ``value``, ``lower`` and ``upper`` (..., n), ``outside`` (..., n)."""
-
-    value: np.ndarray
-    lower: np.ndarray
-    upper: np.ndarray
-    outside: np.ndarray
-
-
-@dataclass(frozen=True)
 class Cusum:
     """A chart of n values: sums upward and downward ``high`` and ``low`` (..., n), ``alarm``."""
 
     high: np.ndarray
     low: np.ndarray
     alarm: np.ndarray
-
-    @property
-    def first_alarm(self) -> np.ndarray:
-        """Index (...) of the first alarm, -1 for none."""
-        return np.where(self.alarm.any(axis=-1), self.alarm.argmax(axis=-1), -1)
-
-
-def ewma(
-    values, target: float, deviation: float, *, weight: float = 0.3, width=WIDTH, settled=True
-) -> Ewma:
-    """Exponentially weighted moving average of ``values`` (..., n), started at ``target``.
-
-    ``deviation``: standard deviation of one value; ``weight`` of the newest value; ``width`` of
-    the limits in standard deviations. ``settled`` takes the limits of a long chart, as NIST's
-    example does; False takes the narrower ones that hold for the first few values. Raises
-    ValueError for a weight not above 0 and up to 1, or a deviation or width that is not positive.
-    """
-    if not 0 < weight <= 1:
-        raise ValueError("The weight of the newest value must be more than 0, and at most 1.")
-    if not (deviation > 0 and width > 0):
-        raise ValueError("The standard deviation and the width must be more than 0.")
-    values = np.asarray(values, float)
-    smooth, now = np.empty_like(values), np.full(values.shape[:-1], float(target))
-    counted = np.cumsum(~np.isnan(values), axis=-1)
-    for i in range(values.shape[-1]):
-        here = values[..., i]
-        now = np.where(np.isnan(here), now, weight * here + (1 - weight) * now)
-        smooth[..., i] = now
-    grown = 1.0 if settled else 1 - (1 - weight) ** (2.0 * counted)
-    half = width * deviation * np.sqrt(weight / (2 - weight) * grown) * np.ones(values.shape)
-    outside = (np.abs(smooth - target) > half) & ~np.isnan(values)
-    return Ewma(smooth, target - half, target + half, outside)
 
 
 def cusum(values, target: float, *, slack: float = SLACK, decision: float = DECISION) -> Cusum:
@@ -181,7 +139,7 @@ def surprises(intervals: Intervals, walk: WalkPrior | None = None, newest=None) 
     """Each interval against the ones before it, as normal scores (S, n, c), for the charts.
 
     NaN for an interval that holds an incident, cannot be used, or has too few before it. Fed to
-    ``cusum`` or ``ewma`` with target 0 and deviation 1. ``newest``: how many places at the end
+    ``cusum`` with target 0 and deviation 1. ``newest``: how many places at the end
     are worked out; left out, all are.
     """
     scores = np.full(intervals.change_um.shape, np.nan)

@@ -111,33 +111,6 @@ def side_of_front(look: str, headstock_side: str) -> str:
     return RIGHT if _hand(look, headstock_side) > 0 else LEFT
 
 
-def to_frame(right_um, up_um, holder: str, look: str, headstock_side: str):
-    """(front_um, up_um) of the station from its datum, of a swept centre in the dial's view.
-
-    Numbers or arrays alike; a zero keeps no sign.
-    """
-    front, up, _, _ = frame_signs(holder, look, headstock_side)
-    return front * right_um + 0.0, up * up_um + 0.0
-
-
-def to_dial(front_um, up_um, holder: str, look: str, headstock_side: str):
-    """(right_um, up_um) that the dial shows of a station standing at (front_um, up_um)."""
-    # Each direction keeps its sign or changes it, so the way back is the way there.
-    return to_frame(front_um, up_um, holder, look, headstock_side)
-
-
-def lean_to_frame(right_um, up_um, holder: str, look: str, headstock_side: str):
-    """(front_um, up_um) by which the station's axis leans from its datum's, going away from the
-    headstock, per the length that the dial's slopes are for, going away from the indicator."""
-    _, _, front, up = frame_signs(holder, look, headstock_side)
-    return front * right_um + 0.0, up * up_um + 0.0
-
-
-def lean_to_dial(front_um, up_um, holder: str, look: str, headstock_side: str):
-    """The way back from `lean_to_frame`."""
-    return lean_to_frame(front_um, up_um, holder, look, headstock_side)
-
-
 def frame_signs(holder: str, look: str, headstock_side: str) -> np.ndarray:
     """(4) signs that turn a dial's (right, up, slope right, slope up) into the frame's, and back.
 

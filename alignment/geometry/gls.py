@@ -25,19 +25,6 @@ class LeastSquares:
     residual_sum: np.ndarray
     dof: int
 
-    @property
-    def residual_scale(self) -> np.ndarray:
-        """Residual standard deviation (...); NaN when no degree of freedom is left."""
-        if self.dof == 0:
-            return np.full(np.shape(self.residual_sum), np.nan)
-        return np.sqrt(self.residual_sum / self.dof)
-
-    @property
-    def standard_error(self) -> np.ndarray:
-        """Standard deviation of each parameter (..., p), scaled by the residuals."""
-        variance = np.diagonal(self.unscaled_covariance, axis1=-2, axis2=-1)
-        return np.sqrt(variance) * np.expand_dims(self.residual_scale, -1)
-
 
 def least_squares(design, observed, covariance=None) -> LeastSquares:
     """Fit ``observed = design @ parameters + error`` by generalised least squares.

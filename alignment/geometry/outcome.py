@@ -88,7 +88,9 @@ def face_outcome(
 ) -> Outcome:
     """Squareness of a face from axial sweeps on a circle of ``radius_mm``, per ``per_mm``.
 
-    The sweeps are those of ``fit_face``. Raises ValueError for a quantity that is no tilt.
+    The indicator turns with the spindle and reads plus when the face pushes its plunger in; a
+    sweep's sag is the sag's effect on an axial reading. Raises ValueError for a quantity that is
+    no tilt.
     """
     if quantity not in TILTS:
         raise ValueError(f"A face gives its tilt, not {quantity}.")

@@ -86,25 +86,6 @@ class Placement:
     _noise: np.ndarray
     closures: tuple[Closure, ...] = ()
 
-    def seen_from(self, station: str, datum: str) -> Axis:
-        """The axis of ``station`` relative to that of ``datum``, whether measured so or not.
-
-        Links that both share drop out of the covariance. Raises ValueError for a station that
-        was not placed.
-        """
-        for name in (station, datum):
-            if name not in self.axes:
-                raise ValueError(f"{name} was never measured, so it has no place.")
-        one, other = self.axes[station], self.axes[datum]
-        carry = _carried(one.z_ref_mm - other.z_ref_mm)
-        effects = self._effects[station] - carry @ self._effects[datum]
-        return Axis(
-            z_ref_mm=one.z_ref_mm,
-            parameters=one.parameters - carry @ other.parameters,
-            covariance=carried_covariance(effects, self._noise),
-            dof_u=min(one.dof_u, other.dof_u),
-        )
-
 
 def place_stations(links: Sequence[Link], first: str, extra: Sequence[Link] = ()) -> Placement:
     """Place all stations of ``links``, in any order, in the frame of ``first``.
@@ -198,7 +179,7 @@ def _by_station(links: Sequence[Link], first: str) -> dict[str, Link]:
         if link.station in measured:
             raise ValueError(f"{link.station} is given twice; keep the link that counts.")
         if link.station == first:
-            raise ValueError(f"{first} is the datum of all and is measured from nothing.")
+            raise ValueError(f"{first} is the master datum and is measured from nothing.")
         measured[link.station] = link
     return measured
 

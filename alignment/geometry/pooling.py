@@ -97,20 +97,10 @@ class Lent:
         return _drawn(_without_own(belief, self.prior, self.others), self.others)
 
 
-def borrow(intervals: Intervals, groups) -> Borrowed:
-    """Fit every series, borrowing within its group.
-
-    ``groups`` (S,): equal labels for series of the same model, station and item. A series with no
-    interval at all, a machine seen once, borrows everything. Raises ValueError when there is not
-    one label for each series.
-    """
-    everybody = np.arange(intervals.series)
-    return lend(intervals, groups, np.ones(intervals.series, bool), everybody).to(intervals)
-
-
 def lend(intervals: Intervals, groups, lends, wanted) -> Lent:
     """What the series that ``lends`` (S,) marks lend to those ``wanted``, an index array, of
-    their groups; a series is never its own lender. Otherwise as `borrow`."""
+    their groups; a series is never its own lender. Equal labels of ``groups`` (S,) stand for
+    the same model, station and item. Raises ValueError when there is not one for each series."""
     groups = np.asarray(groups)
     if groups.shape != (intervals.series,):
         raise ValueError(f"Expected one group for each of the {intervals.series} series.")

@@ -109,7 +109,7 @@ def _with_limit(machine):
     return AcceptanceItem.objects.with_limit().filter(sheet__machine=machine)
 
 
-def bring_in_sheet(request, pk):
+def import_sheet(request, pk):
     """Bring in a sheet as a list: first each line's fate is shown, then all are saved or none."""
     machine = _machine_changed(request, pk)
     form = SheetListForm(

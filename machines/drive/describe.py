@@ -73,7 +73,7 @@ def belt_geometry_facts(belt):
                 f"{number(geometry.small_diameter_mm)} and {number(geometry.large_diameter_mm)} mm",
             ),
             ("Teeth in mesh", f"{number(geometry.teeth_in_mesh, 1)}{short}"),
-            ("Plucked span rings at", _notes(belt)),
+            ("Belt frequency", _notes(belt)),
         ]
     )
 

@@ -63,24 +63,6 @@ def pitch_diameter_mm(teeth: int, pitch_mm: float) -> float:
     return teeth * positive(pitch_mm, "The belt pitch", "mm") / math.pi
 
 
-def belt_length_mm(
-    centre_distance_mm: float, pulley_teeth: tuple[int, int], pitch_mm: float
-) -> float:
-    """Pitch length in mm of an open belt round two pulleys at a given centre distance.
-
-    Exact geometry of two tangents and two arcs: L = 2·C·cos a + π(d1+d2)/2 + a(d2−d1) with
-    sin a = (d2−d1)/(2C). ValueError when the pulleys would touch.
-    """
-    small, large = _diameters(pulley_teeth, pitch_mm)
-    centre = positive(centre_distance_mm, "The centre distance", "mm")
-    if centre <= (small + large) / 2:
-        raise ValueError(
-            f"At a centre distance of {centre:g} mm the pulleys touch; "
-            f"it must be more than {(small + large) / 2:.2f} mm."
-        )
-    return _open_belt_length(centre, small, large)
-
-
 def drive_geometry(
     belt_teeth: int, pulley_teeth: tuple[int, int], pitch_mm: float
 ) -> DriveGeometry:

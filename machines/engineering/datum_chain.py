@@ -49,7 +49,7 @@ def check_chain(stations: Sequence[Station]) -> None:
     if len(set(names)) < len(names):
         raise ValueError("Two stations of the chain have the same name.")
     if sum(station.datum is None for station in stations) != 1:
-        raise ValueError("A chain has exactly one first station, the datum of all.")
+        raise ValueError("A chain has exactly one first station, the master datum.")
     datums = {station.name: station.datum for station in stations}
     for station in stations:
         seen = {station.name}

@@ -65,14 +65,6 @@ class WeibullFit:
     def mean_bounds_h(self) -> tuple[float, float]:
         return self.bounds_of(mean_life_h)
 
-    def age_by_which_h(self, share: float) -> float:
-        """Age by which a ``share`` (0 to 1) of units has failed."""
-        return float(_quantile(between_zero_and_one(share, "The share"), self.shape, self.scale_h))
-
-    def age_by_which_bounds_h(self, share: float) -> tuple[float, float]:
-        share = between_zero_and_one(share, "The share")
-        return self.bounds_of(lambda shape, scale: _quantile(share, shape, scale))
-
     def middle_of(self, figure: Callable) -> float:
         """The median of ``figure(shape, scale_h)``: as likely too low as too high. With few
         failures the most likely shape lies far too high, often above its own bounds."""
@@ -165,10 +157,6 @@ def _hours(hours: float) -> str:
 
 def _counted(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
-
-
-def _quantile(share, shape, scale):
-    return scale * (-np.log1p(-share)) ** (1 / np.asarray(shape))
 
 
 def _check_enough(failed: np.ndarray, running: np.ndarray) -> None:

@@ -14,9 +14,6 @@ from .life import SURE, WeibullFit, mean_life_h
 _HARDLY_REACHED = 0.01
 _HALVINGS = 60
 
-# Shapes beyond these are told from no record and of no part.
-_LEAST_SHAPE, _MOST_SHAPE = 0.01, 1000
-
 # Below this share of a failure, hardly one in a million million, nothing has failed yet.
 _NEXT_TO_NOUGHT = 1e-12
 
@@ -54,36 +51,6 @@ class ReplacementAge:
         )
 
 
-@dataclass(frozen=True)
-class RenewalInterval:
-    """Hours between renewals when failures in between are only mended; None: never renew."""
-
-    interval_h: float | None
-    cost_per_h: float | None
-
-
-def age_cost_per_h(age_h, shape, scale_h, planned_cost: float, breakdown_cost: float):
-    """Long-run cost per hour of replacing at ``age_h`` or at failure, whichever is first.
-
-    ``age_h``, ``shape`` and ``scale_h`` may be arrays. Costs in any one currency. ValueError for a
-    cost, an age or a scale of zero or less, or a shape outside 0.01 to 1,000.
-    """
-    costs = _costs(planned_cost, breakdown_cost)
-    age_h = _each(age_h, lambda age: positive(age, "The age", "h"))
-    return _cost_per_h(age_h, *_life(shape, scale_h), *costs)
-
-
-def best_age_h(shape, scale_h, planned_cost: float, breakdown_cost: float):
-    """Age in hours with the least cost per hour; inf where running to failure is as good.
-
-    ``shape`` and ``scale_h`` may be arrays. A shape of 1 or less never wears out, so inf.
-    ValueError as for ``age_cost_per_h``. Barlow and Proschan's age replacement (from memory).
-    """
-    costs = _costs(planned_cost, breakdown_cost)
-    ages = _best_age_h(*_life(shape, scale_h), *costs)
-    return ages if ages.ndim else float(ages)
-
-
 def replacement_age(fit: WeibullFit, planned_cost: float, breakdown_cost: float) -> ReplacementAge:
     """The best replacement age for a fitted life and the two costs, with what it saves.
 
@@ -91,7 +58,7 @@ def replacement_age(fit: WeibullFit, planned_cost: float, breakdown_cost: float)
     """
     costs = _costs(planned_cost, breakdown_cost)
     shape, scale_h = fit.middle_of(lambda shape, _: shape), fit.middle_of(lambda _, scale: scale)
-    age = float(_best_age_h(shape, scale_h, *costs))
+    age = float(best_age_h(shape, scale_h, *costs))
     if not np.isfinite(age):
         return ReplacementAge(None, 0.0, (0.0, 0.0), 0.0, fit)
 
@@ -108,51 +75,17 @@ def replacement_age(fit: WeibullFit, planned_cost: float, breakdown_cost: float)
     )
 
 
-def renewal_interval(
-    shape: float, scale_h: float, renewal_cost: float, repair_cost: float
-) -> RenewalInterval:
-    """Hours between renewals when each failure in between is mended and nothing more.
-
-    Barlow and Hunter's minimal repair (formula from memory): cost (cp + cr·(t/η)^β)/t, least at
-    η·(cp/(cr(β−1)))^(1/β). With a shape of 1 or less mending for ever is cheapest: both None.
-    ValueError for anything of zero or less.
-    """
-    shape, scale_h = (float(value) for value in _life(shape, scale_h))
-    renewal = positive(renewal_cost, "The renewal cost")
-    repair = positive(repair_cost, "The repair cost")
-    if shape <= 1:
-        return RenewalInterval(None, None)
-    interval = scale_h * (renewal / (repair * (shape - 1))) ** (1 / shape)
-    # At that interval the repairs cost renewal/(shape − 1).
-    return RenewalInterval(interval, renewal * shape / (shape - 1) / interval)
-
-
 def _costs(planned: float, breakdown: float) -> tuple[float, float]:
     return positive(planned, "The planned cost"), positive(breakdown, "The breakdown cost")
 
 
-def _life(shape, scale_h) -> tuple[np.ndarray, np.ndarray]:
-    return _each(shape, _shape), _each(scale_h, lambda one: positive(one, "The scale", "h"))
+def age_cost_per_h(age_h, shape, scale_h, planned: float, breakdown: float):
+    """Long-run cost per hour of replacing at ``age_h`` or at failure, whichever is first.
 
-
-def _shape(value) -> float:
-    shape = positive(value, "The shape")
-    if not _LEAST_SHAPE <= shape <= _MOST_SHAPE:
-        raise ValueError(
-            f"The shape must lie between {_LEAST_SHAPE:g} and {_MOST_SHAPE:,}, not {shape:g}."
-        )
-    return shape
-
-
-def _each(values, checked) -> np.ndarray:
-    """Values, a number or an array of any shape, each ``checked``."""
-    values = np.asarray(values, dtype=object)
-    return np.array([checked(value) for value in values.flat]).reshape(values.shape)
-
-
-def _cost_per_h(age_h, shape, scale_h, planned: float, breakdown: float):
-    """Renewal reward: (cp·R + cf·F) / ∫R from 0 to the age, with the integral of a Weibull R as an
-    incomplete gamma function; next to nought it is the age itself."""
+    Age, shape and scale may be arrays, all above zero; costs in any one currency. Renewal reward:
+    (cp·R + cf·F) / ∫R from 0 to the age, with the integral of a Weibull R as an incomplete gamma
+    function; next to nought it is the age itself.
+    """
     with np.errstate(over="ignore", under="ignore"):
         hazard = (age_h / scale_h) ** shape
         lived = mean_life_h(shape, scale_h) * gammainc(1 / np.asarray(shape), hazard)
@@ -161,7 +94,12 @@ def _cost_per_h(age_h, shape, scale_h, planned: float, breakdown: float):
     return (planned * (1 - failed) + breakdown * failed) / lived
 
 
-def _best_age_h(shape, scale_h, planned: float, breakdown: float) -> np.ndarray:
+def best_age_h(shape, scale_h, planned: float, breakdown: float) -> np.ndarray:
+    """Age in hours with the least cost per hour; inf where running to failure is as good.
+
+    ``shape`` and ``scale_h`` may be arrays, above zero. A shape of 1 or less never wears out, so
+    inf. Barlow and Proschan's age replacement (from memory).
+    """
     shape, scale_h = np.broadcast_arrays(np.asarray(shape, float), np.asarray(scale_h, float))
     ages = np.full(shape.shape, np.inf)
     if planned < breakdown:
@@ -175,7 +113,7 @@ def _best_age_h(shape, scale_h, planned: float, breakdown: float) -> np.ndarray:
 def _saving(age: float, shape, scale, planned: float, breakdown: float):
     to_failure = breakdown / mean_life_h(shape, scale)
     with np.errstate(over="ignore"):
-        return 1 - _cost_per_h(age, shape, scale, planned, breakdown) / to_failure
+        return 1 - age_cost_per_h(age, shape, scale, planned, breakdown) / to_failure
 
 
 def _best_share_of_scale(shape: np.ndarray, target: float) -> np.ndarray:

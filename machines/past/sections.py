@@ -67,7 +67,7 @@ INCIDENT_COLUMNS = [
     Column("When", 1.1),
     Column("What happened", 1.9),
     Column("How hard", 1.3),
-    Column("What became of it", 2.4),
+    Column("Status", 2.4),
 ]
 
 

@@ -8,7 +8,7 @@ from ..models import Machine
 from .board import due_items
 from .panels import visit_work_rows
 
-WORK_COLUMNS = [Column("Machine", 1), Column("Planned work", 3), Column("What became of it", 3)]
+WORK_COLUMNS = [Column("Machine", 1), Column("Planned work", 3), Column("Status", 3)]
 
 
 def meters(report):

@@ -107,7 +107,7 @@ def marked_or_worn_teeth(machine, visit):
 
 
 def damage_that_grew(machine, visit):
-    """A belt on which teeth were damaged anew or got worse since last time is replaced."""
+    """A belt on which teeth were newly damaged or got worse since last time is replaced."""
     enough = Thresholds.of(machine.shop).grown_teeth
     for inspection in _latest_inspections(machine):
         before = look_before(inspection)
@@ -124,7 +124,7 @@ def damage_that_grew(machine, visit):
             belt,
             "damage that grew",
             Urgency.THIS_VISIT,
-            f"On the {belt.name} {len(grown)} teeth were damaged anew or got worse since {since}.",
+            f"On the {belt.name} {len(grown)} teeth were newly damaged or got worse since {since}.",
             _evidence(inspection, findings),
         )
 

@@ -66,7 +66,7 @@ def _before(corrected, last):
 def _wanted(belt):
     """The tension wanted and the notes it rings at, in words; empty where not on record."""
     wanted = dict(belt_facts(belt) + belt_geometry_facts(belt))
-    said = [wanted.get(label) for label in ("Tension wanted", "Plucked span rings at")]
+    said = [wanted.get(label) for label in ("Tension wanted", "Belt frequency")]
     return "; ".join(words for words in said if words)
 
 

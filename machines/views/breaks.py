@@ -12,7 +12,7 @@ from ..past.breaks import put_back_in_service, take_out_of_service
 from .floor import MACHINES
 
 
-def take_out(request, pk):
+def retire(request, pk):
     """From a day on nothing falls due on the machine, with the reason."""
     found = find(MACHINES, request.user, pk=pk)
     demand(request.user, found.shop, DESK)

@@ -176,12 +176,12 @@ def rebuild(request, pk):
 
 @sent_once
 def new_belt(request, pk):
-    return _new(request, pk, BeltForm, "Put a belt on record")
+    return _new(request, pk, BeltForm, "Add belt")
 
 
 @sent_once
 def new_bearing(request, pk):
-    return _new(request, pk, BearingForm, "Put a bearing on record")
+    return _new(request, pk, BearingForm, "Add bearing")
 
 
 @sent_once

@@ -84,7 +84,7 @@ def leave_reading_out(request, pk):
     )
 
 
-def bring_in_readings(request):
+def import_readings(request):
     """Bring in a list of readings: first it is shown, then brought in, all or none."""
     shops = Shop.objects.visible_to(request.user)
     if not shops.exists():

@@ -78,7 +78,7 @@ def edit_part(request, pk):
     return render(request, "machines/part_form.html", {"form": form, "part": found})
 
 
-def bring_in_parts(request):
+def import_parts(request):
     """Bring in a list: shown first with what becomes of each line, then brought in."""
     keepers = _keepers(request)
     form = ListForm(request.POST or None, request.FILES or None, keepers=keepers)

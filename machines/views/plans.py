@@ -250,7 +250,7 @@ def _closing_page(request, template, plan, machine, visit, form):
 
 
 @require_POST
-def take_back(request, pk):
+def reopen_plan(request, pk):
     """Undo a closing entered by mistake."""
     found = find(
         PlanClosing.objects.select_related("plan", "machine__shop", "visit"), request.user, pk=pk

@@ -82,7 +82,7 @@ def _with_code(request, device):
 
 
 @require_POST
-def take_back(request, pk):
+def revoke_device(request, pk):
     """Let a device be one no longer."""
     device = _owned(request, pk)
     services.take_back(device, by=request.user)

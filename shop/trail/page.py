@@ -25,7 +25,7 @@ class ChangeTable(tables.Table):
     by = tables.Column("Who", empty_values=(), orderable=False)
     what = tables.Column("Record", empty_values=(), orderable=False)
     kind = tables.Column("What happened", orderable=False)
-    fields = tables.Column("From what to what", empty_values=(), orderable=False)
+    fields = tables.Column("Before / after", empty_values=(), orderable=False)
 
     class Meta:
         model = Change

@@ -10,7 +10,7 @@ from ..errors import Refused
 from ..models import Shop
 
 
-def take_out_shop(request, pk):
+def export_shop(request, pk):
     """Say what goes and what stays; sent, it answers with the archive."""
     shop = find(Shop.objects, request.user, pk=pk)
     demand_owner(request.user, shop)

@@ -29,7 +29,7 @@ def send(desk, machine):
 
     def post(text, **more):
         data = {"name": "after rebuild", "unit": "mm", "in_force": "on", "text": text, **more}
-        return desk.post(reverse("alignment:bring_in_sheet", args=[machine.pk]), data)
+        return desk.post(reverse("alignment:import_sheet", args=[machine.pk]), data)
 
     return post
 
@@ -176,7 +176,7 @@ def test_a_name_that_is_taken_is_refused_and_the_list_stays(send):
 @pytest.mark.parametrize(("role", "status"), [("operator", 403), ("stranger", 404)])
 def test_only_owner_and_contractor_bring_in(client, request, machine, role, status):
     client.force_login(request.getfixturevalue(role))
-    response = client.post(reverse("alignment:bring_in_sheet", args=[machine.pk]), {"text": LIST})
+    response = client.post(reverse("alignment:import_sheet", args=[machine.pk]), {"text": LIST})
     assert response.status_code == status
 
 

@@ -430,7 +430,7 @@ def test_links_that_run_side_by_side_lie_in_different_lanes():
 def test_a_chain_says_who_is_measured_from_whom():
     assert chain().describe() == (
         "Datum chain of lathe 3 in checking order: "
-        "1 headstock spindle, the datum of all, measured; "
+        "1 headstock spindle, the master datum, measured; "
         "2 guide bushing housing, measured from headstock spindle, measured, within; "
         "3 sub-spindle, measured from guide bushing housing, stale, 8.1 µm; "
         "4 gang tool slide, measured from headstock spindle, not measured."

@@ -136,7 +136,7 @@ def test_a_line_typed_without_a_limit_is_taken_and_said_to_be(client, owner, mac
     client.force_login(owner)
     text = "station,what is measured,upper limit\nsub-spindle,bore,\n"
     said = {"name": "second", "unit": "mm", "text": text}
-    address = reverse("alignment:bring_in_sheet", args=[machine.pk])
+    address = reverse("alignment:import_sheet", args=[machine.pk])
     assert "without a limit" in client.post(address, said).text
     client.post(address, said | {"bring_in": "yes"})
     assert not AcceptanceItem.objects.get(sheet__name="second").has_limit
@@ -148,7 +148,7 @@ def test_a_limit_behind_a_plus_and_minus_is_both(client, owner, machine, typed, 
     head = "station,what is measured,figure,swept,upper limit\n"
     text = f"{head}gang tool slide,height,up,boss,{typed}\n"
     said = {"name": "second", "unit": "mm", "text": text, "bring_in": "yes"}
-    client.post(reverse("alignment:bring_in_sheet", args=[machine.pk]), said)
+    client.post(reverse("alignment:import_sheet", args=[machine.pk]), said)
     item = AcceptanceItem.objects.get(sheet__name="second")
     assert (item.lower_um, item.upper_um) == (lower, upper)
 
@@ -160,7 +160,7 @@ def test_a_plus_and_minus_beside_a_lower_limit_is_refused(client, owner, machine
         "gang tool slide,height,up,boss,-0.01,±0.02\n"
     )
     said = {"name": "second", "unit": "mm", "text": text}
-    page = client.post(reverse("alignment:bring_in_sheet", args=[machine.pk]), said).text
+    page = client.post(reverse("alignment:import_sheet", args=[machine.pk]), said).text
     assert "A ± limit is the lower one too" in page
 
 

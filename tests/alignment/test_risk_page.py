@@ -70,7 +70,7 @@ def test_the_list_can_be_taken_out_as_csv(client, owner, fleet):
     response = client.get(reverse(RISK), {"_export": "csv"})
     told = list(csv.DictReader(io.StringIO(response.text)))
     assert [row["Machine"].split()[0] for row in told] == ["knocked", "fast", "slow", "once"]
-    assert 0 <= float(told[1]["Out today"]) <= 1
+    assert 0 <= float(told[1]["Chance out of tolerance"]) <= 1
 
 
 @pytest.mark.parametrize("column", ["machine", "chance", "-next_check", "last_measured"])

@@ -129,7 +129,7 @@ def test_the_lines_of_a_sheet_make_the_stations(desk, shop):
         "guide bushing housing,TIR,0.020\n"
     )
     said = {"name": "factory sheet", "unit": "mm", "in_force": "on", "text": text}
-    address = reverse("alignment:bring_in_sheet", args=[machine.pk])
+    address = reverse("alignment:import_sheet", args=[machine.pk])
     assert "makes the station" in desk.post(address, said).text
     assert not machine.stations.exists()
     desk.post(address, said | {"bring_in": "yes"})
@@ -158,7 +158,7 @@ def test_a_typed_line_may_name_a_station_that_is_not_there_yet(desk, shop):
 def test_on_a_machine_with_stations_an_unknown_name_is_a_slip_unless_told_otherwise(desk, machine):
     text = "station,what is measured,upper limit\ntooling plate,height,0.015\n"
     said = {"name": "second", "unit": "mm", "text": text, "bring_in": "yes"}
-    address = reverse("alignment:bring_in_sheet", args=[machine.pk])
+    address = reverse("alignment:import_sheet", args=[machine.pk])
     assert "There is no station" in desk.post(address, said).text
     desk.post(address, said | {"make_stations": "on"})
     assert "tooling plate" in names(machine)

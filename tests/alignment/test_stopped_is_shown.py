@@ -20,7 +20,7 @@ OF_MACHINE = [
     "machines:machine", "machines:history", "machines:label", "machines:release",
     "machines:open_visit", "machines:drive", "machines:new_belt", "machines:new_bearing",
     "machines:meters", "machines:read_meter", "machines:recommend", "alignment:log_incident",
-    "alignment:sheet", "alignment:sheets", "alignment:new_sheet", "alignment:bring_in_sheet",
+    "alignment:sheet", "alignment:sheets", "alignment:new_sheet", "alignment:import_sheet",
     "alignment:placed",
 ]  # fmt: skip
 OF_RECORDS = {

@@ -227,7 +227,7 @@ class TestFormThatReadingsCannotShow:
         """Any three readings fit an offset exactly: three unknowns, three figures."""
         readings, angles = self.THREE
         response = attempt(readings, angles=angles)
-        assert shown(response)["Form left over"] == "–"
+        assert shown(response)["Out-of-round"] == "–"
         assert response.context["trial"].measured.verdict == "not proven"
         assert response.context["probability"] == ""
         assert "Sweep four points or more" in response.text

@@ -206,7 +206,7 @@ class TestOnTheMachinesPage:
         sweep_of(bore)
         client.force_login(owner)
         text = client.get(machine.get_absolute_url()).text
-        assert "Alignment as it stands" in text
+        assert "Alignment now" in text
         assert f"/items/{bore.pk}/series.svg" in text
 
     def test_the_page_costs_the_same_however_many_checks(

@@ -213,7 +213,7 @@ def test_what_is_no_record_is_refused_at_the_field(client, buyer, new_shop, cont
 
 def test_the_owner_takes_the_whole_shop_out_by_its_page(client, told_shop, owner):
     client.force_login(owner)
-    page = reverse("shop:take_out", args=[told_shop.pk])
+    page = reverse("shop:export", args=[told_shop.pk])
     assert "Passwords" in client.get(page).text
     answer = client.post(page)
     with zipfile.ZipFile(io.BytesIO(b"".join(answer.streaming_content))) as file:
@@ -224,7 +224,7 @@ def test_the_owner_takes_the_whole_shop_out_by_its_page(client, told_shop, owner
 def test_only_the_owner_takes_anything_out_or_in(client, request, shop, machine, person):
     client.force_login(request.getfixturevalue(person))
     for page in (
-        reverse("shop:take_out", args=[shop.pk]),
+        reverse("shop:export", args=[shop.pk]),
         reverse("machines:hand_over", args=[machine.pk]),
         reverse("machines:take_over", args=[shop.pk]),
     ):
@@ -235,7 +235,7 @@ def test_only_the_owner_takes_anything_out_or_in(client, request, shop, machine,
 def test_for_a_stranger_there_is_nothing_to_take(client, stranger, shop, machine):
     client.force_login(stranger)
     for page in (
-        reverse("shop:take_out", args=[shop.pk]),
+        reverse("shop:export", args=[shop.pk]),
         reverse("machines:hand_over", args=[machine.pk]),
         reverse("machines:take_over", args=[shop.pk]),
     ):

@@ -34,8 +34,8 @@ def a_monday_ahead(shop):
 
 
 def plan_the_year(owner, fleet):
-    """From 'What is due': one form for all six machines."""
-    owner.go("/due/", "What is due").follow("Plan work", "Plan work at")
+    """From the page of what is due: one form for all six machines."""
+    owner.go("/due/", "Due").follow("Plan work", "Plan work at")
     owner.follow(WHAT, "Plan work at")
     for machine in fleet:
         owner.tick(re.compile(rf"Machine {machine.number} slider"))
@@ -43,7 +43,7 @@ def plan_the_year(owner, fleet):
     since = timezone.localdate(timezone=fleet[0].shop.zone) - timedelta(days=DAYS_SINCE_CHECKED)
     owner.fill("The first time counts from", since.isoformat())
     owner.fill("Expected cost each time", "480")
-    owner.press("Make the plan", "What is due").reads("6 plans made.")
+    owner.press("Make the plan", "Due").reads("6 plans made.")
 
 
 def propose(owner, shop, machine):

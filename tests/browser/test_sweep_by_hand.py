@@ -74,7 +74,7 @@ def test_what_is_typed_in_inches_comes_back_digit_for_digit(sweeping):
         box(sweeping, angle).press_sequentially(text)
     expect(live(sweeping)).to_contain_text("within")
     sweeping.press("Save this sweep", "as found")
-    sweeping.reads(*readings.values(), within=sweeping.part("The readings it rests on"))
+    sweeping.reads(*readings.values(), within=sweeping.part("Readings"))
 
 
 def test_a_repeat_is_one_tap_away_and_counts_with_the_first(sweeping):

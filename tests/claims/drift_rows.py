@@ -10,9 +10,9 @@ from alignment.geometry.drift import fit_drift, rate_interval
 from alignment.geometry.fans import fan
 from alignment.geometry.forecast import chance_outside, forecast
 from alignment.geometry.intervals import make_intervals
-from alignment.geometry.pooling import borrow, lend
+from alignment.geometry.pooling import lend
 from alignment.geometry.tolerance import Circle, Limits
-from tests.alignment.geometry.fleets import STEP_UM, U_UM, fleet, true_date
+from tests.alignment.geometry.fleets import STEP_UM, U_UM, borrow, fleet, true_date
 from tests.claims.claim import Case, Row
 
 REACH_UM, RISK, HORIZON = 20.0, 0.05, 50.0

@@ -6,7 +6,7 @@ from django.urls import reverse
 
 from machines.models import MeterReading
 
-URL = "machines:bring_in_readings"
+URL = "machines:import_readings"
 LIST = """machine,when,meter,reading
 M1,2025-03-05,hours,100
 M1,2025-03-12,hours,140

@@ -14,7 +14,7 @@ PAGES = {
     "machine": EVERYBODY,
     "history": EVERYBODY,
     "changes": EVERYBODY,
-    "take_out": DESK,
+    "retire": DESK,
     "downtime": EVERYBODY,
     "issue_history": DESK,
     "label": EVERYBODY,

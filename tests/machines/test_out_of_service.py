@@ -39,7 +39,7 @@ def post(client, person, name, machine, **typed):
 @pytest.mark.parametrize("role", ["owner", "contractor"])
 def test_the_desk_takes_it_out_with_a_day_and_a_reason(client, request, machine, today, role):
     person = request.getfixturevalue(role)
-    answer = post(client, person, "take_out", machine, day=today, reason="sold")
+    answer = post(client, person, "retire", machine, day=today, reason="sold")
     assert answer.url == machine.get_absolute_url()
     found = machine.breaks.get()
     assert (found.out_on, found.reason, found.made_by) == (today, "sold", person)
@@ -129,7 +129,7 @@ def test_the_day_it_came_back_it_may_go_out_again(out, owner, today):
     ],
 )
 def test_wrong_input_is_refused_at_its_field(client, owner, machine, typed, field, said):
-    page = post(client, owner, "take_out", machine, **typed)
+    page = post(client, owner, "retire", machine, **typed)
     assert said in page.context["form"].errors[field][0]
     assert not machine.breaks.exists()
 
@@ -143,14 +143,14 @@ def test_it_does_not_come_back_before_it_went(client, owner, out, today):
 def test_it_does_not_go_before_it_came_back(client, owner, out, today):
     put_back_in_service(out, by=owner, day=today, reason="an order")
     day = today - timedelta(days=5)
-    page = post(client, owner, "take_out", out, day=day, reason="sold")
+    page = post(client, owner, "retire", out, day=day, reason="sold")
     assert "It was put back on" in page.context["form"].errors["day"][0]
 
 
 def test_a_form_sent_twice_makes_one_break(client, owner, machine, today):
     typed = {"day": today, "reason": "sold", "entry_id": uuid.uuid4()}
-    post(client, owner, "take_out", machine, **typed)
-    post(client, owner, "take_out", machine, **typed)
+    post(client, owner, "retire", machine, **typed)
+    post(client, owner, "retire", machine, **typed)
     assert machine.breaks.count() == 1
 
 

@@ -76,10 +76,10 @@ def test_a_list_is_shown_first_and_brought_in_after(client, owner, shop):
     text = "number,description,price,in van\nC-9,collet,120,2\n"
     keeper = {"keeper": f"shop-{shop.pk}"}
     file = SimpleUploadedFile("parts.csv", text.encode())
-    shown = send(client, owner, "bring_in_parts", keeper | {"file": file})
+    shown = send(client, owner, "import_parts", keeper | {"file": file})
     assert "new" in shown.content.decode()
     assert not Part.objects.filter(number="C-9").exists()
-    send(client, owner, "bring_in_parts", keeper | {"text": text, "confirmed": "yes"})
+    send(client, owner, "import_parts", keeper | {"text": text, "confirmed": "yes"})
     part = Part.objects.get(number="C-9")
     assert (part.price, part.in_van, part.shop) == (Decimal("120.00"), 2, shop)
 

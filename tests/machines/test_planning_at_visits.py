@@ -127,7 +127,7 @@ def test_another_firm_takes_back_nothing_that_was_entered_at_a_visit(
     plan = plan_for(machine, contractor, kind="lubrication", weeks=1)
     closing = mark_done(plan, machine, made_by=contractor, visit=visit)
     other = MembershipFactory(shop=machine.shop, role="contractor", firm=FirmFactory()).user
-    address = reverse("machines:take_back_closing", args=[closing.pk])
+    address = reverse("machines:reopen_plan", args=[closing.pk])
     client.force_login(other)
     assert client.post(address).status_code == 403
     client.force_login(owner)

@@ -67,7 +67,7 @@ def test_damage_that_grew_is_named_with_the_teeth(belt, operator):
     inspect_belt(belt=belt, made_by=operator, teeth={1: "worn", 2: "marked"})
     (advice,) = advise(belt.machine, None)
     assert "damage that grew" in advice.rule
-    assert "2 teeth were damaged anew or got worse since 3 Mar 2025" in advice.reason
+    assert "2 teeth were newly damaged or got worse since 3 Mar 2025" in advice.reason
 
 
 def test_rules_that_agree_make_one_line(belt, operator):

@@ -150,9 +150,7 @@ class TestAllowing:
         made = client.post(reverse("shop:device_code", args=[device.pk]))
         assert made.status_code == status
         expected = 302 if status == 200 else status
-        assert (
-            client.post(reverse("shop:take_back_device", args=[device.pk])).status_code == expected
-        )
+        assert client.post(reverse("shop:revoke_device", args=[device.pk])).status_code == expected
 
 
 class TestTakingBack:

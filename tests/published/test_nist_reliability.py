@@ -5,7 +5,7 @@ import pytest
 
 from machines.engineering.life import fit_weibull, mean_life_h
 from machines.engineering.repair_rates import mtbf, power_law
-from machines.engineering.replacement_age import age_cost_per_h, best_age_h, renewal_interval
+from machines.engineering.replacement_age import age_cost_per_h, best_age_h
 from machines.engineering.trends import handbook_trend, reverse_arrangements, trend
 
 REPAIRS_H = [5, 40, 43, 175, 389, 712, 747, 795, 1299, 1478]
@@ -97,15 +97,3 @@ def test_age_replacement_agrees_with_a_documented_example():
     age = best_age_h(2.5, 1000, 1, 5)
     assert age == pytest.approx(493.19, abs=0.2)
     assert age_cost_per_h(age, 2.5, 1000, 1, 5) == pytest.approx(0.0035, abs=5e-5)
-
-
-@pytest.mark.parametrize(
-    ("renewal", "repair", "interval", "cost"),
-    [(1, 5, 446.6584, 0.00373141), (5, 1, 1618.6446, 0.00514834)],
-)
-def test_minimal_repair_agrees_with_the_closed_form(renewal, repair, interval, cost):
-    # Barlow and Hunter, shape 2.5 and scale 1000; the second pair is printed by a public
-    # program (which names the two costs the other way round), the first recomputed.
-    found = renewal_interval(2.5, 1000, renewal, repair)
-    assert found.interval_h == pytest.approx(interval, abs=5e-5)
-    assert found.cost_per_h == pytest.approx(cost, abs=5e-9)

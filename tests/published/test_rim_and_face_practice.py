@@ -8,7 +8,6 @@ All in inches there; any one unit passes through the fit.
 
 import pytest
 
-from alignment.geometry.face import fit_face, rim_and_face
 from alignment.geometry.sweep import fit_sweep, predicted_readings
 
 CLOCK = [0, 90, 180, 270]
@@ -69,15 +68,3 @@ def test_sag_is_taken_off_the_bottom_reading():
     fit = fit_sweep(CLOCK, readings, surface="boss", sag_um=-0.006)
     assert fit.corrected_um[2] == pytest.approx(-0.004)
     assert fit.offset_um == pytest.approx(0.002)
-
-
-@pytest.mark.parametrize(("distance", "height"), [(200, 0.010), (500, -0.050)])
-def test_rim_and_face_place_the_shaft_at_any_distance(distance, height):
-    # Formulas from memory: offset = rim TIR / 2, slope = face TIR / swept diameter, height at a
-    # distance = offset + slope x distance. Exact by construction: rim TIR 0.100, face TIR 0.024
-    # on a diameter of 120, all in mm; the shaft stands high and runs down. No complete worked
-    # example was found published.
-    rim = fit_sweep(CLOCK, [0, -0.050, -0.100, -0.050], surface="boss")
-    face = fit_face(CLOCK, [0, 0.012, 0.024, 0.012], radius_mm=60)
-    assert face.slope_up_um_per_100mm / 100 == pytest.approx(-0.0002)
-    assert rim_and_face(rim, face).at(distance).up_um == pytest.approx(height)

@@ -118,7 +118,7 @@ def test_the_firm_does_what_an_owner_does_until_one_comes(client, lead, kept):
     kept.refresh_from_db()
     assert (kept.phone, kept.closed_weekdays, kept.paper_size) == ("555 0188", "7", "A4")
     client.force_login(lead)
-    for name in ("people", "devices", "take_out"):
+    for name in ("people", "devices", "export"):
         assert client.get(reverse(f"shop:{name}", args=[kept.pk])).status_code == 200
 
 

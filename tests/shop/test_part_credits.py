@@ -223,7 +223,7 @@ def test_a_part_is_taken_back_on_the_page(client, statement):
     assert (note.net, note.closes) == (Decimal(97), False)
     page = client.get(reverse("shop:credit", args=[statement.pk])).content.decode()
     assert '1 pc <span class="muted">of 3</span>' in page
-    assert "€116.40 of it taken back" in client.get(statement.get_absolute_url()).content.decode()
+    assert "€116.40 of it credited" in client.get(statement.get_absolute_url()).content.decode()
 
 
 def test_the_list_says_what_was_taken_back_and_what_is_left_to_pay(client, statement):

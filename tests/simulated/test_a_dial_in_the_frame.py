@@ -6,7 +6,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from alignment.geometry.axis import fit_axis
-from alignment.geometry.face import fit_face
 from alignment.geometry.frame import View
 from alignment.geometry.sweep import fit_sweep
 from tests.simulated.lathe import Indicator, Lathe
@@ -67,9 +66,9 @@ def test_two_planes_say_how_the_station_leans(lathe, holder, look):
 def test_a_face_square_to_its_axis_says_how_the_station_leans(lathe, holder, look):
     indicator, carrier, swept = looking(holder, look)
     shown = indicator.sweep(lathe, carrier, swept, 160, ANGLES, surface="face", radius_mm=40)
-    face = fit_face(ANGLES, shown, 40)
+    face = fit_sweep(ANGLES, shown, surface="boss")
     _, _, front, up = View(holder, look, lathe.headstock_side).signs
-    told = (front * face.slope_right_um_per_100mm, up * face.slope_up_um_per_100mm)
+    told = (front * face.right_um * 100 / 40, up * face.up_um * 100 / 40)
     assert told == pytest.approx(lathe.lean("station", "datum"), abs=0.5)
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from alignment.geometry.crossing import first_crossing
 from alignment.geometry.intervals import Intervals, make_intervals
 from alignment.geometry.outside import outside_circle, outside_limits
+from alignment.geometry.pooling import lend
 
 U_UM = 1.0
 STEP_UM = 20.0
@@ -68,3 +69,9 @@ def true_date(machines, reach_um, risk, horizon):
 def covered(low, truth, high):
     """Share of intervals that hold the truth."""
     return np.mean((low <= truth) & (truth <= high))
+
+
+def borrow(intervals, groups):
+    """Every series fitted, each borrowing from the others of its group."""
+    everybody = np.arange(intervals.series)
+    return lend(intervals, groups, np.ones(intervals.series, bool), everybody).to(intervals)

@@ -5,11 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alignment.geometry.change import cusum, ewma, explain_change, surprises
+from alignment.geometry.change import cusum, explain_change, surprises
 from alignment.geometry.drift import WalkPrior
 from alignment.geometry.intervals import make_intervals
-from alignment.geometry.pooling import borrow
-from tests.alignment.geometry.fleets import fleet
+from tests.alignment.geometry.fleets import borrow, fleet
 
 YEARLY = [[3.1, 0.2], [2.8, -0.3], [3.2, 0.1], [2.9, 0.0]]
 
@@ -124,16 +123,9 @@ def test_the_chart_notices_a_drift_that_has_grown_since():
     assert chart.alarm[:, -1].mean() > 0.8
 
 
-def test_a_value_not_measured_leaves_the_charts_where_they_stood():
+def test_a_value_not_measured_leaves_the_chart_where_it_stood():
     values = [1.0, np.nan, 1.0]
     assert cusum(values, 0.0).high.tolist() == [0.5, 0.5, 1.0]
-    np.testing.assert_allclose(ewma(values, 0.0, 1.0, weight=0.5).value, [0.5, 0.5, 0.75])
-
-
-def test_the_limits_of_a_young_chart_are_narrower():
-    """After one value the average has the weight times its deviation, exactly."""
-    chart = ewma([0.0, 0.0], 0.0, 1.0, weight=0.3, width=3, settled=False)
-    assert chart.upper[0] == pytest.approx(3 * 0.3)
 
 
 @settings(max_examples=30, deadline=None)
@@ -146,8 +138,6 @@ def test_a_cusum_turned_upside_down_swaps_its_sums(values):
 @pytest.mark.parametrize(
     ("chart", "said"),
     [
-        (lambda: ewma([1.0], 0, 1, weight=0), "weight of the newest value"),
-        (lambda: ewma([1.0], 0, 0), "standard deviation and the width"),
         (lambda: cusum([1.0], 0, slack=0), "slack and the decision limit"),
     ],
 )

@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 
 from alignment.geometry.drift import fit_drift
-from alignment.geometry.pooling import borrow
-from tests.alignment.geometry.fleets import STEP_UM, covered, fleet
+from tests.alignment.geometry.fleets import STEP_UM, borrow, covered, fleet
 
 VISITS = [3, 5, 12]
 PARTS = [pytest.param(1, id="single figures"), pytest.param(2, id="vectors")]

@@ -1,60 +1,9 @@
-"""Faces swept square to the spindle, and flats held against a bar in it."""
+"""Flats held against a bar in the spindle."""
 
 import numpy as np
 import pytest
 
-from alignment.geometry.face import fit_face, flat_height, rim_and_face
-from alignment.geometry.sweep import fit_sweep, predicted_readings
-
-FOUR = [0, 90, 180, 270]
-
-
-def test_a_face_that_stands_nearer_on_the_right_reads_plus_there():
-    face = fit_face(FOUR, [0, 5, 0, -5], radius_mm=25)
-    assert face.slope_right_um_per_100mm == pytest.approx(20)
-    assert face.slope_up_um_per_100mm == pytest.approx(0)
-    assert face.clock_deg == pytest.approx(90)
-
-
-def test_the_same_tilt_reads_twice_as_much_on_twice_the_radius():
-    near, far = (fit_face(FOUR, [r, 0, -r, 0], radius_mm=r) for r in (20, 40))
-    assert near.slope_up_um_per_100mm == pytest.approx(far.slope_up_um_per_100mm)
-
-
-def test_the_tilt_over_the_swept_diameter_is_the_tir():
-    face = fit_face(FOUR, [0, 5, 10, 5], radius_mm=50)
-    assert face.slope_um_per_100mm == pytest.approx(face.tir_um) == pytest.approx(10)
-
-
-def test_a_larger_circle_makes_the_tilt_surer():
-    face = fit_face(FOUR, [0, 5, 0, -5], radius_mm=50, reading_u_um=1.0)
-    assert face.u_slope_um_per_100mm == pytest.approx(2 * np.sqrt(0.5))
-    assert face.covariance == pytest.approx(4 * np.eye(2) / 2)
-
-
-def test_a_twisted_face_shows_as_flatness_and_no_tilt():
-    face = fit_face(FOUR, [2, -2, 2, -2], radius_mm=50)
-    assert (face.slope_um_per_100mm, face.flatness_um) == pytest.approx((0, 4))
-
-
-@pytest.mark.parametrize("radius", [0, -5, float("nan")])
-def test_a_face_needs_a_swept_radius(radius):
-    with pytest.raises(ValueError, match="radius of the swept circle"):
-        fit_face(FOUR, [0, 1, 2, 1], radius_mm=radius)
-
-
-def test_an_axis_leans_the_way_its_face_stands_nearer():
-    rim = fit_sweep(FOUR, predicted_readings(3, 0, FOUR, "boss"), surface="boss", reading_u_um=1)
-    face = fit_face(FOUR, [0, 5, 0, -5], radius_mm=50, reading_u_um=1)
-    axis = rim_and_face(rim, face, z_mm=20)
-    assert axis.at(20).right_um == pytest.approx(3)
-    assert axis.at(120).right_um == pytest.approx(13)
-
-
-def test_rim_and_face_add_their_uncertainties_with_the_distance():
-    rim = fit_sweep(FOUR, [0, 0, 0, 0], surface="boss", reading_u_um=1)
-    face = fit_face(FOUR, [0, 0, 0, 0], radius_mm=50, reading_u_um=1)
-    assert rim_and_face(rim, face).at(100).covariance_um2 == pytest.approx(2.5 * np.eye(2))
+from alignment.geometry.face import flat_height
 
 
 def test_a_flat_level_with_the_crest_of_the_bar_stands_half_a_diameter_up():

@@ -7,9 +7,9 @@ from alignment.geometry.course import Start
 from alignment.geometry.drift import fit_drift, rate_interval
 from alignment.geometry.forecast import forecast
 from alignment.geometry.intervals import make_intervals
-from alignment.geometry.pooling import borrow, lend
+from alignment.geometry.pooling import lend
 from alignment.geometry.tolerance import Circle
-from tests.alignment.geometry.fleets import covered
+from tests.alignment.geometry.fleets import borrow, covered
 
 
 def models(count, machines, n, *, between=1.0, seed=0, parts=2):

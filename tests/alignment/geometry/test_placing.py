@@ -38,30 +38,12 @@ def test_an_unsure_tilt_grows_with_the_distance():
     assert placed.axes["sub-spindle"].covariance[0, 0] == pytest.approx(18)
 
 
-def test_a_station_seen_from_its_own_datum_is_as_it_was_measured():
-    placed = place_stations([_guide((10, 0, 20, 0), U4), _sub()], "headstock")
-    seen = placed.seen_from("sub-spindle", "guide bushing")
-    assert seen.parameters[:2] == pytest.approx([0, 5])
-    assert seen.covariance[:2, :2] == pytest.approx(np.eye(2))
-
-
-def test_two_stations_on_one_datum_compare_without_its_uncertainty():
-    gang = Link("gang tools", "guide bushing", 300, (1, 1), U)
-    placed = place_stations([_guide(covariance=100 * U), _sub(), gang], "headstock")
-    seen = placed.seen_from("gang tools", "sub-spindle")
-    assert seen.parameters[:2] == pytest.approx([1, -4])
-    assert seen.covariance[:2, :2] == pytest.approx(2 * np.eye(2))
-
-
 def test_an_unknown_link_leaves_all_beyond_it_unknown_and_nothing_else():
     unknown = np.diag([np.inf, np.inf])
     gang = Link("gang tools", "headstock", 50, (1, 1), U)
     placed = place_stations([_guide(covariance=unknown), _sub(), gang], "headstock")
     assert np.diagonal(placed.axes["sub-spindle"].covariance)[:2].tolist() == [np.inf, np.inf]
     assert placed.axes["gang tools"].covariance[:2, :2] == pytest.approx(np.eye(2))
-    # Seen from the bushing itself the sub-spindle is as sure as its own sweep.
-    seen = placed.seen_from("sub-spindle", "guide bushing")
-    assert seen.covariance[:2, :2] == pytest.approx(np.eye(2))
 
 
 def test_an_unknown_tilt_leaves_the_plane_that_was_swept_known():
@@ -96,11 +78,6 @@ REFUSED = [
 def test_links_that_make_no_chain_are_refused(links, reason):
     with pytest.raises(ValueError, match=reason):
         place_stations(links, "headstock")
-
-
-def test_a_station_that_was_not_placed_is_seen_from_nowhere():
-    with pytest.raises(ValueError, match="turret was never measured"):
-        place_stations([_guide()], "headstock").seen_from("turret", "headstock")
 
 
 def test_the_carried_covariance_is_that_of_simulated_chains():

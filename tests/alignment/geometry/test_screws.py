@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alignment.geometry.face import fit_face
 from alignment.geometry.move import Place
 from alignment.geometry.screws import JackScrews
+from alignment.geometry.sweep import fit_sweep
 
 THREE = (0, 120, 240)
 
@@ -97,9 +97,9 @@ def test_unrounded_screws_bring_any_tilt_to_the_target(right, up, angles, hold):
 
 def test_raising_the_screws_as_told_squares_the_face_that_was_swept():
     # The same tilt seen as a face: the heights are taken off its readings, and it reads level.
-    face = fit_face(THREE, [8, -3, 1], radius_mm=50)
-    now = Place(0, 0, face.slope_right_um_per_100mm, face.slope_up_um_per_100mm)
+    face = fit_sweep(THREE, [8, -3, 1], surface="boss")
+    now = Place(0, 0, face.right_um * 100 / 50, face.up_um * 100 / 50)
     move = JackScrews(50, THREE, 1.0, least_turn_deg=0).plan(now)
     heights = np.array([step.height_um for step in move.steps])
-    levelled = fit_face(THREE, np.array([8, -3, 1]) + heights, radius_mm=50)
+    levelled = fit_sweep(THREE, np.array([8, -3, 1]) + heights, surface="boss")
     assert levelled.tir_um == pytest.approx(0, abs=1e-9)

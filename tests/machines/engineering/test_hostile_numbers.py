@@ -10,7 +10,7 @@ import pytest
 
 from machines.engineering.bearing_condition import ZoneLimits, vibration_zone
 from machines.engineering.bearings import defect_frequencies, life_used, match_peaks, rating_life
-from machines.engineering.belt_drives import belt_length_mm, drive_geometry, overall_ratio
+from machines.engineering.belt_drives import drive_geometry, overall_ratio
 from machines.engineering.belt_tension import (
     span_frequency_hz,
     span_tension_n,
@@ -22,9 +22,6 @@ from machines.engineering.life import fit_weibull
 from machines.engineering.meters import MeterReading, accumulate, projection, usage_rate
 from machines.engineering.repair_rates import grouped_power_law, mtbf, power_law
 from machines.engineering.replacement_age import (
-    age_cost_per_h,
-    best_age_h,
-    renewal_interval,
     replacement_age,
 )
 from machines.engineering.trends import trend
@@ -59,9 +56,6 @@ def frequencies(*peaks):
 CALLS = [
     (lambda *a: told(fit_weibull(a[:2], a[2:3], a[3])), (500, 900, 700, 0.9)),
     (lambda *a: replacement_age(fit_weibull([500, 900, 700]), *a), (100, 900)),
-    (best_age_h, (2.5, 1000, 1, 5)),
-    (age_cost_per_h, (500, 2.5, 1000, 1, 5)),
-    (renewal_interval, (1.8, 1200, 700, 90)),
     (mtbf, (800, 2, 0.9)),
     (lambda *a: power_law(a[:3], *a[3:]), (100, 500, 900, 1000, 0.9)),
     (lambda *a: grouped_power_law(a[:2], a[2:4], a[4]), (500, 1000, 2, 3, 0.9)),
@@ -80,7 +74,6 @@ CALLS = [
     (span_frequency_hz, (0.1, 200, 80)),
     (tension_from_deflection_n, (10, 3, 200)),
     (tension_verdict, (100, 80, 120)),
-    (lambda *a: belt_length_mm(a[0], a[1:3], a[3]), (200, 20, 40, 5)),
     (lambda *a: drive_geometry(a[0], a[1:3], a[3]), (120, 20, 40, 5)),
     (lambda *a: overall_ratio([a]), (20, 40)),
     (lambda days: trips([(date(2025, 1, 6), "work")], date(2025, 1, 6), days), (7,)),

@@ -71,12 +71,6 @@ def test_bounds_agree_with_plain_integration_of_likelihood_times_prior():
     assert fit.shape_bounds == pytest.approx(tuple(bounds), rel=0.02)
 
 
-def test_by_the_scale_bounds_about_63_in_a_hundred_have_failed():
-    # The scale is the age by which 1 − 1/e of units has failed, whatever the shape.
-    fit = fit_weibull(*BELTS)
-    assert fit.scale_bounds_h == pytest.approx(fit.age_by_which_bounds_h(1 - np.exp(-1)))
-
-
 def test_two_failures_give_a_wide_interval_and_say_what_it_rests_on():
     few, many = fit_weibull([1000, 2000]), fit_weibull([1000, 2000] * 6)
     assert few.mean_bounds_h[1] / few.mean_bounds_h[0] > 4
@@ -111,14 +105,6 @@ def test_a_life_no_record_can_show_is_not_printed_as_a_number():
 )
 def test_wear_is_called_wear_only_when_the_interval_says_so(ages, ageing):
     assert fit_weibull(ages).ageing == ageing
-
-
-def test_the_age_by_which_a_tenth_has_failed():
-    fit = fit_weibull(*BELTS)
-    age = fit.age_by_which_h(0.1)
-    assert weibull_min.cdf(age, fit.shape, scale=fit.scale_h) == pytest.approx(0.1)
-    low, high = fit.age_by_which_bounds_h(0.1)
-    assert low < age < high
 
 
 def test_failures_at_one_age_are_fitted_when_a_unit_ran_longer():

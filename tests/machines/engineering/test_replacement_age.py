@@ -1,4 +1,4 @@
-"""When to replace: age replacement and minimal repair, held against direct minimisation."""
+"""When to replace: age replacement, held against direct minimisation."""
 
 import math
 
@@ -13,7 +13,6 @@ from machines.engineering.life import fit_weibull, mean_life_h
 from machines.engineering.replacement_age import (
     age_cost_per_h,
     best_age_h,
-    renewal_interval,
     replacement_age,
 )
 
@@ -117,28 +116,11 @@ def test_a_dearer_breakdown_calls_for_an_earlier_replacement():
     assert replacement_age(WEARING, 180, 5000).age_h < replacement_age(WEARING, 180, 900).age_h
 
 
-def test_the_renewal_interval_agrees_with_direct_minimisation():
-    found = minimize_scalar(
-        lambda t: (700 + 90 * (t / 1200) ** 1.8) / t,
-        bounds=(10, 20_000),
-        method="bounded",
-        options={"xatol": 1e-6},
-    )
-    renewal = renewal_interval(1.8, 1200, 700, 90)
-    assert renewal.interval_h == pytest.approx(found.x, rel=1e-3)
-    assert renewal.cost_per_h == pytest.approx(found.fun)
-
-
-def test_mending_for_ever_is_cheapest_without_wear():
-    assert renewal_interval(1.0, 1200, 700, 90).interval_h is None
-
-
 @pytest.mark.parametrize(
     ("call", "message"),
     [
         (lambda: replacement_age(WEARING, 0, 1400), "planned cost must be more than zero"),
         (lambda: replacement_age(WEARING, 180, -1), "breakdown cost must be more than zero"),
-        (lambda: renewal_interval(1.8, 0, 700, 90), "scale must be more than zero"),
     ],
 )
 def test_costs_of_nothing_are_refused(call, message):
