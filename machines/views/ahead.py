@@ -217,7 +217,7 @@ def trips(request):
     asked = request.GET.get("weeks", "")
     weeks = whole_number(asked)
     weeks = weeks if weeks in EARLY_CHOICES else USUAL_WEEKS
-    last = timezone.now().date() + timedelta(days=ahead.DAYS_AHEAD)
+    last = timezone.localdate() + timedelta(days=ahead.DAYS_AHEAD)
     number = max(whole_number(request.GET.get("page", "")) or 1, 1)
     first = (number - 1) * TRIPS_ON_PAGE
     dues = ahead.dues_to_plan(shops)

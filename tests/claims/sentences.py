@@ -59,6 +59,7 @@ CLAIMS = (
         "chance of being outside",
         (
             "chance that it is out",
+            "Chance out of tolerance",
             "chance of being outside is past",
             "chance of being outside stays",
             "Outside now",
