@@ -66,7 +66,7 @@ def test_a_tilt_that_was_never_measured_is_said():
 REFUSED = [
     ([_sub()], "guide bushing was never measured"),
     ([_guide(), _guide()], "given twice"),
-    ([Link("headstock", "guide bushing", 0, (0, 0), U)], "datum of all"),
+    ([Link("headstock", "guide bushing", 0, (0, 0), U)], "master datum"),
     ([Link("a", "b", 0, (0, 0), U), Link("b", "a", 0, (0, 0), U)], "circle"),
     ([_guide((1, 2, 3), np.eye(3))], "two figures"),
     ([_guide((1, 2), U4)], "two figures"),
