@@ -1,5 +1,7 @@
 """Pages opened and forms sent by one person, for tests that do little else."""
 
+import re
+
 from django.urls import reverse
 
 
@@ -24,3 +26,8 @@ def posted(client, person, name, pk, data=None):
     """The answer to a form of the shop app, sent to the page called `name` of the record `pk`."""
     client.force_login(person)
     return client.post(reverse(f"shop:{name}", args=[pk]), data or {})
+
+
+def tight(html):
+    """Markup without the white space that only lays out its source."""
+    return re.sub(r"\s*(<[^>]*>)\s*", r"\1", " ".join(html.split()))

@@ -9,6 +9,7 @@ from django.urls import reverse
 from alignment.services import TypedReading, TypedSweep
 from shop.services import correct_visit
 from tests.factories import item_of, typed_sweep
+from tests.pages import tight
 
 
 @pytest.fixture
@@ -38,9 +39,9 @@ def inch_sweep():
 
 
 def test_readings_stand_as_they_were_typed(page, sweep_of, bore, inch_sweep):
-    text = page(sweep_of(bore, sweep=inch_sweep)).text
-    assert 'data-label="As typed">4 thou</td>' in text
-    assert 'data-label="As typed">-.002 <span class="muted">in</span></td>' in text
+    text = tight(page(sweep_of(bore, sweep=inch_sweep)).text)
+    assert tight('data-label="As typed">4 thou</td>') in tight(text)
+    assert 'data-label="As typed">-.002<span class="muted">in</span></td>' in text
 
 
 def test_each_reading_shows_what_it_counts_as_and_what_is_left_over(
@@ -58,16 +59,16 @@ def test_each_reading_shows_what_it_counts_as_and_what_is_left_over(
 
 
 def test_settings_stand_with_what_was_typed(page, sweep_of, bore, inch_sweep):
-    text = page(sweep_of(bore, sweep=inch_sweep)).text
-    assert "typed -0.002 in, made on a bar, counted as +0.0508 mm" in text
+    text = tight(page(sweep_of(bore, sweep=inch_sweep)).text)
+    assert tight("typed -0.002 in, made on a bar, counted as +0.0508 mm") in tight(text)
     assert "0.00254 mm (typed .0001 in)" in text
     assert "60°" in text
 
 
 def test_verdict_limits_and_factory_figure_stand_beside_it(page, sweep_of, bore):
-    text = html.unescape(page(sweep_of(bore, 3, 0)).text)
+    text = tight(html.unescape(page(sweep_of(bore, 3, 0)).text))
     assert "up to 0.01 mm" in text
-    assert "<dt>Factory's own figure</dt><dd>0.003 mm</dd>" in text
+    assert tight("<dt>Factory's own figure</dt><dd>0.003 mm</dd>") in tight(text)
     assert "within</span>" in text
 
 
@@ -121,7 +122,7 @@ class TestCorrection:
     def test_both_checks_name_each_other(self, page, old, correction, sweep_of, bore):
         new = sweep_of(bore, 5, 0, visit=correction, corrects=old)
         assert f'Corrects <a href="{old.get_absolute_url()}"' in page(new).text
-        assert f'Corrected by <a href="{new.get_absolute_url()}"' in page(old).text
+        assert f'Corrected by<a href="{new.get_absolute_url()}"' in tight(page(old).text)
 
     def test_a_corrected_check_is_not_corrected_again(self, page, old, correction, sweep_of, bore):
         sweep_of(bore, 5, 0, visit=correction, corrects=old)
@@ -129,7 +130,7 @@ class TestCorrection:
 
     def test_a_reader_is_offered_no_correction(self, client, owner, old):
         client.force_login(owner)
-        text = client.get(old.get_absolute_url()).text
+        text = tight(client.get(old.get_absolute_url()).text)
         assert "Sweep it again" not in text
         assert "Correct it" not in text
 

@@ -13,6 +13,7 @@ from machines.models import Machine, Thresholds
 from machines.planning.plans import make_plan
 from tests import factories
 from tests.alignment.drifting import day, knock, seen, steady
+from tests.pages import tight
 
 RISK = "alignment:risk"
 
@@ -62,7 +63,7 @@ def test_what_was_knocked_or_is_past_the_risk_is_to_be_checked_now(rows, shop):
 def test_the_page_says_how_many_are_to_be_checked(client, owner, fleet):
     client.force_login(owner)
     response = client.get(reverse(RISK))
-    assert "2 of 4 machines to be checked now, 1 without a forecast" in response.text
+    assert tight("2 of 4 machines to be checked now, 1 without a forecast") in tight(response.text)
 
 
 def test_the_list_can_be_taken_out_as_csv(client, owner, fleet):

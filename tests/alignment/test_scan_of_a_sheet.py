@@ -8,6 +8,7 @@ from django.urls import reverse
 from PIL import Image
 
 from alignment.models import SheetScan
+from tests.pages import tight
 
 PDF = b"%PDF-1.4\n1 0 obj<<>>endobj\ntrailer<<>>\n%%EOF\n"
 
@@ -91,7 +92,7 @@ def test_a_scan_sent_twice_is_attached_once(attach):
 
 def test_the_sheet_names_its_scans(attach, at_work, sheet):
     attach(PDF)
-    assert "Take out scan 1, PDF" in at_work.get(sheet.get_absolute_url()).text
+    assert tight("Take out scan 1, PDF") in tight(at_work.get(sheet.get_absolute_url()).text)
 
 
 def test_a_stranger_does_not_find_the_scan(attach, client, stranger):

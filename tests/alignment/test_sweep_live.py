@@ -4,6 +4,7 @@ import pytest
 
 from alignment.models import AcceptanceItem
 from machines.models import Thresholds
+from tests.pages import tight
 
 from .conftest import sweep_url, typed
 
@@ -143,7 +144,7 @@ def test_scatter_beyond_the_stated_uncertainty_is_told(attempt):
 
 def test_a_screen_reader_hears_the_verdict_and_the_figure(attempt):
     said = attempt(["0.002", "0", "-0.002", "0"]).text.partition('id="live-said"')[2]
-    assert "Within. Offset of the axis 0.0020 mm." in said
+    assert tight("Within. Offset of the axis 0.0020 mm.") in tight(said)
 
 
 def test_the_picture_is_fetched_from_its_own_address(at_work, attempt):

@@ -14,6 +14,7 @@ from machines.photos import clean_photo
 from machines.services import bring_to_visit, log_incident
 from tests import factories
 from tests.pages import opened as page
+from tests.pages import tight
 
 
 def camera_photo():
@@ -62,7 +63,7 @@ def test_the_stations_that_were_hit_are_named(client, owner, machine, incident):
     IncidentStation.objects.create(incident=incident, station=station)
     shown = page(client, owner, incident).content.decode()
     assert "<dt>Where</dt>" in shown
-    assert "sub-spindle</dd>" in shown
+    assert tight("sub-spindle</dd>") in tight(shown)
 
 
 def test_what_was_typed_is_never_markup(client, owner, machine, operator):

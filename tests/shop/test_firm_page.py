@@ -15,6 +15,7 @@ from shop.reporting import build_report
 from shop.services import next_number
 from shop.wording import day_text
 from tests import factories
+from tests.pages import tight
 
 
 @pytest.fixture
@@ -57,7 +58,7 @@ def test_a_price_and_a_tax_show_the_line_they_make(page, firm):
     factories.RateFactory(firm=firm, tax__percent=Decimal("6.5"), tax__name="Sales tax 6.5 %")
     shown = page().text
     assert "Labour, normal, 1 h at €88.00" in shown
-    assert "Sales tax 6.5 % on €100.00: €6.50" in shown
+    assert tight("Sales tax 6.5 % on €100.00: €6.50") in tight(shown)
 
 
 def test_letter_paper_and_the_firm_s_own_words_stand_on_the_report(client, contractor, firm, visit):

@@ -20,6 +20,7 @@ from shop.money import Amount, Tax, add_up
 from shop.services import sign_visit
 from shop.triggers.syncing import create_triggers, drop_triggers
 from tests.factories import TaxCategoryFactory
+from tests.pages import tight
 from tests.together import together
 
 NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
@@ -222,7 +223,7 @@ def test_a_part_is_taken_back_on_the_page(client, statement):
     note = Statement.objects.get(kind="credit note")
     assert (note.net, note.closes) == (Decimal(97), False)
     page = client.get(reverse("shop:credit", args=[statement.pk])).content.decode()
-    assert '1 pc <span class="muted">of 3</span>' in page
+    assert tight('1 pc <span class="muted">of 3</span>') in tight(page)
     assert "€116.40 of it credited" in client.get(statement.get_absolute_url()).content.decode()
 
 

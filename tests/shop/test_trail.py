@@ -19,6 +19,7 @@ from shop.services import note_come_back, sign_visit
 from shop.trail.actor import acting
 from shop.trail.tables import key_of, trailed
 from tests import factories
+from tests.pages import tight
 
 # A column whose name smells of a secret is left out of the trail, or named here as none.
 SMELLS = re.compile(r"passw|secret|token|\bpin\b|_pin|digest|key|hash|otp|seed|sha256|salt|backup")
@@ -33,6 +34,7 @@ NO_SECRETS = {
     ("SheetScan", "sha256"),
     ("ReminderSent", "key"),
 }
+
 
 pytestmark = pytest.mark.django_db
 
@@ -252,7 +254,7 @@ def test_the_page_says_from_what_to_what_in_words(client, visit, contractor):
 
     page = page_of(client, contractor, visit)
 
-    assert re.search(r"State</strong>: <del>planned</del>.*<ins>on site</ins>", page.text)
+    assert re.search(r"State</strong>:<del>planned</del>.*<ins>on site</ins>", tight(page.text))
     assert re.search(r"Arrived at</strong>: <del>nothing</del>", page.text)
 
 
