@@ -7,7 +7,7 @@ stands in front; what it says of the caller is believed only from this machine.
 import os
 
 os.environ.setdefault("SWEEPBOOK_LOG", "json")
-from shop.logs import JSON_LINES
+from shop.web.logs import JSON_LINES
 
 bind = os.environ.get("SWEEPBOOK_BIND", "127.0.0.1:8000")
 workers = int(os.environ.get("WEB_CONCURRENCY", "2"))

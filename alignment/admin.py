@@ -7,12 +7,14 @@ from django import forms
 from django.contrib import admin
 from django.core.exceptions import ValidationError
 
-from shop.admin_editing import StampedAdmin
+from machines.register.models import Station
 from shop.lengths import format_length
+from shop.people.admin_editing import StampedAdmin
 
-from .forms.fields import LengthField
-from .geometry.chain import station_path
-from .models import AcceptanceItem, AcceptanceSheet, Check, Indicator, Station
+from .geometry.adjust.chain import station_path
+from .sheets.fields import LengthField
+from .sheets.models import AcceptanceItem, AcceptanceSheet
+from .sweeps.models import Check, Indicator
 
 # An acceptance sheet speaks of offsets and run-outs; a tenth of a metre is a slip of the thumb.
 LONGEST_LIMIT_UM = Decimal(100_000)

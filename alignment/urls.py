@@ -2,37 +2,28 @@
 
 from django.urls import path
 
-from .views import (
-    cards,
-    chain,
-    checks,
-    drift,
-    incidents,
-    indicators,
-    register,
-    series,
-    sheets,
-    stations,
-    sweeps,
-    ways,
-)
+from .adjusting.views import cards, chain, checks, ways
+from .drift.views import drift, series
+from .incidents import views
+from .register.views import machines, sheets, stations
+from .sweeps.views import indicators, sweeps
 
 AT_ITEM = "visits/<int:visit_pk>/items/<int:pk>"
 
 app_name = "alignment"
 urlpatterns = [
-    path("machines/new/", register.new_machine, name="new_machine"),
-    path("machines/list-in/", register.list_in, name="list_in"),
-    path("machines/list-in/machines.csv", register.list_template, name="list_template"),
-    path("machines/<int:pk>/copy/", register.copy_machine, name="copy_machine"),
-    path("machines/<int:pk>/change/", register.change_machine, name="change_machine"),
-    path("machines/<int:pk>/keep-as-kind/", register.keep_machine_as_kind, name="keep_as_kind"),
-    path("machines/<int:pk>/picture.svg", register.machine_picture, name="machine_picture"),
+    path("machines/new/", machines.new_machine, name="new_machine"),
+    path("machines/list-in/", machines.list_in, name="list_in"),
+    path("machines/list-in/machines.csv", machines.list_template, name="list_template"),
+    path("machines/<int:pk>/copy/", machines.copy_machine, name="copy_machine"),
+    path("machines/<int:pk>/change/", machines.change_machine, name="change_machine"),
+    path("machines/<int:pk>/keep-as-kind/", machines.keep_machine_as_kind, name="keep_as_kind"),
+    path("machines/<int:pk>/picture.svg", machines.machine_picture, name="machine_picture"),
     path("machines/<int:pk>/stations/", stations.stations, name="stations"),
     path("machines/<int:pk>/stations/new/", stations.new_station, name="new_station"),
     path("stations/<int:pk>/move/", stations.move, name="move_station"),
     path("stations/<int:pk>/end/", stations.end, name="end_station"),
-    path("machines/<int:pk>/incidents/new/", incidents.log_incident, name="log_incident"),
+    path("machines/<int:pk>/incidents/new/", views.log_incident, name="log_incident"),
     path("machines/<int:pk>/sheet/", sheets.sheet, name="sheet"),
     path("machines/<int:pk>/sheets/", sheets.sheets, name="sheets"),
     path("machines/<int:pk>/sheets/new/", sheets.new_sheet, name="new_sheet"),

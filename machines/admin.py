@@ -3,9 +3,10 @@ site's own pages, through its services."""
 
 from django.contrib import admin
 
-from shop.admin_editing import StampedAdmin
+from shop.people.admin_editing import StampedAdmin
 
-from .models import Assembly, Axis, Bearing, Belt, Machine, Part
+from .drive.models import Assembly, Bearing, Belt, Part
+from .register.models import Axis, Machine
 
 
 class AxisInline(admin.TabularInline):

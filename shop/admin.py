@@ -3,8 +3,10 @@
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
 
-from .admin_editing import StampedAdmin
-from .models import Change, Firm, FirmMembership, Membership, Shop, User, Visit
+from .audit.models import Change
+from .people.admin_editing import StampedAdmin
+from .people.models import Firm, FirmMembership, Membership, Shop, User
+from .visits.models import Visit
 
 
 class MembershipInline(admin.TabularInline):

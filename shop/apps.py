@@ -13,14 +13,14 @@ class ShopConfig(AppConfig):
     verbose_name = "Shops and visits"
 
     def ready(self):
-        from . import checks  # noqa: F401 - registers itself with Django's checks
-        from .signing_in.sessions import on_sign_in
-        from .trail.install import teach
-        from .triggers.migrating import guard_migrations, unguard_migrations
-        from .triggers.syncing import create_triggers
+        from .audit.install import register_sql_functions
+        from .people.signing_in.sessions import on_sign_in
+        from .records import checks  # noqa: F401 - registers itself with Django's checks
+        from .records.triggers.migrating import guard_migrations, unguard_migrations
+        from .records.triggers.syncing import create_triggers
 
         user_logged_in.connect(on_sign_in)
-        connection_created.connect(teach)
+        connection_created.connect(register_sql_functions)
         pre_migrate.connect(guard_migrations, sender=self)
         post_migrate.connect(unguard_migrations, sender=self)
         post_migrate.connect(create_triggers, sender=self)

@@ -1,9 +1,9 @@
 """What a table has to say for itself, in one declaration beside its model.
 
 Every model of the site's apps has `record_rules = Record(...)`; a system check refuses to start
-without. From these are derived: what goes into archives (`shop.archive.rules`), the trail
-(`shop.trail.tables`), the freezing triggers (`shop.freezing`) and what a signature stands for
-(`shop.signed`). Nothing here asks the database or imports a model.
+without. From these are derived: what goes into archives (`shop.audit.archive_rules`), the trail
+(`shop.audit.tables`), the freezing triggers (`shop.audit.freezing`) and what a signature stands for
+(`shop.visits.signed`). Nothing here asks the database or imports a model.
 """
 
 from collections.abc import Mapping

@@ -11,7 +11,7 @@ from pathlib import Path
 import dj_database_url
 from reportlab import rl_config
 
-from .logs import JSON_LINES
+from .web.logs import JSON_LINES
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 LOCAL_DIR = Path(os.environ.get("SWEEPBOOK_DATA", BASE_DIR / ".local"))
@@ -39,7 +39,7 @@ ALLOWED_HOSTS = os.environ.get("SWEEPBOOK_HOSTS", "localhost,127.0.0.1,[::1]").s
 HTTPS = _flag("SWEEPBOOK_HTTPS")
 # Where the site is reached from: printed on documents and put into mail.
 # While a page is made and no address is set, the one that the page was asked at counts instead
-# (`shop.served`).
+# (`shop.web.served`).
 ADDRESS_IS_SET = bool(os.environ.get("SWEEPBOOK_ADDRESS"))
 SITE_ADDRESS = (os.environ.get("SWEEPBOOK_ADDRESS") or "http://127.0.0.1:8000").rstrip("/")
 # The folder of the certificate that `manage.py begin --https` made; None where there is none.
@@ -66,31 +66,31 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
-    "shop.requestlog.RequestLog",
+    "shop.web.request_log.RequestLog",
     "django.middleware.security.SecurityMiddleware",
-    "shop.headers.SafetyHeaders",
-    "shop.served.ServedAddress",
+    "shop.web.headers.SafetyHeaders",
+    "shop.web.served.ServedAddress",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     # After who is signed in is known, and before those who are not are sent to sign in.
-    "shop.devices.middleware.SharedDevices",
+    "shop.people.devices.middleware.SharedDevices",
     "django_otp.middleware.OTPMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
-    "shop.trail.middleware.NameTheActor",
-    "shop.signing_in.sessions.SeenSessions",
-    "shop.signing_in.second_factor.SecondFactor",
-    "shop.once.AskOnce",
+    "shop.audit.middleware.NameTheActor",
+    "shop.people.signing_in.sessions.SeenSessions",
+    "shop.people.signing_in.second_factor.SecondFactor",
+    "shop.web.request_memo.RequestMemo",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "shop.queued.QueuedEntries",
+    "shop.web.queued.QueuedEntries",
     "axes.middleware.AxesMiddleware",
 ]
 
-ROOT_URLCONF = "shop.urls"
+ROOT_URLCONF = "shop.site_urls"
 WSGI_APPLICATION = "shop.wsgi.application"
 TEMPLATES = [
     {
@@ -103,12 +103,12 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "shop.context.for_every_page",
+                "shop.web.context.for_every_page",
             ],
         },
     },
 ]
-FORM_RENDERER = "shop.forms.Renderer"
+FORM_RENDERER = "shop.web.forms.Renderer"
 DJANGO_TABLES2_TEMPLATE = "includes/table.html"
 
 DATABASES = {
@@ -128,7 +128,7 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;"
         " PRAGMA recursive_triggers=ON;",
     }
-# What is worked out from a shop's records stays here until they change (`shop/standing`).
+# What is worked out from a shop's records stays here until they change (`shop/snapshots`).
 CACHES = {
     "default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"},
     "standing": {
@@ -166,7 +166,7 @@ AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_RESET_ON_SUCCESS = True
 AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
 AXES_LOCKOUT_TEMPLATE = "shop/locked_out.html"
-AXES_CLIENT_IP_CALLABLE = "shop.signing_in.sessions.client_address"
+AXES_CLIENT_IP_CALLABLE = "shop.people.signing_in.sessions.client_address"
 AXES_DISABLE_ACCESS_LOG = True
 AXES_VERBOSE = False
 # Whether owners, contractors and staff have to give a second factor; anybody may set one up.
@@ -188,7 +188,7 @@ STATIC_ROOT.mkdir(exist_ok=True)
 WHITENOISE_USE_FINDERS = True
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "shop.staticfiles.HashedOnceCollected"},
+    "staticfiles": {"BACKEND": "shop.web.staticfiles.HashedOnceCollected"},
 }
 MEDIA_ROOT = Path(os.environ.get("SWEEPBOOK_MEDIA", LOCAL_DIR / "media"))
 MEDIA_ROOT.mkdir(parents=True, exist_ok=True)
@@ -252,130 +252,130 @@ PERMISSIONS_POLICY = "camera=(self), geolocation=(), microphone=(), payment=(), 
 
 # Functions (request) -> Panel or None; the home page calls them.
 HOME_PANELS = [
-    "shop.panels.home_told",
-    "machines.panels.home_machines",
+    "shop.people.panels.home_told",
+    "machines.register.panels.home_machines",
     "machines.planning.panels.home_due",
-    "alignment.panels.home_drift",
-    "shop.panels.home_money",
-    "shop.planning.panels.proposals_waiting",
+    "alignment.drift.panels.home_drift",
+    "shop.billing.panels.home_money",
+    "shop.calendar.panels.proposals_waiting",
 ]
 # Functions (machine, request) -> Panel or None; a machine's page calls them.
 MACHINE_PANELS = [
-    "alignment.panels.chain",
-    "machines.panels.incidents",
-    "machines.past.panels.downtime",
-    "machines.panels.drive_train",
+    "alignment.drift.panels.chain",
+    "machines.incidents.panels.incidents",
+    "machines.history.panels.downtime",
+    "machines.drive.panels.drive_train",
     "machines.planning.panels.plans",
     "machines.planning.panels.meters",
-    "machines.panels.recommendations",
-    "alignment.panels.series",
+    "machines.drive.panels.recommendations",
+    "alignment.drift.panels.series",
 ]
 # Functions (visit, request) -> Panel or None; a visit's page calls them.
 VISIT_PANELS = [
-    "shop.panels.clock",
-    "machines.panels.visit_incident",
-    "alignment.checklist.check_list",
-    "alignment.panels.visit_chain",
-    "machines.panels.visit_belts",
-    "machines.panels.visit_bearings",
+    "shop.visits.panels.clock",
+    "machines.incidents.panels.visit_incident",
+    "alignment.sweeps.check_list.check_list",
+    "alignment.drift.panels.visit_chain",
+    "machines.drive.panels.visit_belts",
+    "machines.drive.panels.visit_bearings",
     "machines.planning.panels.visit_work",
     "machines.planning.panels.visit_meters",
-    "machines.panels.visit_recommendations",
-    "shop.panels.money",
-    "shop.panels.documents",
+    "machines.drive.panels.visit_recommendations",
+    "shop.billing.panels.money",
+    "shop.paper.panels.documents",
 ]
-# Functions (visit) -> Lacks; `shop.services.lacks` calls them before a visit is signed.
+# Functions (visit) -> Lacks; `shop.visits.services.lacks` calls them before a visit is signed.
 BEFORE_SIGNING = [
-    "shop.lacks.clocks_still_running",
-    "alignment.lacks.stations_not_settled",
-    "machines.lacks.parts_not_looked_at",
-    "machines.lacks.belts_off_not_inspected",
-    "machines.lacks.urgent_replacements_left_open",
-    "machines.planning.lacks.wanted_work_left_open",
+    "shop.visits.signing_blockers.clocks_still_running",
+    "alignment.sweeps.signing_blockers.stations_not_settled",
+    "machines.drive.signing_blockers.parts_not_looked_at",
+    "machines.drive.signing_blockers.belts_off_not_inspected",
+    "machines.drive.signing_blockers.urgent_replacements_left_open",
+    "machines.planning.signing_blockers.wanted_work_left_open",
 ]
-# What follows: functions called in the transaction of `shop.services.sign_visit` (visit), of the
-# page that opens a correction (visit), of `shop.quoting` (answer; visit, accepted), and of
-# `shop.telling` when an owner objects to an answer that was entered for them (reply).
+# What follows: functions called in the transaction of `shop.visits.services.sign_visit` (visit),
+# of the page that opens a correction (visit), of `shop.billing.quotes` (answer; visit, accepted),
+# and of `shop.people.telling` when an owner objects to an answer that was entered for them (reply).
 AFTER = [
-    ("signing", "machines.services.look_at_incidents"),
+    ("signing", "machines.incidents.services.look_at_incidents"),
     ("signing", "machines.planning.plans.close_what_was_done"),
-    ("signing", "shop.billing.charge_what_is_known"),
-    ("signing", "alignment.drafts.forget_drafts"),
-    ("opening a correction", "machines.services.bring_corrected_machines"),
-    ("accepting", "machines.quoting.approve"),
-    ("planning what was quoted", "machines.quoting.bring_machines"),
-    ("objecting", "machines.objections.advise_again"),
+    ("signing", "shop.billing.services.charge_what_is_known"),
+    ("signing", "alignment.sweeps.drafts.forget_drafts"),
+    ("opening a correction", "machines.visit_work.services.bring_corrected_machines"),
+    ("accepting", "machines.drive.quoting.approve"),
+    ("planning what was quoted", "machines.drive.quoting.bring_machines"),
+    ("objecting", "machines.drive.objections.advise_again"),
 ]
-# Money. `shop.billing` calls what charges a visit, in the order of the statement (visit);
-# `shop.quoting` what can be quoted (shop, firm); `machines.planning.year` the owner's year: what a
-# shop was charged and what it agreed to pay besides its plans' costs, functions (shop, first day,
-# last day, viewer) -> list of (day, amount without tax, currency).
+# Money. `shop.billing.services` calls what charges a visit, in the order of the statement (visit);
+# `shop.billing.quotes` what can be quoted (shop, firm); `machines.planning.year` the owner's year:
+# what a shop was charged and what it agreed to pay besides its plans' costs, functions (shop,
+# first day, last day, viewer) -> list of (day, amount without tax, currency).
 MONEY_SOURCES = [
-    ("charges", "shop.charging.hours"),
-    ("charges", "machines.charging.fitted_parts"),
-    ("quotes", "machines.quoting.open_advice"),
-    ("spending", "shop.spending.charged"),
-    ("agreed costs", "shop.spending.accepted_quotes"),
+    ("charges", "shop.billing.charge_sources.hours"),
+    ("charges", "machines.drive.charge_sources.fitted_parts"),
+    ("quotes", "machines.drive.quoting.open_advice"),
+    ("spending", "shop.billing.spending.charged"),
+    ("agreed costs", "shop.billing.spending.accepted_quotes"),
     ("agreed costs", "machines.planning.spending.approved_advice"),
 ]
 # Planning. `machines.planning.plans` calls what was done at a visit and what a plan may be about;
 # `machines.planning.board` when the risk of drift comes, functions (machines, risk) -> {machine pk:
-# day or None}; `shop.planning` the calendar and its feed (user, first, last, most) and reminders
+# day or None}; `shop.calendar` the calendar and its feed (user, first, last, most) and reminders
 # (user, now); the command work_out what brings a table for a long list up to date.
 PLANNING_SOURCES = [
     ("done at a visit", "machines.planning.plans.DONE_AT_VISIT"),
-    ("done at a visit", "alignment.planning.stations_checked"),
-    ("subjects", "alignment.planning.station_names"),
+    ("done at a visit", "alignment.sweeps.planning.stations_checked"),
+    ("subjects", "alignment.sweeps.planning.station_names"),
     ("subjects", "machines.planning.plans.SUBJECTS"),
-    ("risk dates", "alignment.drifting.risk.risk_dates"),
-    ("calendar", "shop.planning.entries.SOURCES"),
+    ("risk dates", "alignment.drift.risk.risk_dates"),
+    ("calendar", "shop.calendar.entries.SOURCES"),
     ("calendar", "machines.planning.entries.due_days"),
     ("reminders", "machines.planning.reminders.SOURCES"),
-    ("reminders", "shop.planning.reminders.proposals_to_answer"),
-    ("long lists", "machines.planning.standing.work_out_all"),
-    ("long lists", "alignment.drifting.risk.work_out_all"),
+    ("reminders", "shop.calendar.reminders.proposals_to_answer"),
+    ("long lists", "machines.planning.due_times.work_out_all"),
+    ("long lists", "alignment.drift.risk.work_out_all"),
 ]
-# Functions (machine, visit) -> Advice; `machines.advice` calls them.
+# Functions (machine, visit) -> Advice; `machines.drive.advice` calls them.
 REPLACEMENT_RULES = [
-    "machines.rules.belts.RULES",
-    "machines.rules.bearings.RULES",
-    "machines.rules.consumables.RULES",
-    "alignment.rules.RULES",
+    "machines.drive.rules.belts.RULES",
+    "machines.drive.rules.bearings.RULES",
+    "machines.drive.rules.consumables.RULES",
+    "alignment.drift.rules.RULES",
 ]
-# Functions (report) -> list of flowables; `shop.reporting` calls them for a service report.
+# Functions (report) -> list of flowables; `shop.visits.reporting` calls them for a service report.
 REPORT_SECTIONS = [
-    "machines.report.THE_CALL",
-    "alignment.report.SECTIONS",
-    "alignment.drifting.report.drift",
-    "machines.report.DRIVE_TRAIN",
+    "machines.drive.report.THE_CALL",
+    "alignment.sweeps.report.SECTIONS",
+    "alignment.drift.report.drift",
+    "machines.drive.report.DRIVE_TRAIN",
     "machines.planning.report.SECTIONS",
-    "machines.report.declined",
-    "shop.report.SECTIONS",
+    "machines.drive.report.declined",
+    "shop.visits.report.SECTIONS",
 ]
-# Functions (MachineHistory) -> list of flowables; `machines.past.issued` calls them.
+# Functions (MachineHistory) -> list of flowables; `machines.history.issued` calls them.
 MACHINE_HISTORY_SECTIONS = [
-    "machines.past.sections.title_page",
-    "alignment.past.SECTIONS",
-    "machines.past.sections.SECTIONS",
+    "machines.history.sections.title_page",
+    "alignment.drift.history_sections.SECTIONS",
+    "machines.history.sections.SECTIONS",
 ]
-# Pairs of a kind and a function (machine) -> list of Past; `shop.composing.history` calls them.
+# Pairs of a kind and a function (machine) -> list of Past; `shop.hooks.history` calls them.
 HISTORY_SOURCES = [
     "machines.planning.history.SOURCES",
-    "machines.history.EVENTS",
-    "alignment.history.SOURCES",
-    "machines.history.DRIVE_TRAIN",
+    "machines.drive.history.EVENTS",
+    "alignment.sweeps.history.SOURCES",
+    "machines.drive.history.DRIVE_TRAIN",
 ]
 # Functions (Between) -> Panel; the page of what changed between two visits calls them.
 CHANGE_SECTIONS = [
-    "machines.past.between.meter_hours",
-    "alignment.changes.items",
-    "machines.past.between.SECTIONS",
+    "machines.history.between.meter_hours",
+    "alignment.sweeps.between_visits.items",
+    "machines.history.between.SECTIONS",
 ]
 # What a person may open at a shared device of a shop: a function (shop, **what the address holds)
-# -> whether it is one of that shop's, and the names of its pages; `shop.devices.pages` asks.
+# -> whether it is one of that shop's, and the names of its pages; `shop.people.devices.pages` asks.
 SHARED_DEVICE_HOME = "machines:at_device"
 SHARED_DEVICE_PAGES = {
-    "shop.devices.pages.everybodys": [
+    "shop.people.devices.pages.everybodys": [
         "machines:at_device",
         "shop:device",
         "shop:device_pin",
@@ -384,22 +384,22 @@ SHARED_DEVICE_PAGES = {
         "shop:waiting",
         "shop:service_worker",
     ],
-    "machines.devices.has_label": ["machines:at_machine"],
-    "machines.devices.has_machine": ["alignment:log_incident"],
-    "machines.devices.has_belt": ["machines:inspect_belt"],
-    "machines.devices.has_belt_inspection": ["machines:pin_photo"],
+    "machines.register.shared_devices.has_label": ["machines:at_machine"],
+    "machines.register.shared_devices.has_machine": ["alignment:log_incident"],
+    "machines.register.shared_devices.has_belt": ["machines:inspect_belt"],
+    "machines.register.shared_devices.has_belt_inspection": ["machines:pin_photo"],
 }
-# What a lower app asks of the highest: `machines.firstlook` the stations an incident may have hit,
-# the history's filter a machine's stations and `shop.composing` what tells of one; the commands
-# demo, fleet and pictures their steps.
+# What a lower app asks of the highest: `machines.incidents.first_look` the stations an incident
+# may have hit, the history's filter a machine's stations and `shop.hooks` what tells of one; the
+# commands demo, fleet and pictures their steps.
 FROM_ABOVE = {
-    "incident chain": "alignment.triage.chain_of",
-    "has machines": "machines.panels.has_machines",
-    "stations": "alignment.history.stations",
-    "station": "alignment.history.OF_STATION",
-    "demo": "alignment.demo.steps.DEMO",
-    "fleet": "alignment.demo.steps.FLEET",
-    "pictures": "alignment.demo.pictures.pages",
+    "incident chain": "alignment.incidents.triage.chain_of",
+    "has machines": "machines.drive.panels.has_machines",
+    "stations": "alignment.sweeps.history.stations",
+    "station": "alignment.sweeps.history.OF_STATION",
+    "demo": "alignment.sandbox.demo.steps.DEMO",
+    "fleet": "alignment.sandbox.demo.steps.FLEET",
+    "pictures": "alignment.sandbox.demo.pictures.pages",
 }
 
 # The library holds each number and colour of a figure against what is allowed there as it is

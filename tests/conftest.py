@@ -10,7 +10,7 @@ from django.db import connection
 from django.db.backends.signals import connection_created
 from django.test import override_settings
 
-from shop.models import Role
+from shop.people.models import Role
 from tests import factories
 from tests.moments import BEGIN, real_now
 
@@ -87,7 +87,7 @@ def _thaw_before_flush(request):
         return
     request.getfixturevalue("transactional_db")
     yield
-    from shop.triggers.syncing import drop_triggers
+    from shop.records.triggers.syncing import drop_triggers
 
     drop_triggers(using="default", kinds=("frozen", "trail"))
 
@@ -160,9 +160,9 @@ def tax(firm):
 @pytest.fixture
 def at_visit(visit, machine):
     """The visit with the machine taken up at it."""
-    from machines.services import bring_to_visit
+    from machines.visit_work.services import add_machine_to_visit
 
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     return visit
 
 

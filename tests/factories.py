@@ -13,30 +13,14 @@ import factory
 from django.contrib.auth.hashers import make_password
 from django.utils import timezone
 
-from alignment.models import AcceptanceItem, AcceptanceSheet, Station, StationMover
-from machines.models import (
-    Assembly,
-    Axis,
-    Bearing,
-    Belt,
-    Incident,
-    Machine,
-    Part,
-    VisitedMachine,
-)
-from shop.models import (
-    Firm,
-    FirmMembership,
-    Membership,
-    Quote,
-    Rate,
-    Role,
-    Shop,
-    TaxCategory,
-    User,
-    Visit,
-)
-from shop.planning.services import closed_why
+from alignment.sheets.models import AcceptanceItem, AcceptanceSheet
+from machines.drive.models import Assembly, Bearing, Belt, Part
+from machines.incidents.models import Incident
+from machines.register.models import Axis, Machine, Station, StationMover, VisitedMachine
+from shop.billing.models import Quote, Rate, TaxCategory
+from shop.calendar.services import closed_why
+from shop.people.models import Firm, FirmMembership, Membership, Role, Shop, User
+from shop.visits.models import Visit
 
 ZURICH = "Europe/Zurich"
 PASSWORD = "brass-drift-and-indicator"
@@ -171,7 +155,8 @@ class AxisFactory(factory.django.DjangoModelFactory):
 
 
 class IncidentFactory(factory.django.DjangoModelFactory):
-    """An incident's record alone; `machines.services.log_incident` also stops the machine."""
+    """An incident's record alone; `machines.incidents.services.log_incident` also stops the
+    machine."""
 
     class Meta:
         model = Incident
@@ -186,7 +171,7 @@ class IncidentFactory(factory.django.DjangoModelFactory):
 
 
 class QuoteFactory(factory.django.DjangoModelFactory):
-    """A quote's head alone, not sealed yet; `shop.quoting.issue_quote` makes whole ones."""
+    """A quote's head alone, not sealed yet; `shop.billing.quotes.issue_quote` makes whole ones."""
 
     class Meta:
         model = Quote
@@ -333,7 +318,7 @@ def typed_sweep(right_um=0.0, up_um=0.0, *, surface="bore", angles=(0, 90, 180, 
 
     In a bore an indicator shows −e·u(θ), on a boss +e·u(θ), with u(θ) = (sin θ, cos θ).
     """
-    from alignment.services import TypedReading, TypedSweep
+    from alignment.sweeps.measuring import TypedReading, TypedSweep
 
     sign = -1 if surface == "bore" else 1
     readings = []
@@ -397,7 +382,7 @@ class BearingFactory(factory.django.DjangoModelFactory):
 
 def metered(machine, person, shown):
     """Meter readings of a machine: the moment to the spindle hours it showed."""
-    from machines.services import read_meter
+    from machines.visit_work.services import read_meter
 
     for moment, hours in sorted(shown.items()):
         read_meter(machine=machine, made_by=person, value=Decimal(hours), read_at=moment)

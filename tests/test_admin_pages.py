@@ -4,8 +4,8 @@ import pytest
 from django.contrib import admin
 from django.urls import reverse
 
-from shop.fleet import Asked, make_fleet
-from shop.models import User
+from shop.people.models import User
+from shop.sandbox.synthetic_data import Asked, make_fleet
 from tests.fleet.conftest import NOW
 
 REGISTERED = sorted(admin.site._registry, key=lambda model: model._meta.label_lower)

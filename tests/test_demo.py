@@ -12,14 +12,18 @@ from django.core.management import CommandError, call_command
 from django.db import transaction
 from django.utils import timezone
 
-from alignment.demo.sweeping import DIALS
-from alignment.models import Adjustment, Check, Reading, Station, Sweep
+from alignment.sandbox.demo.sweeping import DIALS
+from alignment.sweeps.models import Adjustment, Check, Reading, Sweep
 from machines.drive.describe import turns_in_step
-from machines.models import BeltInspection, Incident, Machine, Recommendation
-from shop.demo import Scene, make_demo, sign_ins
-from shop.demo.people import SHOPS
-from shop.errors import Refused
-from shop.models import Document, Firm, Shop, User, Visit
+from machines.drive.models import BeltInspection, Recommendation
+from machines.incidents.models import Incident
+from machines.register.models import Machine, Station
+from shop.paper.models import Document
+from shop.people.models import Firm, Shop, User
+from shop.sandbox.demo import Scene, make_demo, sign_ins
+from shop.sandbox.demo.people import SHOPS
+from shop.visits.models import Visit
+from shop.web.errors import Refused
 from tests import factories
 from tests.moments import BEGIN
 
@@ -224,8 +228,8 @@ def test_it_serves_on_this_machine_only(monkeypatch):
 
 @pytest.mark.parametrize("day", range(16, 23))
 def test_crash_visits_come_after_their_crash_on_any_day_of_the_week(day):
-    from alignment.demo.crashes import FIRST_DAYS_AGO
-    from alignment.demo.visits import VISITS
+    from alignment.sandbox.demo.crashes import FIRST_DAYS_AGO
+    from alignment.sandbox.demo.visits import VISITS
 
     shop = factories.ShopFactory.build(time_zone="America/Chicago")
     scene = Scene(datetime(2025, 6, day, 9, 30, tzinfo=UTC))

@@ -5,7 +5,7 @@ the database. Lengths are micrometres, shown through the formatter each figure i
 """
 
 from .chain import ChainFigure, ChainStation
-from .lines import Line, LinesFigure
+from .lines import LinesFigure, PlottedLine
 from .polar import Band
 from .positions import AxisPosition, ellipse_scale
 from .series import Fan, IncidentMark, SeriesFigure, Tolerance, VisitValue
@@ -20,8 +20,8 @@ __all__ = [
     "ChainStation",
     "Fan",
     "IncidentMark",
-    "Line",
     "LinesFigure",
+    "PlottedLine",
     "SeriesFigure",
     "SetupFigure",
     "SweepFigure",

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import cos, radians, sin
 
-from shop.drawing import SMALL, Pen, listed
-from shop.palettes import PRINT
+from shop.paper.drawing import SMALL, Pen, listed
+from shop.paper.palettes import PRINT
 
 WIDTH, HEIGHT = 148, 150
 RADIUS = 44

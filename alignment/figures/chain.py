@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-from shop.drawing import SMALL, TEXT, Pen, position_mark, verdict_mark
-from shop.fonts import text_width
-from shop.palettes import LIGHT
+from shop.paper.drawing import SMALL, TEXT, Pen, position_mark, verdict_mark
+from shop.paper.fonts import text_width
+from shop.paper.palettes import LIGHT
 
 WIDTH = 360
 MARGIN = 10

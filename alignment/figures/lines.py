@@ -7,9 +7,9 @@ from functools import cached_property
 
 import numpy as np
 
-from alignment.directions import place_shown
-from shop.drawing import SMALL, TEXT, Pen, position_mark, ticks
-from shop.palettes import LIGHT
+from alignment.sheets.directions import place_shown
+from shop.paper.drawing import SMALL, TEXT, Pen, position_mark, ticks
+from shop.paper.palettes import LIGHT
 
 from .positions import Lengths
 
@@ -20,7 +20,7 @@ MARK_RADIUS = 4
 
 
 @dataclass(frozen=True)
-class Line:
+class PlottedLine:
     """Points along z: ``z_mm`` (n), ``front_um`` (n), ``up_um`` (n), n of 2 or more."""
 
     z_mm: tuple[float, ...]
@@ -41,8 +41,8 @@ class LinesFigure:
     station: str
     format_length: Lengths
     what: str = "the axis"
-    as_found: Line | None = None
-    as_left: Line | None = None
+    as_found: PlottedLine | None = None
+    as_left: PlottedLine | None = None
     along: str = "away from the indicator"
     round_um: float = 1.0
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, pi, sin
 
-from shop.drawing import SMALL, Pen, nice_step
+from shop.paper.drawing import SMALL, Pen, nice_step
 
 from .positions import AxisPosition, ellipse_points
 

@@ -8,7 +8,7 @@ from math import hypot, inf, log, sqrt
 
 import numpy as np
 
-from alignment.directions import place_shown
+from alignment.sheets.directions import place_shown
 
 Lengths = Callable[[float], str]
 

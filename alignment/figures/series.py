@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 
-from shop.drawing import SMALL, Pen, abridged, listed, wrapped
-from shop.palettes import LIGHT
+from shop.paper.drawing import SMALL, Pen, abridged, listed, wrapped
+from shop.paper.palettes import LIGHT
 
 from .positions import Lengths
 from .series_plot import PLOT_HEIGHT, SeriesPlot

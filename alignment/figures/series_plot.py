@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date
 from itertools import pairwise
 
-from shop.drawing import SMALL, date_label, date_ticks, incident_mark, position_mark, ticks
-from shop.fonts import text_width
+from shop.paper.drawing import SMALL, date_label, date_ticks, incident_mark, position_mark, ticks
+from shop.paper.fonts import text_width
 
 PLOT_HEIGHT = 190
 RIGHT = 14

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from shop.drawing import SMALL, Pen
-from shop.palettes import LIGHT
+from shop.paper.drawing import SMALL, Pen
+from shop.paper.palettes import LIGHT
 
 WIDTH, HEIGHT = 240, 104
 AXIS = 58  # height of the common axis

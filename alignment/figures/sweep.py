@@ -8,9 +8,9 @@ from math import floor, log10
 
 import numpy as np
 
-from shop.drawing import SMALL, TEXT, Pen, listed, position_mark, verdict_mark, wrapped
-from shop.fonts import text_width
-from shop.palettes import LIGHT
+from shop.paper.drawing import SMALL, TEXT, Pen, listed, position_mark, verdict_mark, wrapped
+from shop.paper.fonts import text_width
+from shop.paper.palettes import LIGHT
 
 from .polar import Band, PolarPanel, fitting_extent
 from .positions import AxisPosition, Lengths, components, said

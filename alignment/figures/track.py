@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 
-from shop.drawing import SMALL, Pen, abridged, fitted, position_mark, wrapped
-from shop.fonts import text_width
-from shop.palettes import LIGHT
+from shop.paper.drawing import SMALL, Pen, abridged, fitted, position_mark, wrapped
+from shop.paper.fonts import text_width
+from shop.paper.palettes import LIGHT
 
 from .polar import PolarPanel, fitting_extent
 from .positions import AxisPosition, Lengths, said

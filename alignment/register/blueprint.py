@@ -3,10 +3,10 @@
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from alignment.models import AcceptanceItem
+from alignment.sheets.models import AcceptanceItem
+from machines.drive.models import Bearing, Belt
 from machines.kinds.axes import kind_axis
 from machines.kinds.shape import KindItem, KindStation, MachineKind
-from machines.models import Bearing, Belt
 
 # What describes a place for a part, without the part that sits there now or since when.
 BELT_FIELDS = (

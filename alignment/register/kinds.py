@@ -5,10 +5,10 @@ import json
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import transaction
 
+from machines.kinds.models import FirmKind
 from machines.kinds.shape import read_kind
-from machines.models import FirmKind
-from shop.errors import Refused
-from shop.models import Firm
+from shop.people.models import Firm
+from shop.web.errors import Refused
 
 from .blueprint import kind_of
 

@@ -6,8 +6,8 @@ what kind the machine is, or like which machine of the shop, or of an earlier li
 
 from dataclasses import dataclass, field
 
-from machines.models import Machine
-from shop.listing import FORMULA_STARTS, cells_of, columns_of, whole_number
+from machines.register.models import Machine
+from shop.web.listing import FORMULA_STARTS, cells_of, columns_of, whole_number
 
 from .blueprint import Blueprint, of_kind, of_machine
 
@@ -37,7 +37,7 @@ number,kind,like machine,name,model,serial number,year built,note
 
 
 @dataclass
-class Row:
+class MachineRow:
     """One line: what was typed, the machine it makes, and what is wrong with it."""
 
     number: int
@@ -98,7 +98,7 @@ class _Reader:
             part: cells[places[part]].strip() if places.get(part, len(cells)) < len(cells) else ""
             for part in COLUMNS
         }
-        row = Row(number, typed)
+        row = MachineRow(number, typed)
         for step in (self._number, self._texts, self._built, self._source):
             try:
                 step(row)

@@ -3,13 +3,14 @@
 from django.db import transaction
 from django.utils import timezone
 
-from alignment.models import AcceptanceItem, AcceptanceSheet, AdjustingWay, Station, StationMover
+from alignment.adjusting.models import AdjustingWay
+from alignment.sheets.models import AcceptanceItem, AcceptanceSheet
+from machines.drive.models import Assembly, Bearing, Belt
 from machines.kinds.axes import axis_fields, control_settings
-from machines.models import Assembly, Axis, Bearing, Belt, Machine
-from machines.models.register import new_code
 from machines.planning.plans import make_plan
-from shop.errors import Refused
-from shop.models import Shop
+from machines.register.models import Axis, Machine, Station, StationMover, new_code
+from shop.people.models import Shop
+from shop.web.errors import Refused
 
 from .blueprint import ASSEMBLY_FIELDS, BEARING_FIELDS, BELT_FIELDS
 

@@ -6,13 +6,14 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.forms import BaseFormSet, formset_factory
 
-from alignment.forms.fields import LengthField, MillimetreField, along_text, value_of
-from alignment.models import AcceptanceItem, Station
-from alignment.register.stations import guessed
+from machines.register.models import Station
 from shop.lengths import format_length
 
-from .lines import LONGEST_LIMIT_UM, TWICE_BELOW, Line, both_ways, exact_text
+from .fields import LengthField, MillimetreField, along_text, value_of
+from .lines import LONGEST_LIMIT_UM, TWICE_BELOW, SheetLine, both_ways, exact_text
+from .models import AcceptanceItem
 from .sheetlist import MOST_LINES
+from .stations import guessed
 
 PREFIX = "lines"
 MORE_LINES = 3
@@ -114,7 +115,7 @@ class LineForm(forms.Form):
                 self.add_error("lower", TWICE_BELOW)
                 return
             cleaned["lower"] = replace(upper, value_um=-upper.value_um)
-        self.line = Line(
+        self.line = SheetLine(
             station=station,
             name=cleaned["name"],
             quantity=cleaned["quantity"],

@@ -6,18 +6,18 @@ from decimal import Decimal
 from django.core.exceptions import ValidationError
 from django.db.models import CheckConstraint
 
-from alignment.geometry.quantity import FRONT, OFFSET, SIZES, TILTS, UP
-from alignment.models import AcceptanceItem
-from alignment.models.checks import in_order
+from alignment.geometry.measure.quantity import FRONT, OFFSET, SIZES, TILTS, UP
 from shop.lengths import format_length, parse_length
-from shop.listing import FORMULA_STARTS
+from shop.web.listing import FORMULA_STARTS
+
+from .models import AcceptanceItem, in_order
 
 # A sheet states tolerances and small offsets; beyond a tenth of a metre the unit is a slip.
 LONGEST_LIMIT_UM = Decimal(100_000)
 
 
 @dataclass(frozen=True)
-class Line:
+class SheetLine:
     """What a line says, each part read and checked."""
 
     station: object

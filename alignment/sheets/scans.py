@@ -4,9 +4,10 @@ from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.http import FileResponse, Http404
 
-from alignment.models import SheetScan
-from machines.photos import clean_photo
-from shop.images import refuse_too_large
+from machines.register.photos import clean_photo
+from shop.web.images import refuse_too_large
+
+from .models import SheetScan
 
 # A4 at 200 dots an inch: fine print can still be read.
 LONGEST_SIDE_PX = 2340

@@ -7,11 +7,12 @@ from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
-from alignment.models import AcceptanceItem, AcceptanceSheet, SheetScan
-from alignment.register.stations import stations_named
-from machines.models import Machine
-from shop.errors import Refused
-from shop.services import entered_once, identified
+from machines.register.models import Machine
+from shop.web.entries import entered_once, identified
+from shop.web.errors import Refused
+
+from .models import AcceptanceItem, AcceptanceSheet, SheetScan
+from .stations import stations_named
 
 WITHOUT_LIMITS = "Swept without limits"
 
@@ -20,7 +21,7 @@ WITHOUT_LIMITS = "Swept without limits"
 def enter_sheet(*, machine, name, lines, made_by, dated=None, in_force=True, entry_id=None):
     """Enter a sheet with all its lines; put in force, it takes the place of the one before.
 
-    lines: `alignment.sheets.lines.Line`s in the order they stand on the sheet; a station among
+    lines: `alignment.sheets.lines.SheetLine`s in the order they stand on the sheet; a station among
     them that is not saved yet is put on the machine.
     Raises Refused without lines, for a station of another machine, and for a name that another
     sheet of the machine has.

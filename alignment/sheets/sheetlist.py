@@ -10,13 +10,14 @@ view, right and up: all of its limits with a sign are turned to tell of the stat
 
 from dataclasses import dataclass, field
 
-from alignment.geometry.quantity import SIGNED
-from alignment.models import AcceptanceItem, Station
-from alignment.register.stations import guessed
+from alignment.geometry.measure.quantity import SIGNED
+from machines.register.models import Station
 from shop.lengths import parse_length
-from shop.listing import FORMULA_STARTS, cells_of, columns_of
+from shop.web.listing import FORMULA_STARTS, cells_of, columns_of
 
-from .lines import LONGEST_LIMIT_UM, TWICE_BELOW, Line, both_ways, refuse_formula
+from .lines import LONGEST_LIMIT_UM, TWICE_BELOW, SheetLine, both_ways, refuse_formula
+from .models import AcceptanceItem
+from .stations import guessed
 
 # Common practice, no source: a machine's sheet has a few dozen lines.
 MOST_LINES = 300
@@ -52,7 +53,7 @@ WORDS = {"quantity": "figure", "surface": "swept surface"}
 
 
 @dataclass
-class Row:
+class SheetRow:
     """One line of the list: what was typed, what it comes to, and what is wrong with it.
 
     turned: it was told in the indicator's view, and is told of the station now.
@@ -60,7 +61,7 @@ class Row:
 
     number: int
     typed: dict
-    line: Line | None = None
+    line: SheetLine | None = None
     wrong: list = field(default_factory=list)
     turned: bool = False
 
@@ -101,7 +102,7 @@ def _read(number, cells, places, stations, unit):
     typed = {
         part: cells[place].strip() if place < len(cells) else "" for part, place in places.items()
     }
-    row = Row(number, {part: typed.get(part, "") for part in COLUMNS})
+    row = SheetRow(number, {part: typed.get(part, "") for part in COLUMNS})
     said = {}
     for part, read in _READERS.items():
         try:
@@ -111,7 +112,7 @@ def _read(number, cells, places, stations, unit):
     if row.typed["lower"] and both_ways(row.typed["upper"]):
         row.wrong.append(TWICE_BELOW)
     if not row.wrong:
-        _take(row, Line(**said))
+        _take(row, SheetLine(**said))
     return row
 
 

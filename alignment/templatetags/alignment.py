@@ -2,8 +2,8 @@
 
 from django import template
 
-from alignment import shown
-from alignment.directions import how_far_words, place_words
+from alignment.sheets import formatting
+from alignment.sheets.directions import how_far_words, place_words
 
 register = template.Library()
 
@@ -11,31 +11,31 @@ register = template.Library()
 @register.filter
 def limits(record, unit):
     """The limits of an item or a check in the person's unit."""
-    return shown.limits(record, unit)
+    return formatting.limits(record, unit)
 
 
 @register.filter
 def computed(value_um, unit):
     """A computed length in the person's unit, "not known" where it is not."""
-    return shown.length(value_um, unit)
+    return formatting.length(value_um, unit)
 
 
 @register.filter
 def as_typed(text, unit):
     """A length as it was typed, with the unit it was taken in."""
-    return shown.as_typed(text, unit)
+    return formatting.as_typed(text, unit)
 
 
 @register.filter
 def measured(check, unit):
     """What a check found, in the person's unit, per its stated length where it is a tilt."""
-    return shown.measure(check.told_um, unit, check)
+    return formatting.measure(check.told_um, unit, check)
 
 
 @register.filter
 def factory(item, unit):
     """The factory's own figure of an item, a dash where the sheet has none."""
-    return "–" if item.own_um is None else shown.stated(item.own_um, unit, item)
+    return "–" if item.own_um is None else formatting.stated(item.own_um, unit, item)
 
 
 @register.filter

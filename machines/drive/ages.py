@@ -4,8 +4,9 @@ from datetime import timedelta
 
 from django.utils import timezone
 
-from ..services import meter_totals
-from .fleet import type_of
+from machines.register.meters import meter_totals
+
+from .lifetimes import type_of
 from .lives import hours_between, start_of
 
 # How long after an age was passed the part should be out (common practice, no source).

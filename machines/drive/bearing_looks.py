@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from django.db.models import OuterRef, Subquery
 
 from machines.engineering.bearings import match_peaks
+from machines.register.models import said_first
 from shop.lengths import format_length
 
-from ..models import Bearing, BearingInspection
-from ..models.register import said_first
 from .describe import known, number
+from .models import Bearing, BearingInspection
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,7 @@ def last_bearing_looks(bearings, unit, *, present_only=False, **where):
 
     present_only: leave out looks at a bearing that was replaced since.
     """
-    looks = BearingInspection.objects.standing()
+    looks = BearingInspection.objects.not_superseded()
     if present_only:
         looks = looks.of_present_bearings()
     newest = looks.filter(bearing=OuterRef("pk"), **where).newest_first().values("pk")[:1]
@@ -47,7 +47,7 @@ def _look(bearing, inspection, unit):
 def look_before(inspection):
     """The standing look at the same bearing before this one, None for the first; runs SQL."""
     until = said_first(inspection).made_at
-    earlier = inspection.bearing.inspections.standing().of_present_bearings()
+    earlier = inspection.bearing.inspections.not_superseded().of_present_bearings()
     return earlier.filter(measured_at__lt=until).newest_first().first()
 
 

@@ -7,12 +7,14 @@ from django.db.models import Q
 from django.utils import timezone
 
 from machines.engineering.belts import PROFILES
-from shop.forms import EntryForm
+from machines.register.fields import ZERO_OR_MORE, ForceBox, LengthBox, in_units, measure
+from machines.register.photos import clean_photo
 from shop.lengths import UNIT_SYMBOLS, parse_length
-from shop.models import Role, Visit
+from shop.people.models import Role
+from shop.visits.models import Visit
+from shop.web.forms import EntryForm
 
-from ..fields import ZERO_OR_MORE, ForceBox, LengthBox, in_units, measure
-from ..models import (
+from .models import (
     Assembly,
     Bearing,
     BearingInspection,
@@ -22,7 +24,6 @@ from ..models import (
     Recommendation,
     Removal,
 )
-from ..photos import clean_photo
 from .services import STOCK
 
 DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")

@@ -8,9 +8,10 @@ import numpy as np
 from machines.engineering.meters import days_utc
 from machines.engineering.repair_rates import Mtbf, PowerLaw, grouped_power_law, mtbf, power_law
 from machines.engineering.trends import Trend, trend
+from machines.incidents.models import Incident
+from machines.register.models import Machine
 
-from ..models import Incident, Machine
-from .fleet import totals_of
+from .lifetimes import totals_of
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from datetime import datetime, time, timedelta
 from machines.engineering.bearings import LifeUsed, life_used
 from machines.engineering.meters import Totals, days_utc
 
-from ..models import Fitting, Removal
+from .models import Fitting, Removal
 
 # A meter first read within two days of the fitting counts from the fitting, which may be known to
 # the day only.

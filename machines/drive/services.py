@@ -6,10 +6,14 @@ from django.db import transaction
 from django.db.models import ProtectedError
 from django.utils import timezone
 
-from shop.errors import Refused
-from shop.services import entered_once, for_work, identified
+from machines.visit_work.services import add_machine_to_visit
+from shop.visits.services import for_work
+from shop.web.entries import entered_once, identified
+from shop.web.errors import Refused
 
-from ..models import (
+from .inspecting import refuse_second_correction
+from .lives import start_of
+from .models import (
     BearingInspection,
     Fitting,
     Part,
@@ -20,14 +24,7 @@ from ..models import (
     Thresholds,
     ToothPhoto,
 )
-from ..services import (
-    bring_to_visit,
-    recommend,
-    refuse_second_correction,
-    refuse_settled,
-    take_step,
-)
-from .lives import start_of
+from .recommending import recommend, refuse_settled, take_step
 
 # Where a part that is fitted is taken from: the fields of its stock.
 STOCK = {"in_van": "the van", "on_shelf": "the shelf"}
@@ -66,7 +63,7 @@ def _worked_at(visit, machine):
     if visit is None:
         return None
     visit = for_work(visit)
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     return visit
 
 
@@ -259,7 +256,8 @@ def _kept(limits):
 
 @transaction.atomic
 def pin_photo(inspection, *, tooth, photo):
-    """Pin a photo, as `machines.photos.clean_photo` made it, to a tooth of an inspected belt."""
+    """Pin a photo, as `machines.register.photos.clean_photo` made it, to a tooth of an inspected
+    belt."""
     if inspection.visit is not None:
         for_work(inspection.visit)
     if not 1 <= tooth <= inspection.belt.teeth:

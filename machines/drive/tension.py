@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from machines.engineering.belt_tension import span_tension_n, tension_from_deflection_n
-from shop.errors import Refused
+from shop.web.errors import Refused
 
-from ..models import Belt, BeltTension
+from .models import Belt, BeltTension
 
 Method = BeltTension.Method
 

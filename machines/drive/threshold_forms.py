@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from django import forms
 
-from ..models import COMMON_PRACTICE, Thresholds
+from .models import COMMON_PRACTICE, Thresholds
 
 PLANNED, BREAKDOWN = Decimal(400), Decimal(2000)
 

@@ -1,6 +1,6 @@
 """From an axis as a kind tells it to the fields of an `Axis` on record, and back."""
 
-from shop.drawing import listed
+from shop.paper.drawing import listed
 
 from .shape import KindAxis
 

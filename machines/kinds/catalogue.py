@@ -5,8 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from machines.models import FirmKind
-
+from .models import FirmKind
 from .shape import MachineKind, read_kind
 
 FILES = Path(__file__).parent / "files"

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from shop.drawing import SMALL, Pen, listed, wrapped
-from shop.palettes import LIGHT
+from shop.paper.drawing import SMALL, Pen, listed, wrapped
+from shop.paper.palettes import LIGHT
 
 from .shape import KindStation, MachineKind
 

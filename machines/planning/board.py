@@ -12,10 +12,13 @@ from django.utils import timezone
 from machines.engineering.due import BUCKETS, Due, Record, due
 from machines.engineering.meters import MeterReading as Counted
 from machines.engineering.occurrences import dues_until
+from machines.incidents.models import Incident
+from machines.register.models import Machine, MeterReading
+from shop.calendar.models import ClosedDays
 from shop.hooks import hooks
-from shop.models import ClosedDays, Visit
+from shop.visits.models import Visit
 
-from ..models import Incident, Machine, MeterReading, Plan, PlanClosing, WantedWork
+from .models import Plan, PlanClosing, WantedWork
 
 # Use is counted from the last time something was done; the rate of use needs readings before it.
 READINGS_BEFORE = timedelta(days=400)

@@ -6,12 +6,13 @@ from django import forms
 from django.core.paginator import Paginator
 from django.db.models import Count
 
-from shop.listing import whole_number
-from shop.models import Shop
+from machines.engineering.due import BUCKETS
+from machines.register.models import Machine
+from shop.people.models import Shop
+from shop.web.listing import whole_number
 
-from ..engineering.due import BUCKETS
-from ..models import Machine, Plan
-from .standing import items_of, standing_dues
+from .due_times import items_of, standing_dues
+from .models import Plan
 
 PAGE_SIZE = 50
 # More machines than this nobody finds in a list to choose from.

@@ -8,12 +8,13 @@ from django.db.models.functions import RowNumber
 from django.urls import reverse
 from django.utils import timezone
 
-from shop.models import Shop
-from shop.planning.entries import TENTATIVE, Entry
+from machines.register.models import Machine
+from shop.calendar.entries import TENTATIVE, Entry
+from shop.people.models import Shop
 
-from ..models import DueTime, Machine
 from .board import due_items
-from .standing import DAYS_AHEAD, item_of, standing_dues
+from .due_times import DAYS_AHEAD, item_of, standing_dues
+from .models import DueTime
 
 
 def due_days(user, first, last, most=None):

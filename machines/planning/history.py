@@ -1,15 +1,15 @@
 """What planning adds to a machine's history."""
 
-from shop.composing import Event, Past
-from shop.wording import day_text
+from shop.hooks import Event, HistorySource
+from shop.web.wording import day_text
 
-from ..models import PlanClosing
+from .models import PlanClosing
 
 
 def plan_closings(machine):
     """Planned work that was done or skipped, when that was entered."""
-    closings = machine.plan_closings.standing().select_related("plan", "made_by")
-    return [Past(closings, "made_at", _closing)]
+    closings = machine.plan_closings.in_effect().select_related("plan", "made_by")
+    return [HistorySource(closings, "made_at", _closing)]
 
 
 def _closing(closing):

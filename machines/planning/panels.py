@@ -6,18 +6,18 @@ Each panel runs a fixed number of queries however long the records are.
 from dataclasses import dataclass
 from datetime import datetime
 
-from shop.access import DESK, may_enter, role_at
-from shop.composing import Panel
-from shop.models import Shop
-from shop.standing.pages import stands
+from machines.engineering.due import BUCKETS
+from machines.register.meter_records import standings
+from machines.register.models import MeterReading
+from machines.register.visited_machines import machines_at
+from shop.hooks import Panel
+from shop.people.access import DESK, may_enter, role_at
+from shop.people.models import Shop
+from shop.snapshots.pages import cached_panel
 
-from ..engineering.due import BUCKETS
-from ..models import MeterReading
-from ..visited import machines_at
 from .board import DueItem
-from .meters import standings
+from .due_times import items_of, standing_dues
 from .plans import DoneAtVisit
-from .standing import items_of, standing_dues
 
 ITEMS_ON_HOME = 6
 LEAST_PRESSING = "this week"
@@ -39,7 +39,7 @@ def home_due(request):
     return Panel("machines/panels/home_due.html", {"items": items_of(pressing[:ITEMS_ON_HOME])})
 
 
-@stands
+@cached_panel
 def plans(machine, request):
     """What is due at the machine, all of it."""
     out = machine.is_out_of_service
@@ -57,12 +57,12 @@ def plans(machine, request):
     )
 
 
-@stands
+@cached_panel
 def visit_work(visit, request):
     """What is due or wanted at the machines visited, and what was done of it."""
     if not machines_at(visit):
         return None
-    closings = visit.plan_closings.standing().select_related("plan", "machine")
+    closings = visit.plan_closings.in_effect().select_related("plan", "machine")
     closings = list(closings.order_by("machine__number", "pk"))
     dues = standing_dues(Shop.objects.filter(pk=visit.shop_id)).next_times()
     work = visit_work_rows(visit, items_of(dues.filter(machine__visited__visit=visit)))
@@ -92,7 +92,7 @@ def visit_work_rows(visit, items):
         )
         for item in items
     ]
-    closed = set(visit.plan_closings.standing().values_list("plan", "machine"))
+    closed = set(visit.plan_closings.in_effect().values_list("plan", "machine"))
     return [
         row
         for row in work
@@ -101,7 +101,7 @@ def visit_work_rows(visit, items):
     ]
 
 
-@stands
+@cached_panel
 def meters(machine, request):
     """What the machine's meters show and how much it is used."""
     return Panel(
@@ -109,7 +109,7 @@ def meters(machine, request):
     )
 
 
-@stands
+@cached_panel
 def visit_meters(visit, request):
     """The meters of the machines visited: read at this visit, or still to be read."""
     machines = machines_at(visit)

@@ -7,12 +7,13 @@ from django import forms
 from django.conf import settings
 
 from machines.engineering.due import Interval
-from shop.fields import ShopTimeField
-from shop.forms import EntryForm
+from machines.register.models import Machine
+from shop.calendar.forms import day_box
 from shop.hooks import hooks
-from shop.planning.forms import day_box
+from shop.web.fields import ShopTimeField
+from shop.web.forms import EntryForm
 
-from ..models import Machine, Plan
+from .models import Plan
 from .plans import subjects_of
 
 UNITS = [("days", "days"), ("weeks", "weeks"), ("months", "months"), ("years", "years")]

@@ -7,15 +7,17 @@ from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
-from shop.errors import Refused
+from machines.register.models import Machine
+from machines.visit_work.services import add_machine_to_visit
 from shop.hooks import hooks
-from shop.moments import passed
-from shop.services import entered_once, for_work, identified
-from shop.wording import time_text
+from shop.visits.services import for_work
+from shop.web.entries import entered_once, identified
+from shop.web.errors import Refused
+from shop.web.moments import passed
+from shop.web.wording import time_text
 
-from ..models import Machine, Plan, PlanClosing, PlanSubject, WantedWork
-from ..services import bring_to_visit
 from .board import find_item
+from .models import Plan, PlanClosing, PlanSubject, WantedWork
 
 
 @entered_once(Plan)
@@ -95,7 +97,7 @@ def mark_done(plan, machine, *, made_by, at=None, visit=None, note="", entry_id=
     at = passed(at or timezone.now(), machine.shop.zone)
     if visit is not None:
         visit = for_work(visit)
-        bring_to_visit(visit, machine)
+        add_machine_to_visit(visit, machine)
     _refuse_before_last(plan, machine, at)
     return _close(
         plan,
@@ -160,7 +162,7 @@ def _refuse_before_last(plan, machine, at):
 
 
 @transaction.atomic
-def take_back(closing, *, by):
+def reopen_plan(closing, *, by):
     """Undo a closing entered by mistake; it stays on record, but no longer counts."""
     locked = PlanClosing.objects.select_for_update(of=("self",)).get(pk=closing.pk)
     if locked.visit_id and locked.visit.is_signed:
@@ -223,7 +225,7 @@ def close_what_was_done(visit):
     if visit.corrects_id:
         return
     done = DoneAtVisit(visit)
-    closed = set(visit.plan_closings.standing().values_list("plan", "machine"))
+    closed = set(visit.plan_closings.in_effect().values_list("plan", "machine"))
     machines = Machine.objects.filter(visited__visit=visit).select_related("shop")
     for machine in machines:
         for plan in Plan.objects.running().for_machine(machine).prefetch_related("subjects"):
@@ -252,13 +254,13 @@ def _close_if_later(plan, machine, visit, moment):
 def want_at(visit, pairs):
     """Plan the work of (plan, machine) pairs for a visit, and take up its machines."""
     for plan, machine in pairs:
-        bring_to_visit(visit, machine)
+        add_machine_to_visit(visit, machine)
         WantedWork.objects.get_or_create(visit=visit, plan=plan, machine=machine)
 
 
 def belts_looked_at(visit):
     """The belts inspected at a visit; what is done at a visit."""
-    for inspection in visit.belt_inspections.standing().select_related("belt"):
+    for inspection in visit.belt_inspections.not_superseded().select_related("belt"):
         yield inspection.belt.machine_id, Plan.Kind.BELT, inspection.belt.name, inspection.made_at
 
 
@@ -270,7 +272,7 @@ def belt_names(machines):
 
 def bearings_looked_at(visit):
     """The bearings inspected at a visit; what is done at a visit."""
-    for inspection in visit.bearing_inspections.standing().select_related("bearing"):
+    for inspection in visit.bearing_inspections.not_superseded().select_related("bearing"):
         bearing = inspection.bearing
         yield bearing.machine_id, Plan.Kind.BEARING, bearing.name, inspection.made_at
 

@@ -4,13 +4,13 @@ from datetime import timedelta
 
 from django.db.models import Q
 
-from shop.models import Role, Shop
-from shop.planning.reminders import OVERDUE, SOON, WAITING, Reminder
-from shop.wording import day_text
+from machines.drive.models import Recommendation
+from machines.engineering.due import BUCKETS
+from shop.calendar.reminders import OVERDUE, SOON, WAITING, Reminder
+from shop.people.models import Role, Shop
+from shop.web.wording import day_text
 
-from ..engineering.due import BUCKETS
-from ..models import Recommendation
-from .standing import items_of, standing_dues
+from .due_times import items_of, standing_dues
 
 SOON_DAYS = 14
 

@@ -2,9 +2,9 @@
 
 from django.utils.text import capfirst
 
-from shop.documents import Column, data_table, heading, key_values
+from machines.register.models import Machine
+from shop.paper.documents import Column, data_table, heading, key_values
 
-from ..models import Machine
 from .board import due_items
 from .panels import visit_work_rows
 
@@ -28,7 +28,7 @@ def _shown(report, reading):
 
 def planned_work(report):
     """Planned work that was done or skipped at the visit."""
-    closings = report.visit.plan_closings.standing().select_related("plan", "machine")
+    closings = report.visit.plan_closings.in_effect().select_related("plan", "machine")
     rows = [
         [closing.machine.number, capfirst(str(closing.plan)), _became(closing)]
         for closing in closings.order_by("machine__number", "pk")

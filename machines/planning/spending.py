@@ -3,11 +3,10 @@
 from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
-from shop.models import Quote
-from shop.spending import usual_currency
-
-from ..models import RecommendationStep
-from ..quoting import note_of
+from machines.drive.models import RecommendationStep
+from machines.drive.quoting import note_of
+from shop.billing.models import Quote
+from shop.billing.spending import usual_currency
 
 State = RecommendationStep.State
 

@@ -4,9 +4,9 @@ from datetime import timedelta
 
 import django_tables2 as tables
 
-from shop.wording import day_text, time_text
+from shop.web.wording import day_text, time_text
 
-from ..models import Plan, PlanClosing
+from .models import Plan, PlanClosing
 
 
 class PlanTable(tables.Table):

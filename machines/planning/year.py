@@ -10,12 +10,13 @@ from django.conf import settings
 from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
+from machines.history.downtimes import MachineTimes, records_of, times_in
+from machines.register.models import Machine, VisitedMachine
+from shop.billing.spending import usual_currency
 from shop.hooks import hooks
-from shop.spending import usual_currency
 
-from ..models import Machine, PlanClosing, VisitedMachine
-from ..past.downtimes import MachineTimes, records_of, times_in
 from .board import due_items
+from .models import PlanClosing
 
 NOTHING = Decimal(0)
 MONTHS = 12
@@ -125,7 +126,7 @@ def with_times(year, records, now):
 def _closings(shop, year):
     """What was due or closed in the year, standing."""
     last = date(year, 12, 31)
-    standing = PlanClosing.objects.standing().filter(machine__shop=shop)
+    standing = PlanClosing.objects.in_effect().filter(machine__shop=shop)
     touching = standing.filter(due_on__year=year) | standing.filter(
         counted_from__date__range=(
             date(year, 1, 1) - relativedelta(days=1),
@@ -197,7 +198,7 @@ def _left_out(shop, items, now):
 
     Checked means visited, or a planned piece of work done.
     """
-    done = PlanClosing.objects.standing().filter(machine=OuterRef("pk"), outcome="done")
+    done = PlanClosing.objects.in_effect().filter(machine=OuterRef("pk"), outcome="done")
     visited = VisitedMachine.objects.filter(machine=OuterRef("pk"), visit__arrived_at__isnull=False)
     machines = Machine.objects.filter(shop=shop).in_service(now.date()).order_by("number")
     never = machines.filter(~Exists(done), ~Exists(visited))

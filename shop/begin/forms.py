@@ -3,8 +3,9 @@
 from django import forms
 from django.contrib.auth.password_validation import validate_password
 
-from ..models import Firm, Shop, User
-from ..region_forms import CountryField, CurrencyField, UnitField, ZoneField
+from shop.people.models import Firm, Shop, User
+from shop.people.region_forms import CountryField, CurrencyField, UnitField, ZoneField
+
 from .services import FIRM, SHOP
 
 PASSWORD = {"autocomplete": "new-password"}

@@ -5,10 +5,11 @@ from django.contrib.contenttypes.models import ContentType
 from django.core import signing
 from django.db import transaction
 
-from ..errors import Refused
-from ..models import Firm, FirmMembership, Membership, Role, Shop, User
-from ..regions import region_of
-from ..signing_in.sessions import client_address
+from shop.people.models import Firm, FirmMembership, Membership, Role, Shop, User
+from shop.people.signing_in.sessions import client_address
+from shop.web.errors import Refused
+from shop.web.regions import region_of
+
 from .serving import is_own
 
 FIRM, SHOP = "firm", "shop"

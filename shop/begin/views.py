@@ -12,7 +12,8 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_safe
 
-from ..errors import Refused
+from shop.web.errors import Refused
+
 from . import services
 from .certificate import AUTHORITY, fingerprint
 from .forms import BeginForm

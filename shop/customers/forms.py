@@ -2,9 +2,11 @@
 
 from django import forms
 
-from ..models import WEEKDAYS, Shop, TaxCategory
-from ..region_forms import CountryField, CurrencyField, UnitField, ZoneField
-from ..regions import region_of
+from shop.billing.models import TaxCategory
+from shop.calendar.models import WEEKDAYS
+from shop.people.models import Shop
+from shop.people.region_forms import CountryField, CurrencyField, UnitField, ZoneField
+from shop.web.regions import region_of
 
 REGION = ("paper_size", "date_form", "week_starts_on")
 EVERY_DAY = "1234567"

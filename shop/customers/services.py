@@ -4,8 +4,9 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
 
-from ..errors import Refused
-from ..models import Customer, Firm, Membership, Role, Shop
+from shop.billing.models import Customer
+from shop.people.models import Firm, Membership, Role, Shop
+from shop.web.errors import Refused
 
 HERE_ALREADY = (
     "A shop called so has owners on this site. If it is your customer, ask an owner to invite your "

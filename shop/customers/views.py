@@ -6,12 +6,14 @@ from django.db.models import Exists, OuterRef
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from ..access import CONTRACTOR, demand, demand_owner, find, owns, place_at
-from ..editing import editing, stamped
-from ..errors import Refused
-from ..listing import PAGE_SIZE
-from ..models import Customer, Firm, Membership, Role, Shop
-from ..sent import sent_once, with_id
+from shop.billing.models import Customer
+from shop.people.access import CONTRACTOR, demand, demand_owner, find, owns, place_at
+from shop.people.editing import editing, stamped
+from shop.people.models import Firm, Membership, Role, Shop
+from shop.web.errors import Refused
+from shop.web.idempotency import sent_once, with_id
+from shop.web.listing import PAGE_SIZE
+
 from . import services
 from .forms import CloseForm, CustomerForm, NewShopForm, ShopForm
 

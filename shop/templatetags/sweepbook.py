@@ -4,9 +4,9 @@ from datetime import date
 
 from django import template
 
-from shop.amounts import money_text, number_text, price_text
 from shop.lengths import format_length
-from shop.wording import clock_position, day_text, time_text
+from shop.web.amounts import money_text, number_text, price_text
+from shop.web.wording import clock_position, day_text, time_text
 
 register = template.Library()
 

@@ -7,12 +7,12 @@ from django.core.paginator import Paginator
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
-from ..access import DESK, demand, find, role_at
-from ..errors import Refused
-from ..forms import EntryForm
-from ..listing import PAGE_SIZE
-from ..models import Role, Shop, ToldAnswer
-from ..telling import reply
+from shop.people.access import DESK, demand, find, role_at
+from shop.people.models import Role, Shop, ToldAnswer
+from shop.people.telling import reply
+from shop.web.errors import Refused
+from shop.web.forms import EntryForm
+from shop.web.listing import PAGE_SIZE
 
 ANSWERS = ToldAnswer.objects.select_related("shop", "firm", "made_by", "reply__made_by")
 CONFIRM, OBJECT = "confirm", "object"

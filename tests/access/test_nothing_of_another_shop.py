@@ -9,8 +9,8 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from shop.planning.feed import calendar_of
-from shop.planning.reminders import reminders_of
+from shop.calendar.feed import calendar_of
+from shop.calendar.reminders import reminders_of
 
 from .rules import ALL, CONTRACTOR, OPERATOR, OWNER, RULES
 

@@ -13,10 +13,10 @@ from django.db import transaction
 from django.test import Client
 from django.urls import reverse
 
-from machines.notices import tell_it_stopped
-from machines.services import stop_machine
-from shop.models import Document
-from shop.sending import send_document
+from machines.incidents.notices import tell_it_stopped
+from machines.incidents.stopping import stop_machine
+from shop.paper.models import Document
+from shop.paper.sending import send_document
 
 from .rules import ADMIN, CONTRACTOR, OPERATOR, OWNER, RULES
 

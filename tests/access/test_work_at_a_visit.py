@@ -6,8 +6,8 @@ import pytest
 from django.urls import reverse
 
 from machines.drive.forms import AdviceForm, BearingInspectionForm, FitForm
-from shop.access import works_at
-from shop.models import Visit
+from shop.people.access import works_at
+from shop.visits.models import Visit
 from tests import factories
 
 from .rules import CONTRACTOR, OWNER, RIVAL, RULES

@@ -7,24 +7,29 @@ from django.core.files.base import ContentFile
 from django.test import Client
 from django.utils import timezone
 
-from alignment.models import AdjustingWay, Indicator, SheetScan
+from alignment.adjusting.models import AdjustingWay
+from alignment.adjusting.services import set_way
+from alignment.incidents.services import log_incident_at
 from alignment.register.kinds import keep_as_kind
-from alignment.services import log_incident_at, save_check, set_way
+from alignment.sheets.models import SheetScan
+from alignment.sweeps.models import Indicator
+from alignment.sweeps.services import save_check
+from machines.drive.inspecting import inspect_belt
 from machines.drive.services import inspect_bearing, pin_photo
-from machines.models import CheckLine
-from machines.onsite import add_photo
-from machines.planning import ahead
+from machines.incidents.models import CheckLine
+from machines.incidents.stopping import stop_machine
+from machines.planning import visit_planning
 from machines.planning.plans import make_plan, mark_done
-from machines.services import bring_to_visit, inspect_belt, read_meter, stop_machine
-from shop.billing import add_charge, issue_statement
-from shop.clock import enter_spell
-from shop.devices.services import allow_device, new_code
-from shop.inviting import invite, token_of
-from shop.models import Role, ToldAnswer
-from shop.planning.feed import make_address
-from shop.planning.services import close_days
-from shop.planning.times import Slot
-from shop.services import arrive, sign_and_issue
+from machines.visit_work.services import add_machine_to_visit, add_photo, read_meter
+from shop.billing.services import add_charge, issue_statement
+from shop.calendar.feed import make_address
+from shop.calendar.services import close_days
+from shop.calendar.times import Slot
+from shop.people.devices.services import allow_device, new_code
+from shop.people.inviting import invite, token_of
+from shop.people.models import Role, ToldAnswer
+from shop.visits.clock import enter_spell
+from shop.visits.services import arrive, sign_and_issue
 from tests import factories
 
 from . import rules
@@ -164,7 +169,7 @@ class World:
         self.visit = self._visit(f"{self.mark} crash")
         self.visit_app, self.visit_model = "shop", "visit"
         arrive(self.visit)
-        self.visited = bring_to_visit(self.visit, self.machine, incident=self.incident)
+        self.visited = add_machine_to_visit(self.visit, self.machine, incident=self.incident)
         self.check_line = CheckLine.objects.filter(visited=self.visited).first()
         given = {"made_by": self.contractor, "visit": self.visit}
         self.check = save_check(
@@ -252,7 +257,7 @@ class World:
             starts_on=factories.today(),
         )
         self.closing = mark_done(self.plan, self.machine, made_by=self.owner)
-        self.proposal = ahead.propose(
+        self.proposal = visit_planning.propose(
             shop=self.shop,
             firm=self.firm,
             purpose=f"{self.mark} checks",

@@ -6,9 +6,11 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from alignment.services import log_incident_at, record_adjustment, save_check
-from machines.services import bring_to_visit
-from shop.services import note_come_back, sign_visit
+from alignment.adjusting.services import record_adjustment
+from alignment.incidents.services import log_incident_at
+from alignment.sweeps.services import save_check
+from machines.visit_work.services import add_machine_to_visit
+from shop.visits.services import note_come_back, sign_visit
 from tests.factories import item_of, station_of, typed_sweep
 
 NAMES = {"contractor": ("Ida M.", "service"), "customer": ("Tom Q.", "owner")}
@@ -30,7 +32,7 @@ def bore(machine):
 @pytest.fixture
 def taken_up(visit, machine):
     """The visit, with the machine taken up at it."""
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     visit.refresh_from_db()
     return visit
 

@@ -4,8 +4,9 @@ from datetime import datetime, time, timedelta
 
 from django.utils import timezone
 
-from alignment.services import record_adjustment, save_check
-from shop.models import Membership
+from alignment.adjusting.services import record_adjustment
+from alignment.sweeps.services import save_check
+from shop.people.models import Membership
 from tests import factories
 
 

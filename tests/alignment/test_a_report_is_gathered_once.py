@@ -7,10 +7,11 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from pypdf import PdfReader
 
-from alignment.services import record_adjustment
-from machines.services import bring_to_visit, inspect_belt
-from shop.issuing import CheckMark
-from shop.reporting import build_report, report_writer
+from alignment.adjusting.services import record_adjustment
+from machines.drive.inspecting import inspect_belt
+from machines.visit_work.services import add_machine_to_visit
+from shop.paper.issuing import CheckMark
+from shop.visits.reporting import build_report, report_writer
 from tests import factories
 from tests.alignment.drifting import day, seen
 
@@ -22,7 +23,7 @@ def work_on(taken_up, sweep_of, contractor):
     """Has every belt of a machine looked at, and stations found, moved and left, as a year ago."""
 
     def work(machine, *stations):
-        bring_to_visit(taken_up, machine)
+        add_machine_to_visit(taken_up, machine)
         items = [factories.item_of(machine, kind) for kind in stations]
         for item in items:
             seen(item, 400, (4, 0), (1, 0))

@@ -3,9 +3,9 @@
 import pytest
 from django.utils import timezone
 
-from alignment.rules import station_that_keeps_drifting
-from alignment.services import save_check
-from machines.models import Thresholds
+from alignment.drift.rules import station_that_keeps_drifting
+from alignment.sweeps.services import save_check
+from machines.drive.models import Thresholds
 from tests import factories
 
 HOUSING = "guide bushing"

@@ -5,8 +5,8 @@ import uuid
 import pytest
 from django.urls import reverse
 
-from alignment.chainview import chain_at
-from alignment.models import Adjustment
+from alignment.sweeps.chain_view import chain_at
+from alignment.sweeps.models import Adjustment
 from tests.factories import station_of
 
 

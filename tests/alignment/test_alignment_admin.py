@@ -5,7 +5,8 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from alignment.models import AcceptanceItem, AcceptanceSheet, Station
+from alignment.sheets.models import AcceptanceItem, AcceptanceSheet
+from machines.register.models import Station
 from tests.factories import MachineFactory, UserFactory, five_station_machine, station_of
 
 
@@ -33,7 +34,7 @@ class TestStations:
                 "datum": station.datum_id or "",
                 "how": "",
             }
-            address = reverse("admin:alignment_station_change", args=[station.pk])
+            address = reverse("admin:machines_station_change", args=[station.pk])
             return keeper.post(address, data | said)
 
         return post
@@ -41,7 +42,7 @@ class TestStations:
     def test_a_station_is_made(self, keeper, shop):
         machine = MachineFactory(shop=shop)
         data = {"machine": machine.pk, "name": "headstock spindle", "kind": "headstock"}
-        keeper.post(reverse("admin:alignment_station_add"), data | {"position": 1, "datum": ""})
+        keeper.post(reverse("admin:machines_station_add"), data | {"position": 1, "datum": ""})
         assert Station.objects.get(machine=machine).datum is None
 
     def test_a_station_is_measured_from_another_of_its_machine(self, change, machine):

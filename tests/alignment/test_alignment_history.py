@@ -3,8 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from shop.composing import history
-from shop.services import correct_visit
+from shop.hooks import history
+from shop.visits.services import correct_visit
 from tests.factories import at, station_of
 
 

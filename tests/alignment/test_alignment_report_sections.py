@@ -5,12 +5,12 @@ import io
 import pytest
 from pypdf import PdfReader
 
-from alignment import report as sections
-from alignment.ticking import tick
-from machines.services import bring_to_visit
-from shop.documents import DocumentMeta, Letterhead, Section, build_document
-from shop.reporting import report_of
-from shop.services import correct_visit
+from alignment.adjusting.ticking import tick
+from alignment.sweeps import report as sections
+from machines.visit_work.services import add_machine_to_visit
+from shop.paper.documents import DocumentMeta, Letterhead, Section, build_document
+from shop.visits.reporting import report_of
+from shop.visits.services import correct_visit
 from tests.factories import item_of, station_of
 
 META = DocumentMeta(Letterhead("Oldbridge Spindle Service", [], []), "Service report", "1", "today")
@@ -93,7 +93,7 @@ def test_a_correction_s_report_stands_for_the_whole_visit_with_what_is_corrected
     signed(taken_up)
     taken_up.refresh_from_db()
     visit = correct_visit(taken_up, made_by=contractor, firm=firm, reason="a slip")
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     sweep_of(bore, 5, 0, visit=visit, corrects=old)
     text = printed(sections.chain, visit)
     assert "0.0050 mm" in text

@@ -5,8 +5,9 @@ from decimal import Decimal
 import pytest
 from django.db import IntegrityError, transaction
 
-from alignment.models import AcceptanceItem, Check
-from alignment.shown import quantity_words
+from alignment.sheets.formatting import quantity_words
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.models import Check
 from tests.alignment.conftest import sweep_url, typed
 from tests.factories import station_of
 
@@ -194,7 +195,7 @@ def test_the_positions_read_last_stand_there_again(at_work, taken_up, parallel):
 def test_a_stored_travel_is_typed_in_again_to_be_corrected(
     at_work, taken_up, parallel, signed, contractor, firm
 ):
-    from shop.services import correct_visit
+    from shop.visits.services import correct_visit
 
     at_work.post(sweep_url(taken_up, parallel), bar(*REVERSED))
     taken_up.refresh_from_db()

@@ -8,7 +8,7 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from alignment.figures.blank import BlankDial
-from shop.models import Document
+from shop.paper.models import Document
 from tests.factories import AcceptanceItemFactory, station_of
 
 

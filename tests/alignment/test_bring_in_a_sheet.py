@@ -6,7 +6,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from alignment.models import AcceptanceItem, AcceptanceSheet
+from alignment.sheets.models import AcceptanceItem, AcceptanceSheet
 from alignment.sheets.sheetlist import MOST_LINES, read_sheet
 from tests.pages import tight
 

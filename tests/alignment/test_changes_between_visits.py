@@ -7,14 +7,17 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from alignment.changes import item_changes
-from alignment.models import Check
-from alignment.services import record_adjustment, save_check
-from machines import services
+from alignment.adjusting.services import record_adjustment
+from alignment.sweeps.between_visits import item_changes
+from alignment.sweeps.models import Check
+from alignment.sweeps.services import save_check
+from machines.drive import inspecting
 from machines.drive.services import fit_advised
-from machines.past.between import Between, advice, meter_hours, parts_fitted, visits_of
-from shop.models import Visit
-from shop.services import correct_visit, open_visit, sign_visit
+from machines.history.between import Between, advice, meter_hours, parts_fitted, visits_of
+from machines.incidents import services as incidents_services
+from machines.visit_work import services as visit_work_services
+from shop.visits.models import Visit
+from shop.visits.services import correct_visit, open_visit, sign_visit
 from tests import factories
 
 FOUND, LEFT = Check.Phase.AS_FOUND, Check.Phase.AS_LEFT
@@ -28,7 +31,7 @@ def come(machine, firm, contractor):
         visit = open_visit(
             shop=machine.shop, firm=firm, contractor=contractor, purpose="check", made_by=contractor
         )
-        services.bring_to_visit(visit, machine)
+        visit_work_services.add_machine_to_visit(visit, machine)
         Visit.objects.filter(pk=visit.pk).update(
             state="on site", arrived_at=factories.at(day), left_at=factories.at(day, 17)
         )
@@ -205,7 +208,7 @@ def test_a_belt_fitted_in_between_closes_its_advice(machine, come, contractor):
 
 def look(belt, person, day, worse=False):
     teeth = {7: "cracked", 8: "cracked"} if worse else {7: "cracked"}
-    services.inspect_belt(belt=belt, made_by=person, teeth=teeth, made_at=factories.at(day))
+    inspecting.inspect_belt(belt=belt, made_by=person, teeth=teeth, made_at=factories.at(day))
 
 
 def test_hours_run_between_are_read_off_the_meter(machine, come, contractor):
@@ -309,7 +312,7 @@ def test_the_page_costs_the_same_however_many_checks(client, owner, machine, com
         for visit in (earlier, later):
             sweep(visit, factories.item_of(machine, kind), FOUND, 0, 2)
     for day in range(4, 16):
-        services.log_incident(
+        incidents_services.log_incident(
             machine=machine,
             made_by=owner,
             happened_at=factories.at(day) + timedelta(hours=1),

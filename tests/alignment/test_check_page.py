@@ -6,8 +6,8 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from alignment.services import TypedReading, TypedSweep
-from shop.services import correct_visit
+from alignment.sweeps.measuring import TypedReading, TypedSweep
+from shop.visits.services import correct_visit
 from tests.factories import item_of, typed_sweep
 from tests.pages import tight
 

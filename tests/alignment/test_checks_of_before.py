@@ -4,8 +4,9 @@ from decimal import Decimal
 
 import pytest
 
-from alignment import shown
-from alignment.models import AcceptanceItem, Check
+from alignment.sheets import formatting
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.models import Check
 from tests import factories
 
 
@@ -34,7 +35,7 @@ def kept(machine, sweep_of):
 def test_its_figure_and_its_limits_are_told_of_the_station(kept):
     assert kept.told_um == pytest.approx(-4)
     assert kept.limits_um == (-9, 2)
-    assert shown.limits(kept, "um") == "-9 µm to 2 µm"
+    assert formatting.limits(kept, "um") == "-9 µm to 2 µm"
     assert kept.stands_um == pytest.approx((-4, 0))
 
 

@@ -4,11 +4,12 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from alignment.chainview import chain_at
-from alignment.models import AcceptanceItem, Check
-from alignment.placing import placed_chain
-from alignment.states import state_of_item
-from shop.errors import Refused
+from alignment.adjusting.positions import placed_chain
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.chain_view import chain_at
+from alignment.sweeps.models import Check
+from alignment.sweeps.states import state_of_item
+from shop.web.errors import Refused
 from tests import factories
 
 

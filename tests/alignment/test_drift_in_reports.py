@@ -5,11 +5,11 @@ import io
 import pytest
 from pypdf import PdfReader
 
-from alignment.drifting.report import drift as section
-from alignment.rules import station_that_keeps_drifting
-from machines.models import Thresholds
-from shop.documents import DocumentMeta, Letterhead, Section, build_document
-from shop.reporting import report_of
+from alignment.drift.report import drift as section
+from alignment.drift.rules import station_that_keeps_drifting
+from machines.drive.models import Thresholds
+from shop.paper.documents import DocumentMeta, Letterhead, Section, build_document
+from shop.visits.reporting import report_of
 from tests.alignment.drifting import day, knock, seen, steady
 
 META = DocumentMeta(Letterhead("Oldbridge Spindle Service", [], []), "Service report", "1", "today")

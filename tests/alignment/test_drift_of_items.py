@@ -5,12 +5,14 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from alignment.drifting import drift_of, drift_of_item, drifts
-from alignment.drifting.clock import Per
-from alignment.drifting.words import notes
-from alignment.geometry.verdict import coverage_factor
-from alignment.models import Check
-from machines.models import Incident, Machine, Thresholds
+from alignment.drift import drift_of, drift_of_item, drifts
+from alignment.drift.clock import Per
+from alignment.drift.words import notes
+from alignment.geometry.measure.verdict import coverage_factor
+from alignment.sweeps.models import Check
+from machines.drive.models import Thresholds
+from machines.incidents.models import Incident
+from machines.register.models import Machine
 from tests import factories
 from tests.alignment.drifting import day, knock, seen, steady
 
@@ -49,7 +51,7 @@ def test_a_datum_moved_without_measuring_anew_leaves_the_item_unknown(machine, b
     """The sub-spindle is measured from the guide bushing, which was moved last."""
     sub = factories.item_of(machine, "sub-spindle")
     visit = seen(sub, 400, (2, 0))
-    from alignment.services import record_adjustment
+    from alignment.adjusting.services import record_adjustment
 
     record_adjustment(
         visit=visit, station=bore.station, what="set over", made_by=contractor, made_at=day(400, 12)
@@ -111,7 +113,7 @@ def test_an_incident_between_visits_has_its_step_with_an_interval(machine, bore)
 
 
 def test_an_incident_at_another_station_is_none_of_this_item(machine, bore):
-    from alignment.models import IncidentStation
+    from machines.incidents.models import IncidentStation
 
     steady(bore, last=60)
     hit = IncidentStation.objects.create(
@@ -199,7 +201,7 @@ def test_many_machines_take_as_many_queries_as_one(
 
 def test_a_tilt_is_brought_to_the_length_the_sheet_in_force_states_it_for(machine, bore):
     """5 µm per 100 mm are 15 µm per 300 mm."""
-    from alignment.models import AcceptanceItem
+    from alignment.sheets.models import AcceptanceItem
 
     tilt = factories.AcceptanceItemFactory(
         sheet=bore.sheet, station=bore.station, quantity="tilt", upper_um=20, per_mm=300, position=9

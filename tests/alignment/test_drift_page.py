@@ -6,7 +6,7 @@ import io
 import pytest
 from django.urls import reverse
 
-from alignment.models import AcceptanceItem
+from alignment.sheets.models import AcceptanceItem
 from alignment.sheets.services import put_in_force
 from tests import factories
 from tests.alignment.drifting import day, knock, seen, steady
@@ -191,7 +191,7 @@ class TestPoorRecords:
         assert said.moves[-1]["moved"] == "not known"
 
     def test_moved_again_after_it_was_measured_as_left(self, page, bore, contractor):
-        from alignment.services import record_adjustment
+        from alignment.adjusting.services import record_adjustment
 
         visit = seen(bore, 10, (3, 0), (1, 0))
         record_adjustment(

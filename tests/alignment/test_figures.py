@@ -26,9 +26,9 @@ from alignment.figures import (
     ellipse_scale,
 )
 from alignment.figures.positions import components, ellipse_points
-from shop.drawing import shapes, to_svg
-from shop.fonts import BOLD, text_width
-from shop.palettes import LIGHT, PALETTES
+from shop.paper.drawing import shapes, to_svg
+from shop.paper.fonts import BOLD, text_width
+from shop.paper.palettes import LIGHT, PALETTES
 
 COVARIANCE = ((1.2, 0.3), (0.3, 0.6))
 CRASH = date(2024, 8, 28)

@@ -8,15 +8,16 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from alignment.models import Station
-from alignment.services import log_incident_at, save_check
-from alignment.triage import chain_of
+from alignment.incidents.services import log_incident_at
+from alignment.incidents.triage import chain_of
+from alignment.sweeps.services import save_check
 from machines.engineering.triage_rules import EVENTS, SEVERITIES, STATION_KINDS
-from machines.firstlook import first_look
-from machines.followup import tick_line
-from machines.models import Incident
-from machines.services import bring_to_visit
-from shop.reporting import build_report
+from machines.incidents.first_look import first_look
+from machines.incidents.follow_up import tick_line
+from machines.incidents.models import Incident
+from machines.register.models import Station
+from machines.visit_work.services import add_machine_to_visit
+from shop.visits.reporting import build_report
 from tests.factories import item_of, station_of, typed_sweep
 
 
@@ -117,7 +118,7 @@ def test_a_visit_opened_from_an_incident_carries_the_order_as_its_check_list(
 
 def test_a_station_on_the_check_list_shows_that_it_is_measured(client, contractor, log, visit):
     incident = log("sub-spindle")
-    bring_to_visit(visit, incident.machine, incident=incident)
+    add_machine_to_visit(visit, incident.machine, incident=incident)
     save_check(
         visit=visit,
         item=item_of(incident.machine, "sub-spindle"),
@@ -137,7 +138,7 @@ def test_a_station_on_the_check_list_shows_that_it_is_measured(client, contracto
 
 def test_the_report_says_what_was_looked_at_because_of_it(contractor, log, visit):
     incident = log("sub-spindle")
-    visited = bring_to_visit(visit, incident.machine, incident=incident)
+    visited = add_machine_to_visit(visit, incident.machine, incident=incident)
     tick_line(visited.check_lines.filter(what="part").first(), by=contractor, found="runs true")
     visit.refresh_from_db()
     pages = pypdf.PdfReader(io.BytesIO(build_report(visit))).pages

@@ -5,7 +5,7 @@ import uuid
 import pytest
 from django.urls import reverse
 
-from alignment.models import SweepDraft
+from alignment.sweeps.models import SweepDraft
 from tests.alignment.conftest import sweep_url, typed
 from tests.factories import MembershipFactory
 

@@ -6,9 +6,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from hypothesis import HealthCheck, given, settings
 
-from alignment.models import SheetScan
+from alignment.sheets.models import SheetScan
 from alignment.sheets.scans import clean_scan
-from machines.models import Incident, IncidentPhoto
+from machines.incidents.models import Incident, IncidentPhoto
 from tests import hostile
 
 HIT = {"kind": "noise", "may_run": "yes", "happened_at": "2025-03-05T09:00"}

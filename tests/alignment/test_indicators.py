@@ -7,9 +7,9 @@ import pytest
 from django.urls import reverse
 from scipy import special
 
-from alignment.models import Check, Indicator
-from alignment.report import indicators as indicator_section
-from shop.reporting import report_of
+from alignment.sweeps.models import Check, Indicator
+from alignment.sweeps.report import indicators as indicator_section
+from shop.visits.reporting import report_of
 from tests.alignment.conftest import sweep_url, typed
 from tests.factories import FirmFactory
 

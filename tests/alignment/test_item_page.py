@@ -6,7 +6,7 @@ import io
 import pytest
 from django.urls import reverse
 
-from shop.services import correct_visit
+from shop.visits.services import correct_visit
 from tests.factories import VisitFactory, at, item_of
 
 JANUARY, MARCH = at(10, month=1), at(5)

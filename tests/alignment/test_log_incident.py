@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
 
-from machines.models import Incident
+from machines.incidents.models import Incident
 from tests.factories import five_station_machine, station_of
 
 

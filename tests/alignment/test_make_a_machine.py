@@ -5,15 +5,16 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from alignment.models import AcceptanceItem, AcceptanceSheet
 from alignment.register.blueprint import of_kind, of_machine
 from alignment.register.kinds import keep_as_kind
 from alignment.register.machine_list import MOST_LINES, read_machines, template
 from alignment.register.making import make_machines
+from alignment.sheets.models import AcceptanceItem, AcceptanceSheet
 from machines.kinds.catalogue import kinds_for, our_kinds
-from machines.models import FirmKind, Machine
+from machines.kinds.models import FirmKind
 from machines.planning.plans import make_plan
-from shop.errors import Refused
+from machines.register.models import Machine
+from shop.web.errors import Refused
 from tests import factories
 from tests.fuzz.pages import Page
 

@@ -5,11 +5,11 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from alignment.drifting import drift_of
+from alignment.drift import drift_of
+from alignment.drift.rules import station_that_keeps_drifting
 from alignment.figures.series import SeriesFigure
-from alignment.geometry.verdict import Verdict, decide, probability_within
-from alignment.models import AcceptanceItem, AcceptanceSheet
-from alignment.rules import station_that_keeps_drifting
+from alignment.geometry.measure.verdict import Verdict, decide, probability_within
+from alignment.sheets.models import AcceptanceItem, AcceptanceSheet
 from alignment.sheets.services import line_without_limit
 from shop.lengths import format_length
 from tests import factories
@@ -165,7 +165,7 @@ def test_a_plus_and_minus_beside_a_lower_limit_is_refused(client, owner, machine
 
 
 def test_a_series_without_limits_is_drawn_and_told(line, sweep_of, machine):
-    from alignment.pictures import series_figure
+    from alignment.sweeps.pictures import series_figure
 
     figure = series_figure(line, [], [], "mm", machine.shop.zone)
     assert isinstance(figure, SeriesFigure)

@@ -10,21 +10,22 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from alignment import report as sections
-from alignment.chainview import chain_at
-from alignment.drifting import drift_of_item
-from alignment.drifting.words import outlook_words
-from alignment.models import Station
-from alignment.placing import placed_chain
-from alignment.services import record_adjustment, save_check
-from alignment.states import state_of_item
-from alignment.station_services import begin_new_line
-from machines.past.issued import build_history
-from machines.services import bring_to_visit
-from shop.documents import DocumentMeta, Letterhead, Section, build_document
-from shop.errors import Refused
-from shop.reporting import report_of
-from shop.wording import day_text
+from alignment.adjusting.positions import placed_chain
+from alignment.adjusting.services import record_adjustment
+from alignment.drift import drift_of_item
+from alignment.drift.words import outlook_words
+from alignment.register.station_services import begin_new_line
+from alignment.sweeps import report as sections
+from alignment.sweeps.chain_view import chain_at
+from alignment.sweeps.services import save_check
+from alignment.sweeps.states import state_of_item
+from machines.history.issued import build_history
+from machines.register.models import Station
+from machines.visit_work.services import add_machine_to_visit
+from shop.paper.documents import DocumentMeta, Letterhead, Section, build_document
+from shop.visits.reporting import report_of
+from shop.web.errors import Refused
+from shop.web.wording import day_text
 from tests import factories
 from tests.factories import item_of, station_of, typed_sweep
 
@@ -48,7 +49,7 @@ def check(sub, sweep_of, taken_up, signed):
 @pytest.fixture
 def later_visit(shop, firm, contractor, machine):
     visit = factories.VisitFactory(shop=shop, firm=firm, contractor=contractor)
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     visit.refresh_from_db()
     return visit
 

@@ -7,10 +7,13 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from alignment.models import AcceptanceItem, AdjustingWay, Adjustment, Check
-from alignment.moves import outcome_of, planned_move
-from alignment.services import drop_way, record_adjustment, save_check, set_way
-from shop.trail.actor import acting
+from alignment.adjusting.models import AdjustingWay
+from alignment.adjusting.moves import outcome_of, planned_move
+from alignment.adjusting.services import drop_way, record_adjustment, set_way
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.models import Adjustment, Check
+from alignment.sweeps.services import save_check
+from shop.audit.actor import acting
 from tests import factories
 
 HOUSING = "guide bushing"

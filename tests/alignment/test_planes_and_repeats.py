@@ -4,7 +4,8 @@ from decimal import Decimal
 
 import pytest
 
-from alignment.models import AcceptanceItem, Check
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.models import Check
 from tests.alignment.conftest import sweep_url, typed
 from tests.factories import station_of
 

@@ -3,8 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from alignment.services import save_check
-from shop.errors import Refused
+from alignment.sweeps.services import save_check
+from shop.web.errors import Refused
 from tests.factories import AcceptanceItemFactory, AcceptanceSheetFactory, station_of, typed_sweep
 
 

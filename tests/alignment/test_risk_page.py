@@ -8,9 +8,10 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from alignment.drifting.risk import risk_dates
-from machines.models import Machine, Thresholds
+from alignment.drift.risk import risk_dates
+from machines.drive.models import Thresholds
 from machines.planning.plans import make_plan
+from machines.register.models import Machine
 from tests import factories
 from tests.alignment.drifting import day, knock, seen, steady
 from tests.pages import tight

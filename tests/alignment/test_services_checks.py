@@ -8,17 +8,14 @@ import pytest
 from django.db import transaction
 from django.utils import timezone
 
-from alignment.models import AcceptanceSheet, Check, Reading
-from alignment.services import (
-    TypedReading,
-    record_adjustment,
-    save_check,
-    stored_sweep,
-    work_out,
-)
-from shop.errors import Refused
-from shop.models import Visit
-from shop.services import sign_visit
+from alignment.adjusting.services import record_adjustment
+from alignment.sheets.models import AcceptanceSheet
+from alignment.sweeps.measuring import TypedReading, stored_sweep, work_out
+from alignment.sweeps.models import Check, Reading
+from alignment.sweeps.services import save_check
+from shop.visits.models import Visit
+from shop.visits.services import sign_visit
+from shop.web.errors import Refused
 from tests import factories
 from tests.factories import item_of, station_of, typed_sweep
 
@@ -197,7 +194,7 @@ def test_a_correction_of_a_signed_check_is_a_new_one_that_names_it(save, visit, 
     )
     right = save(typed_sweep(4, 0), visit=later, corrects=wrong)
     assert right.corrects == wrong
-    assert list(Check.objects.standing()) == [right]
+    assert list(Check.objects.not_superseded()) == [right]
     assert Check.objects.get(pk=wrong.pk).value_um == pytest.approx(14)
 
 

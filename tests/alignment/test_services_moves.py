@@ -6,11 +6,14 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
-from alignment.chainview import chain_at
-from alignment.models import AcceptanceItem, Adjustment, IncidentStation
-from alignment.services import log_incident_at, record_adjustment, save_check
-from machines.models import Incident
-from shop.errors import Refused
+from alignment.adjusting.services import record_adjustment
+from alignment.incidents.services import log_incident_at
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.chain_view import chain_at
+from alignment.sweeps.models import Adjustment
+from alignment.sweeps.services import save_check
+from machines.incidents.models import Incident, IncidentStation
+from shop.web.errors import Refused
 from tests import factories
 from tests.factories import item_of, station_of, typed_sweep
 

@@ -5,13 +5,13 @@ import pytest
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 
-from alignment.chainview import chain_at
-from alignment.forms import StationForm
-from alignment.models import Station
-from alignment.services import record_adjustment
-from alignment.setup import USUAL, usual_setup
-from alignment.station_services import begin_new_line, set_up_station
-from shop.errors import Refused
+from alignment.adjusting.services import record_adjustment
+from alignment.register.station_form import StationForm
+from alignment.register.station_services import begin_new_line, set_up_station
+from alignment.sheets.setup import USUAL, usual_setup
+from alignment.sweeps.chain_view import chain_at
+from machines.register.models import Station
+from shop.web.errors import Refused
 from tests import factories
 from tests.factories import item_of, station_of
 

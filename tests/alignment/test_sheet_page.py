@@ -7,8 +7,8 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from alignment.models import AcceptanceItem
-from alignment.shown import limits
+from alignment.sheets.formatting import limits
+from alignment.sheets.models import AcceptanceItem
 from tests.factories import AcceptanceItemFactory, item_of
 
 

@@ -3,10 +3,10 @@
 import pytest
 from django.urls import reverse
 
-from alignment.lacks import stations_not_settled
-from alignment.services import log_incident_at
-from machines.services import bring_to_visit
-from shop.services import correct_visit
+from alignment.incidents.services import log_incident_at
+from alignment.sweeps.signing_blockers import stations_not_settled
+from machines.visit_work.services import add_machine_to_visit
+from shop.visits.services import correct_visit
 from tests.factories import VisitFactory, at, five_station_machine, item_of, station_of
 
 from .conftest import sweep_url
@@ -127,7 +127,7 @@ class TestAtACorrection:
         signed(taken_up)
         taken_up.refresh_from_db()
         visit = correct_visit(taken_up, made_by=contractor, firm=firm, reason="a slip")
-        bring_to_visit(visit, machine)
+        add_machine_to_visit(visit, machine)
         return visit
 
     def test_what_was_moved_then_is_not_asked_for_again(self, lacking, correction, sweep_of, bore):
@@ -141,7 +141,7 @@ class TestAtACorrection:
         signed(taken_up)
         taken_up.refresh_from_db()
         visit = correct_visit(taken_up, made_by=contractor, firm=firm, reason="a slip")
-        bring_to_visit(visit, machine)
+        add_machine_to_visit(visit, machine)
         assert lacking(visit) == []
 
     def test_what_turns_out_to_be_left_outside_is_told(self, lacking, correction, sweep_of, bore):
@@ -155,6 +155,6 @@ def test_it_costs_the_same_however_many_machines(
     moved()
     with django_assert_max_num_queries(10) as one:
         stations_not_settled(taken_up)
-    bring_to_visit(taken_up, five_station_machine(shop, number="M2"))
+    add_machine_to_visit(taken_up, five_station_machine(shop, number="M2"))
     with django_assert_max_num_queries(len(one)):
         stations_not_settled(taken_up)

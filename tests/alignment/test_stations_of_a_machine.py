@@ -3,16 +3,17 @@
 import pytest
 from django.urls import reverse
 
-from alignment.chainview import chain_at
-from alignment.models import AcceptanceSheet, Station
-from alignment.register.stations import (
+from alignment.sheets.models import AcceptanceSheet
+from alignment.sheets.stations import (
     add_station,
     end_station,
     guessed,
     move_station,
     stations_named,
 )
-from shop.errors import Refused
+from alignment.sweeps.chain_view import chain_at
+from machines.register.models import Station
+from shop.web.errors import Refused
 from tests import factories
 from tests.factories import station_of
 

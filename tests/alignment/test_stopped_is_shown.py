@@ -5,8 +5,11 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
+from machines.drive.inspecting import inspect_belt
+from machines.drive.recommending import recommend
+from machines.incidents.stopping import release_machine, stop_machine
 from machines.planning.plans import make_plan
-from machines.services import bring_to_visit, inspect_belt, recommend, release_machine, stop_machine
+from machines.visit_work.services import add_machine_to_visit
 from tests.factories import (
     AssemblyFactory,
     BearingFactory,
@@ -53,7 +56,7 @@ def records(machine, visit, operator, contractor, owner):
     inspection = inspect_belt(belt=belt, made_by=operator, teeth={3: "marked", 4: "marked"})
     recommend(machine, visit=None, made_by=operator)
     incident = IncidentFactory(machine=machine, made_by=operator)
-    bring_to_visit(visit, machine, incident=incident)
+    add_machine_to_visit(visit, machine, incident=incident)
     return {
         "belt": belt,
         "bearing": BearingFactory(machine=machine),

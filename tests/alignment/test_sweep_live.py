@@ -2,8 +2,8 @@
 
 import pytest
 
-from alignment.models import AcceptanceItem
-from machines.models import Thresholds
+from alignment.sheets.models import AcceptanceItem
+from machines.drive.models import Thresholds
 from tests.pages import tight
 
 from .conftest import sweep_url, typed

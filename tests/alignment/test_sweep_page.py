@@ -4,8 +4,8 @@ import uuid
 
 import pytest
 
-from alignment.models import Check
-from shop.services import correct_visit
+from alignment.sweeps.models import Check
+from shop.visits.services import correct_visit
 from tests.factories import item_of
 
 from .conftest import sweep_url, typed

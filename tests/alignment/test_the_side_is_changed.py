@@ -5,10 +5,10 @@ import html
 import pytest
 from django.urls import reverse
 
-from alignment.measuring import worked_out
-from alignment.models import Check
-from alignment.station_services import change_machine, set_up_station
-from shop.errors import Refused
+from alignment.register.station_services import change_machine, set_up_station
+from alignment.sweeps.measuring import worked_out
+from alignment.sweeps.models import Check
+from shop.web.errors import Refused
 from tests.alignment.conftest import sweep_url
 from tests.alignment.test_bar_face_and_flat import bar
 from tests.factories import AcceptanceItemFactory, station_of

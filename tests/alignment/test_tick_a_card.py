@@ -6,8 +6,9 @@ import pytest
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 
-from alignment.cards import CARDS, PARTS, card_of
-from alignment.models import Station, StepTick
+from alignment.adjusting.cards import CARDS, PARTS, card_of
+from alignment.adjusting.models import StepTick
+from machines.register.models import Station
 from tests.factories import station_of
 
 

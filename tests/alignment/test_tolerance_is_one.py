@@ -10,10 +10,10 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from alignment.pictures import sweep_figure
-from alignment.placing import placed_chain
-from alignment.services import save_check
-from machines.firstlook import first_look
+from alignment.adjusting.positions import placed_chain
+from alignment.sweeps.pictures import sweep_figure
+from alignment.sweeps.services import save_check
+from machines.incidents.first_look import first_look
 from tests import factories
 
 

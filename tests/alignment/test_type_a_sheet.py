@@ -5,8 +5,8 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from alignment.models import AcceptanceItem
 from alignment.sheets.lines import exact_text
+from alignment.sheets.models import AcceptanceItem
 from shop.lengths import parse_length
 from tests.factories import station_of
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from alignment.forms.fields import AngleField
+from alignment.sheets.fields import AngleField
 from tests.alignment.conftest import sweep_url, typed
 
 

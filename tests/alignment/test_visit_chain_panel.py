@@ -3,13 +3,14 @@
 import pytest
 from django.test import RequestFactory
 
-from alignment.chainview import chain_at
-from alignment.models import AcceptanceItem, Station
-from alignment.panels import chain, series, visit_chain
-from machines.services import bring_to_visit
-from shop.models import Visit
-from shop.once import AskOnce
-from shop.services import correct_visit
+from alignment.drift.panels import chain, series, visit_chain
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.chain_view import chain_at
+from machines.register.models import Station
+from machines.visit_work.services import add_machine_to_visit
+from shop.visits.models import Visit
+from shop.visits.services import correct_visit
+from shop.web.request_memo import RequestMemo
 from tests.factories import five_station_machine, item_of, station_of
 
 from .conftest import sweep_url
@@ -121,7 +122,7 @@ def test_at_a_correction_each_check_of_the_old_visit_can_be_corrected(
     signed(taken_up)
     taken_up.refresh_from_db()
     correction = correct_visit(taken_up, made_by=contractor, firm=firm, reason="a slip")
-    bring_to_visit(correction, machine)
+    add_machine_to_visit(correction, machine)
     part = part_of(page(correction), machine, "guide bushing")
     assert f'href="{sweep_url(correction, bore, corrects=old.pk)}"' in part
     assert "Sweep as found" not in part
@@ -139,7 +140,7 @@ def test_the_page_costs_the_same_with_more_checks_and_machines(
 ):
     with django_assert_max_num_queries(58) as short:
         at_work.get(taken_up.get_absolute_url())
-    bring_to_visit(taken_up, five_station_machine(shop, number="M2"))
+    add_machine_to_visit(taken_up, five_station_machine(shop, number="M2"))
     for item in machine.sheets.get().items.all():
         sweep_of(item)
         sweep_of(item, phase="as left")
@@ -153,7 +154,7 @@ def test_the_panel_costs_nine_queries_at_most(
     """The machines visited, the chain's four, what changed at the shop, and the person's place."""
     sweep_of(bore)
     visit = Visit.objects.select_related("shop").get(pk=taken_up.pk)
-    page = AskOnce(lambda request: visit_chain(visit, request))
+    page = RequestMemo(lambda request: visit_chain(visit, request))
     with django_assert_max_num_queries(9):
         page(asked_by(contractor))
 
@@ -233,7 +234,7 @@ def test_a_correction_of_a_correction_reaches_back_to_the_first_visit(
         visits.append(
             correct_visit(visits[-1], made_by=contractor, firm=firm, reason="another slip")
         )
-        bring_to_visit(visits[-1], machine)
+        add_machine_to_visit(visits[-1], machine)
         checks.append(sweep_of(bore, right_um, 0, visit=visits[-1], corrects=checks[-1]))
     shown = {
         visit: next(

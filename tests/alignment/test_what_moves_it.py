@@ -3,8 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from alignment.directions import movers_of, way_words
-from machines.models import Axis
+from alignment.sheets.directions import movers_of, way_words
+from machines.register.models import Axis
 from tests import factories
 
 

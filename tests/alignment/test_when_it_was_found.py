@@ -7,19 +7,19 @@ corrected. What holds now is what was found on the 10th, on every page and paper
 import pytest
 from django.urls import reverse
 
-from alignment.beside import last_left
-from alignment.chainview import chains_at
-from alignment.drifting import drift_of_item
-from alignment.placing import last_checks
-from alignment.rules import station_that_keeps_drifting
-from alignment.series import by_visit, checks_of, figures_by_item
-from alignment.services import save_check
-from machines.advice import advise
+from alignment.adjusting.positions import last_checks
+from alignment.drift import drift_of_item
+from alignment.drift.rules import station_that_keeps_drifting
+from alignment.sweeps.chain_view import chains_at
+from alignment.sweeps.comparison import last_left
+from alignment.sweeps.series import by_visit, checks_of, figures_by_item
+from alignment.sweeps.services import save_check
 from machines.drive import bearing_looks
+from machines.drive.advice import advise
+from machines.drive.belt_looks import last_looks, look_before
+from machines.drive.inspecting import inspect_belt
+from machines.drive.models import Bearing, Belt
 from machines.drive.services import inspect_bearing
-from machines.looks import last_looks, look_before
-from machines.models import Bearing, Belt
-from machines.services import inspect_belt
 from tests import factories
 from tests.factories import at
 

@@ -3,8 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from alignment.placing import placed_chain
-from alignment.services import save_check
+from alignment.adjusting.positions import placed_chain
+from alignment.sweeps.services import save_check
 from tests import factories
 from tests.alignment.test_plan_a_move import tilt_swept
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from alignment.drifting import drift_of, drift_of_item, drifts, lenders, words
-from alignment.geometry.others import FEWEST_OTHERS
+from alignment.drift import drift_of, drift_of_item, drifts, lenders, words
+from alignment.geometry.drift.leave_one_out import FEWEST_OTHERS
 from tests import factories
 from tests.alignment.drifting import day, seen, steady
 

@@ -14,26 +14,20 @@ from django.core.files.storage import default_storage
 from django.db import connection
 from django.utils import timezone
 
-from alignment.models import AdjustingWay, Indicator, SheetScan, SweepDraft
-from machines.models import Thresholds
-from shop.archive.rules import whole_shop
-from shop.archive.taking_in import take_in
-from shop.archive.taking_out import take_out
-from shop.models import (
-    ChainHead,
-    ChainLink,
-    Change,
-    ClosedDays,
-    FeedAddress,
-    Proposal,
-    ProposalStep,
-    ProposedDay,
-    Stir,
-    User,
-    Visit,
-)
-from shop.packing import Limits, Packer
-from shop.triggers.syncing import create_triggers, drop_triggers
+from alignment.adjusting.models import AdjustingWay
+from alignment.sheets.models import SheetScan
+from alignment.sweeps.models import Indicator, SweepDraft
+from machines.drive.models import Thresholds
+from shop.audit.archive_rules import whole_shop
+from shop.audit.models import ChainHead, ChainLink, Change
+from shop.calendar.models import ClosedDays, Proposal, ProposalStep, ProposedDay
+from shop.people.models import FeedAddress, User
+from shop.records.archive.taking_in import take_in
+from shop.records.archive.taking_out import take_out
+from shop.records.packing import Limits, Packer
+from shop.records.triggers.syncing import create_triggers, drop_triggers
+from shop.snapshots.models import ChangeCounter
+from shop.visits.models import Visit
 from tests import factories
 from tests.shop.test_freezing import issued, signed, worked
 
@@ -80,7 +74,7 @@ def rows_in(file, label):
 
 def tables_of_the_site():
     """The models of the site's own tables, without its trail, which is only ever added to."""
-    trail = {Change, ChainLink, ChainHead, Stir}
+    trail = {Change, ChainLink, ChainHead, ChangeCounter}
     return [
         model
         for label in ("shop", "machines", "alignment")

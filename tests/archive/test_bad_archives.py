@@ -9,9 +9,9 @@ import zipfile
 import pytest
 from django.core.management import CommandError, call_command
 
-from machines.models import FindingPhoto
-from shop.errors import Refused
-from shop.models import Shop
+from machines.register.models import FindingPhoto
+from shop.people.models import Shop
+from shop.web.errors import Refused
 
 from .conftest import (
     KIND,
@@ -180,7 +180,7 @@ def test_what_fails_at_the_very_end_leaves_nothing(entries, media, monkeypatch):
     def fail(rows):
         raise RuntimeError("power cut")
 
-    monkeypatch.setattr("shop.archive.taking_in._move_sequences", fail)
+    monkeypatch.setattr("shop.records.archive.taking_in._move_sequences", fail)
     with pytest.raises(RuntimeError, match="power cut"):
         into_site(packed(entries))
     assert rows_there() == 0

@@ -4,8 +4,8 @@ import pytest
 from django.apps import apps
 from django.core.exceptions import FieldError
 
-from shop.archive.rules import label_of, whole_shop
-from shop.models import Shop, User
+from shop.audit.archive_rules import label_of, whole_shop
+from shop.people.models import Shop, User
 from shop.record import Goes, Named, Stays
 
 SCOPE = whole_shop()

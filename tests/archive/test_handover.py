@@ -9,13 +9,16 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 
-from alignment.models import Check, Reading
-from machines.handover import hand_over, one_machine, take_over
-from machines.models import Machine, Part
-from shop.errors import Refused
-from shop.models import Role, Statement, User, Visit
-from shop.packing import Packer
+from alignment.sweeps.models import Check, Reading
+from machines.drive.models import Part
+from machines.register.handover import hand_over, one_machine, take_over
+from machines.register.models import Machine
+from shop.billing.models import Statement
+from shop.people.models import Role, User
 from shop.record import Named
+from shop.records.packing import Packer
+from shop.visits.models import Visit
+from shop.web.errors import Refused
 from tests import factories
 
 from .conftest import entries_of, rows_in
@@ -114,7 +117,7 @@ def test_nothing_of_another_machine_goes_along(told_shop, machine):
     file = io.BytesIO()
     hand_over(machine, file)
     assert [row["number"] for row in rows_in(file, "machines.machine")] == ["M1"]
-    assert len(rows_in(file, "alignment.station")) == 5
+    assert len(rows_in(file, "machines.station")) == 5
 
 
 def test_a_part_of_the_same_number_here_is_used(record, new_shop):
@@ -167,7 +170,7 @@ def test_a_shop_s_archive_is_no_machine_s(told_shop, new_shop):
 def test_a_record_that_names_somebody_s_row_here_is_refused(record, new_shop, machine):
     """Numbers in the file are its own: they never reach a row that is here."""
     entries = entries_of(record)
-    name = "records/alignment.station.jsonl"
+    name = "records/machines.station.jsonl"
     rows = [json.loads(line) for line in entries[name].splitlines()]
     rows[0]["machine"] = machine.pk + 1000
     spoilt = io.BytesIO()

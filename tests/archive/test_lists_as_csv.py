@@ -12,9 +12,12 @@ import django_tables2
 import pytest
 from django.urls import reverse
 
-from alignment.models import AcceptanceItem, Indicator
-from machines.models import Machine, MeterReading, Part, Plan
-from shop.models import User
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.models import Indicator
+from machines.drive.models import Part
+from machines.planning.models import Plan
+from machines.register.models import Machine, MeterReading
+from shop.people.models import User
 
 # Each table of the three apps and the address of its list; a new table gets its line here.
 LISTS = {
@@ -42,7 +45,7 @@ LISTS = {
     "RiskTable": lambda machine: reverse("alignment:risk"),
     "the bookkeeper's lines": lambda machine: reverse("shop:statement_lines"),
 }
-MODULES = ["shop.urls"]
+MODULES = ["shop.site_urls"]
 FORMULA = "=HYPERLINK(1)"
 NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
 

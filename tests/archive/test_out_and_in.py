@@ -8,20 +8,15 @@ from django.core.files.storage import default_storage
 from django.core.management import call_command
 from django.db import IntegrityError, transaction
 
-from alignment.models import Reading
-from machines.models import FindingPhoto, Machine
-from shop.errors import Refused
-from shop.models import (
-    Document,
-    Membership,
-    NumberSeries,
-    Shop,
-    SignedRecord,
-    Statement,
-    Visit,
-)
-from shop.trail.signatures import signed_troubles
-from shop.trail.verifying import file_troubles
+from alignment.sweeps.models import Reading
+from machines.register.models import FindingPhoto, Machine
+from shop.billing.models import Statement
+from shop.paper.models import Document
+from shop.people.models import Membership, Shop
+from shop.records.signatures import signed_troubles
+from shop.records.verifying import file_troubles
+from shop.visits.models import NumberSeries, SignedRecord, Visit
+from shop.web.errors import Refused
 from tests import factories
 
 from .conftest import (

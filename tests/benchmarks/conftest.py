@@ -15,10 +15,10 @@ from django.core.cache import caches
 from django.core.management import call_command
 from django.db import connection
 
-from machines.models import Machine
-from shop.fleet import Asked, make_fleet
-from shop.fleet.people import EVERYWHERE
-from shop.models import Firm, User
+from machines.register.models import Machine
+from shop.people.models import Firm, User
+from shop.sandbox.synthetic_data import Asked, make_fleet
+from shop.sandbox.synthetic_data.people import EVERYWHERE
 
 MACHINES = int(os.environ.get("SWEEPBOOK_MACHINES", "10000"))
 

@@ -9,7 +9,8 @@ from django.db import connection
 from django.test import Client, RequestFactory
 from django.test.utils import CaptureQueriesContext
 
-from shop.models import Shop, WorkedOut
+from shop.people.models import Shop
+from shop.snapshots.models import RefreshState
 
 ROUNDS = 5
 
@@ -71,7 +72,7 @@ class PageOf:
     def after_a_change(self):
         """Processor seconds of the first opening after something changed at one of the shops."""
         caches["standing"].clear()
-        WorkedOut.objects.filter(shop=self.shop).update(generation=-1)
+        RefreshState.objects.filter(shop=self.shop).update(generation=-1)
         return once(self.get)
 
     def render(self):

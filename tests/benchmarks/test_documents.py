@@ -4,10 +4,10 @@ import functools
 
 from django.conf import settings
 
-from shop.documents import Section, build_document
 from shop.hooks import hooks
-from shop.models import Visit
-from shop.reporting import _meta, build_report, report_of
+from shop.paper.documents import Section, build_document
+from shop.visits.models import Visit
+from shop.visits.reporting import _meta, build_report, report_of
 from tests.benchmarks.measuring import once, seconds
 
 ROUNDS = 3

@@ -10,11 +10,11 @@ import time
 import numpy as np
 from scipy import special
 
-from alignment.geometry.course import Start
-from alignment.geometry.drift import fit_drift
-from alignment.geometry.forecast import forecast
-from alignment.geometry.intervals import make_intervals
-from alignment.geometry.tolerance import Circle
+from alignment.geometry.drift.fit import fit_drift
+from alignment.geometry.drift.forecast import forecast
+from alignment.geometry.drift.intervals import make_intervals
+from alignment.geometry.drift.prediction import Start
+from alignment.geometry.drift.tolerance import Circle
 
 SERIES, MOST_INTERVALS = 100_000, 11
 

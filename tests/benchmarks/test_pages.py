@@ -2,8 +2,8 @@
 
 import pytest
 
-from machines.models import Machine
-from shop.fleet import Asked
+from machines.register.models import Machine
+from shop.sandbox.synthetic_data import Asked
 from tests.benchmarks.conftest import database
 from tests.benchmarks.measuring import PageOf, seconds
 

@@ -20,8 +20,8 @@ from django.conf import settings
 from django.db import connection
 from django.test import Client
 
-from machines.models import Machine
-from shop.models import User
+from machines.register.models import Machine
+from shop.people.models import User
 
 PEOPLE, PAGES_EACH = 50, 6
 READS_S = (2.0, 6.0)

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from alignment.geometry.sweep import fit_sweeps
+from alignment.geometry.measure.sweep import fit_sweeps
 from tests.benchmarks.measuring import seconds
 
 SWEEPS, POINTS = 100_000, 8

@@ -10,11 +10,12 @@ import pytest
 from django.db import connection
 from django.utils import timezone
 
-from machines.models import Part
-from shop.fleet import Asked
-from shop.models import ChainLink, Change, SignedRecord, Visit
-from shop.trail.verifying import chain_troubles, row_troubles
-from shop.triggers.syncing import create_triggers, drop_triggers
+from machines.drive.models import Part
+from shop.audit.models import ChainLink, Change
+from shop.records.triggers.syncing import create_triggers, drop_triggers
+from shop.records.verifying import chain_troubles, row_troubles
+from shop.sandbox.synthetic_data import Asked
+from shop.visits.models import SignedRecord, Visit
 from tests.benchmarks.conftest import database
 
 pytestmark = pytest.mark.django_db

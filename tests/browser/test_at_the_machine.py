@@ -10,8 +10,9 @@ from django.utils import timezone
 from PIL import Image
 from playwright.sync_api import expect
 
-from alignment.models import Check
-from machines.models import BeltInspection, Incident
+from alignment.sweeps.models import Check
+from machines.drive.models import BeltInspection
+from machines.incidents.models import Incident
 from tests.browser.conftest import LONGEST_WAIT_MS, PHONE
 from tests.browser.walker import TOO_WIDE
 from tests.factories import PASSWORD, item_of

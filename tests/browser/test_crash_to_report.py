@@ -9,9 +9,11 @@ from PIL import Image
 from playwright.sync_api import expect
 from pypdf import PdfReader
 
-from alignment.models import AcceptanceItem, Reading
-from machines.models import Incident
-from shop.models import Document, Visit
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.models import Reading
+from machines.incidents.models import Incident
+from shop.paper.models import Document
+from shop.visits.models import Visit
 from tests.browser.walker import Walker
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

@@ -6,9 +6,13 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
-from alignment.models import AcceptanceItem, Check
-from machines.models import Machine
-from shop.models import Document, Firm, Shop, Signature, Statement, User, Visit
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.models import Check
+from machines.register.models import Machine
+from shop.billing.models import Statement
+from shop.paper.models import Document
+from shop.people.models import Firm, Shop, User
+from shop.visits.models import Signature, Visit
 
 from .keyboard import Keyboard
 

@@ -4,7 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from machines.kinds.catalogue import our_kinds
-from machines.models import Machine
+from machines.register.models import Machine
 from tests.browser.walker import Walker
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

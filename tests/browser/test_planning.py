@@ -7,12 +7,12 @@ import pytest
 from django.utils import timezone
 from icalendar import Calendar
 
-from alignment.models import AcceptanceItem
-from alignment.services import save_check
-from machines.models import Plan
-from shop.models import Visit
-from shop.services import sign_visit
-from shop.wording import day_text
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.services import save_check
+from machines.planning.models import Plan
+from shop.visits.models import Visit
+from shop.visits.services import sign_visit
+from shop.web.wording import day_text
 from tests.browser.walker import Walker
 from tests.factories import five_station_machine, typed_sweep
 

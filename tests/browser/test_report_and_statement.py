@@ -10,9 +10,13 @@ from django.utils import timezone
 from playwright.sync_api import expect
 from pypdf import PdfReader
 
-from machines.services import bring_to_visit, inspect_belt, take_step
-from shop.models import Document, Signature, Statement
-from shop.services import arrive
+from machines.drive.inspecting import inspect_belt
+from machines.drive.recommending import take_step
+from machines.visit_work.services import add_machine_to_visit
+from shop.billing.models import Statement
+from shop.paper.models import Document
+from shop.visits.models import Signature
+from shop.visits.services import arrive
 from tests.browser.walker import Walker
 from tests.factories import RateFactory, TaxCategoryFactory
 
@@ -37,7 +41,7 @@ def visited(visit, machine, contractor, owner, prices, settings):
     """The contractor is there; two teeth are marked and the owner approved a new belt."""
     settings.BEFORE_SIGNING = []
     visit = arrive(visit)
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     belt = machine.belts.get(name="guide bushing belt")
     inspect_belt(belt=belt, visit=visit, made_by=contractor, teeth={17: "marked", 18: "marked"})
     take_step(machine.recommendations.get(), "approved", made_by=owner)

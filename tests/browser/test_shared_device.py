@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from shop.devices import services
+from shop.people.devices import services
 from tests.browser.conftest import LONGEST_WAIT_MS, PHONE
 from tests.browser.test_at_the_machine import label_of, log_a_hit, ready_offline, wait_until, waits
 from tests.browser.walker import TOO_WIDE, Walker

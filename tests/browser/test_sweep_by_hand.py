@@ -6,8 +6,8 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from alignment.models import Check
-from machines.services import bring_to_visit
+from alignment.sweeps.models import Check
+from machines.visit_work.services import add_machine_to_visit
 from tests.browser.walker import Walker
 from tests.factories import item_of
 
@@ -17,7 +17,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 @pytest.fixture
 def sweeping(window, contractor, visit, machine):
     """The contractor in front of the empty sweep of the guide bushing housing's bore."""
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     item = item_of(machine, "guide bushing")
     walker = Walker(window(), contractor).sign_in()
     address = reverse("alignment:sweep", args=[visit.pk, item.pk])

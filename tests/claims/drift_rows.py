@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from alignment.geometry.change import explain_change, last_usable
-from alignment.geometry.course import Start
-from alignment.geometry.drift import fit_drift, rate_interval
-from alignment.geometry.fans import fan
-from alignment.geometry.forecast import chance_outside, forecast
-from alignment.geometry.intervals import make_intervals
-from alignment.geometry.pooling import lend
-from alignment.geometry.tolerance import Circle, Limits
+from alignment.geometry.drift.change import explain_change, last_usable
+from alignment.geometry.drift.fit import fit_drift, rate_interval
+from alignment.geometry.drift.forecast import chance_outside, forecast
+from alignment.geometry.drift.intervals import make_intervals
+from alignment.geometry.drift.pooling import lend
+from alignment.geometry.drift.prediction import Start
+from alignment.geometry.drift.prediction_bands import fan
+from alignment.geometry.drift.tolerance import Circle, Limits
 from tests.alignment.geometry.fleets import STEP_UM, U_UM, borrow, fleet, true_date
 from tests.claims.claim import Case, Row
 

@@ -6,21 +6,21 @@ import math
 
 import numpy as np
 
-from alignment.geometry.conditions import Conditions
-from alignment.geometry.difference import Figured, difference
-from alignment.geometry.judging import judge
-from alignment.geometry.outcome import sweep_outcome
-from alignment.geometry.placing import Link, place_stations
-from alignment.geometry.quantity import OFFSET, RIGHT, TIR
-from alignment.geometry.sweep import fit_sweep, fit_sweeps, predicted_readings
-from alignment.geometry.vectors import region_factor
-from alignment.geometry.verdict import (
+from alignment.geometry.adjust.positions import Link, place_stations
+from alignment.geometry.measure.conditions import Conditions
+from alignment.geometry.measure.difference import Figured, difference
+from alignment.geometry.measure.judging import judge
+from alignment.geometry.measure.outcome import sweep_outcome
+from alignment.geometry.measure.quantity import OFFSET, RIGHT, TIR
+from alignment.geometry.measure.sweep import fit_sweep, fit_sweeps, predicted_readings
+from alignment.geometry.measure.verdict import (
     Rule,
     Verdict,
     coverage_factor,
     points_off,
     probability_within,
 )
+from alignment.geometry.vectors import region_factor
 from tests.claims.claim import Case, Row
 
 U_UM, LIMIT_UM = 0.5, 10.0

@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from shop.fleet import Asked, make_fleet
+from shop.sandbox.synthetic_data import Asked, make_fleet
 
 NOW = datetime(2025, 3, 4, 12, tzinfo=UTC)
 

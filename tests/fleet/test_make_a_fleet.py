@@ -7,13 +7,17 @@ from django.core.management import CommandError, call_command
 from django.db import IntegrityError, transaction
 from django.test import Client
 
-from alignment.measuring import worked_out
-from alignment.models import Check, Reading
-from machines.models import BeltInspection, Incident, Machine
-from shop.errors import Refused
-from shop.fleet import Asked, make_fleet
-from shop.fleet.people import EVERYWHERE
-from shop.models import Statement, User, Visit
+from alignment.sweeps.measuring import worked_out
+from alignment.sweeps.models import Check, Reading
+from machines.drive.models import BeltInspection
+from machines.incidents.models import Incident
+from machines.register.models import Machine
+from shop.billing.models import Statement
+from shop.people.models import User
+from shop.sandbox.synthetic_data import Asked, make_fleet
+from shop.sandbox.synthetic_data.people import EVERYWHERE
+from shop.visits.models import Visit
+from shop.web.errors import Refused
 from tests.fleet.conftest import NOW
 
 
@@ -65,7 +69,7 @@ def test_what_was_signed_is_frozen(fleet):
 
 
 def test_a_machine_stands_only_after_a_hard_incident_nobody_has_looked_at(fleet):
-    for machine in Machine.objects.with_standing():
+    for machine in Machine.objects.with_stop_state():
         waiting = machine.incidents.filter(may_run=False, state=Incident.State.LOGGED)
         assert machine.is_stopped == waiting.exists()
 

@@ -3,10 +3,11 @@
 import pytest
 from django.urls import reverse
 
-from machines.models import Belt, Machine
+from machines.drive.models import Belt
 from machines.planning import due_page
-from shop.listing import whole_number
-from shop.models import User
+from machines.register.models import Machine
+from shop.people.models import User
+from shop.web.listing import whole_number
 
 
 @pytest.fixture

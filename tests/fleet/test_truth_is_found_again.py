@@ -2,16 +2,18 @@
 
 import numpy as np
 
-from alignment.demo.sweeping import DIALS
-from alignment.fleet import HAND_UM
-from alignment.geometry.drift import fit_drift
-from alignment.geometry.intervals import Visit, intervals_from_visits
-from alignment.models import AcceptanceItem, Check
-from machines.drive.fleet import fleet_lives, type_of
+from alignment.geometry.drift.fit import fit_drift
+from alignment.geometry.drift.intervals import Visit, intervals_from_visits
+from alignment.sandbox.demo.sweeping import DIALS
+from alignment.sandbox.synthetic_data import HAND_UM
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.models import Check
+from machines.drive.lifetimes import fleet_lives, type_of
+from machines.drive.models import Belt
 from machines.engineering.life import fit_weibull
-from machines.fleet.register import BELT_LIVES_H
-from machines.models import Belt, Machine
-from shop.fleet import Asked, make_fleet
+from machines.register.models import Machine
+from machines.sandbox.synthetic_data.register import BELT_LIVES_H
+from shop.sandbox.synthetic_data import Asked, make_fleet
 from tests.fleet.conftest import NOW
 
 

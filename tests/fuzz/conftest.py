@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import pytest
 from django.db import transaction
 
-from shop.models import Role
+from shop.people.models import Role
 from tests.fuzz.pages import crawl
 from tests.fuzz.scene import furnish
 from tests.fuzz.sending import Sender

@@ -6,21 +6,26 @@ from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.utils import timezone
 
+from alignment.adjusting.services import record_adjustment
+from alignment.incidents.services import log_incident_at
 from alignment.register.kinds import keep_as_kind
-from alignment.services import log_incident_at, record_adjustment, save_check
 from alignment.sheets.scans import clean_scan
 from alignment.sheets.services import attach_scan
+from alignment.sweeps.services import save_check
+from machines.drive.inspecting import inspect_belt
+from machines.drive.models import Assembly
 from machines.drive.services import note_rebuild, pin_photo
-from machines.models import Assembly, Machine
-from machines.onsite import add_photo
-from machines.planning.ahead import chosen, key_of, open_items, plan_visit, propose
-from machines.services import bring_to_visit, inspect_belt
-from shop.fleet import Asked, make_fleet
-from shop.models import Quote, Rate, Role, Shop, TaxCategory, Visit
-from shop.planning.services import close_days
-from shop.planning.times import Slot
-from shop.quoting import Priced, issue_quote, quotables
-from shop.services import correct_visit, issue_report, open_visit
+from machines.planning.visit_planning import chosen, key_of, open_items, plan_visit, propose
+from machines.register.models import Machine
+from machines.visit_work.services import add_machine_to_visit, add_photo
+from shop.billing.models import Quote, Rate, TaxCategory
+from shop.billing.quotes import Priced, issue_quote, quotables
+from shop.calendar.services import close_days
+from shop.calendar.times import Slot
+from shop.people.models import Role, Shop
+from shop.sandbox.synthetic_data import Asked, make_fleet
+from shop.visits.models import Visit
+from shop.visits.services import correct_visit, issue_report, open_visit
 from tests.factories import PartFactory, item_of, station_of, today, typed_sweep, workday
 from tests.fuzz.nasty import files
 
@@ -56,7 +61,7 @@ def _work(shop, machine, people):
     by = people[Role.CONTRACTOR]
     firm = shop.memberships.filter(user=by).get().firm
     visit = open_visit(shop=shop, firm=firm, contractor=by, purpose="after the crash", made_by=by)
-    visited = bring_to_visit(visit, machine, incident=machine.incidents.first())
+    visited = add_machine_to_visit(visit, machine, incident=machine.incidents.first())
     item = item_of(machine, "guide bushing")
     check = {"visit": visit, "item": item, "made_by": by}
     save_check(phase="as found", sweep=typed_sweep(3, 9), **check)

@@ -16,7 +16,7 @@ from hypothesis import HealthCheck, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
-from shop.models import Role
+from shop.people.models import Role
 from tests.fuzz.conftest import FULL, NEW
 from tests.fuzz.nasty import (
     JSON,

@@ -7,11 +7,11 @@ from datetime import timedelta
 from django.urls import reverse
 from icalendar import Calendar
 
-from alignment.models import AcceptanceItem
-from alignment.services import save_check
-from machines.models import Plan, PlanClosing
-from shop.models import Visit
-from shop.services import sign_visit
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.services import save_check
+from machines.planning.models import Plan, PlanClosing
+from shop.visits.models import Visit
+from shop.visits.services import sign_visit
 from tests import factories
 
 

@@ -4,8 +4,9 @@ import uuid
 
 import pytest
 
-from machines.models import RecommendationStep
-from machines.services import inspect_belt, stop_machine
+from machines.drive.inspecting import inspect_belt
+from machines.drive.models import RecommendationStep
+from machines.incidents.stopping import stop_machine
 from tests.pages import text_of as page
 
 State = RecommendationStep.State

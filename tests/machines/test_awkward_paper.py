@@ -8,9 +8,11 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from pypdf import PdfReader
 
-from machines.services import bring_to_visit
-from shop.models import Charge, Document, NumberSeries, Statement
-from shop.services import sign_visit
+from machines.visit_work.services import add_machine_to_visit
+from shop.billing.models import Charge, Statement
+from shop.paper.models import Document
+from shop.visits.models import NumberSeries
+from shop.visits.services import sign_visit
 
 pytestmark = pytest.mark.usefixtures("nothing_missing")
 
@@ -32,7 +34,7 @@ def at_work(client, contractor):
 
 @pytest.fixture
 def visited(visit, machine):
-    return bring_to_visit(visit, machine)
+    return add_machine_to_visit(visit, machine)
 
 
 def sign(client, visit, **more):

@@ -4,7 +4,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from machines.models import MeterReading
+from machines.register.models import MeterReading
 
 URL = "machines:import_readings"
 LIST = """machine,when,meter,reading

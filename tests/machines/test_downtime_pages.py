@@ -10,10 +10,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from machines import services
-from machines.models import Machine, ServiceBreak, Standstill
-from machines.past.downtimes import causes_of, month_rows, times_of, total_of
+from machines.history.downtimes import causes_of, month_rows, times_of, total_of
+from machines.incidents import services, stopping
 from machines.planning.year import year_of
+from machines.register.models import Machine, ServiceBreak, Standstill
 from tests import factories
 from tests.pages import tight
 
@@ -37,9 +37,9 @@ def stood(machine, operator, owner):
         severity="hard",
         may_run=False,
     )
-    services.release_machine(machine, by=owner, reason="ran true", at=factories.at(5))
-    services.stop_machine(machine, at=factories.at(10, month=4))
-    services.release_machine(machine, by=owner, reason="seen", at=factories.at(10, 15, month=4))
+    stopping.release_machine(machine, by=owner, reason="ran true", at=factories.at(5))
+    stopping.stop_machine(machine, at=factories.at(10, month=4))
+    stopping.release_machine(machine, by=owner, reason="seen", at=factories.at(10, 15, month=4))
     return machine
 
 
@@ -68,7 +68,7 @@ def test_a_machine_without_any_record_neither_stood_nor_ran(machine):
 
 
 def test_one_still_stopped_counts_to_now(machine):
-    services.stop_machine(machine, at=NOW - hours(30))
+    stopping.stop_machine(machine, at=NOW - hours(30))
     (row,) = rows_of(machine)
     assert row.times.stopped == hours(30)
 
@@ -94,7 +94,7 @@ def test_a_stop_of_the_year_before_does_not_count(machine):
 
 def test_the_longest_stopped_machine_comes_first(stood, shop):
     other = factories.MachineFactory(shop=shop, number="A1")
-    services.stop_machine(other, at=NOW - hours(90))
+    stopping.stop_machine(other, at=NOW - hours(90))
     rows = times_of(Machine.objects.filter(shop=shop), date(2025, 1, 1), 12, now=NOW)
     assert [row.machine.number for row in rows] == ["A1", "M1"]
     assert causes_of(rows) == ["Stopped without an incident", "Something hit something"]
@@ -161,9 +161,9 @@ def test_the_shop_s_page_costs_the_same_however_much_stood(client, owner, stood,
     few = queries_of(client, owner, shop)
     for number in range(2, 12):
         machine = factories.MachineFactory(shop=shop, number=f"M{number}")
-        services.stop_machine(machine, at=factories.at(2))
-        services.release_machine(machine, by=owner, reason="seen", at=factories.at(3))
-        services.stop_machine(machine, at=factories.at(4))
+        stopping.stop_machine(machine, at=factories.at(2))
+        stopping.release_machine(machine, by=owner, reason="seen", at=factories.at(3))
+        stopping.stop_machine(machine, at=factories.at(4))
     assert queries_of(client, owner, shop) == few <= 20
 
 

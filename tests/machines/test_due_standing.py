@@ -6,13 +6,14 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from machines.models import DueTime, Machine
-from machines.planning import ahead
+from machines.planning import visit_planning
 from machines.planning.board import due_items
+from machines.planning.due_times import items_of, standing_dues
 from machines.planning.entries import due_days
+from machines.planning.models import DueTime
 from machines.planning.plans import end_plan, make_plan, mark_done, want_at
-from machines.planning.standing import items_of, standing_dues
-from shop.models import Shop
+from machines.register.models import Machine
+from shop.people.models import Shop
 from tests import factories
 
 ALL = Shop.objects.all
@@ -96,12 +97,12 @@ def busy(owner):
 
 @pytest.mark.parametrize("early_days", [0, 14, 91])
 def test_trips_by_pages_are_the_same_trips(busy, early_days):
-    dues = ahead.dues_to_plan(busy)
-    whole = ahead.shop_trips(busy, dues, early_days)
+    dues = visit_planning.dues_to_plan(busy)
+    whole = visit_planning.shop_trips(busy, dues, early_days)
     pages = [
         trip
         for first in range(0, len(whole) + 4, 4)
-        for trip in ahead.shop_trips(busy, dues, early_days, first=first, most=4)
+        for trip in visit_planning.shop_trips(busy, dues, early_days, first=first, most=4)
     ]
     assert pages == whole
     assert sum(len(trip.keys) for trip in whole) == 36
@@ -109,8 +110,8 @@ def test_trips_by_pages_are_the_same_trips(busy, early_days):
 
 
 def test_of_much_work_a_trip_names_the_first_and_takes_all_along(busy, monkeypatch):
-    monkeypatch.setattr(ahead, "MOST_OF_TRIP", 5)
-    trip = ahead.shop_trips(busy, ahead.dues_to_plan(busy), 400)[0]
+    monkeypatch.setattr(visit_planning, "MOST_OF_TRIP", 5)
+    trip = visit_planning.shop_trips(busy, visit_planning.dues_to_plan(busy), 400)[0]
     assert (len(trip.items), len(trip.keys), trip.left_out) == (5, 12, 7)
 
 

@@ -6,9 +6,10 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from machines.models import Assembly, Bearing, Belt, Rebuild
-from machines.services import bring_to_visit, inspect_belt
-from shop.services import sign_visit
+from machines.drive.inspecting import inspect_belt
+from machines.drive.models import Assembly, Bearing, Belt, Rebuild
+from machines.visit_work.services import add_machine_to_visit
+from shop.visits.services import sign_visit
 from tests import factories
 
 BELT = {
@@ -111,7 +112,7 @@ def test_a_second_belt_of_one_name_is_refused(client, owner, machine):
 
 
 def test_a_belt_keeps_the_teeth_its_inspections_name(client, owner, operator, machine):
-    from machines.services import inspect_belt
+    from machines.drive.inspecting import inspect_belt
 
     belt = machine.belts.first()
     inspect_belt(belt=belt, made_by=operator, teeth={88: "marked"})
@@ -146,7 +147,7 @@ def test_a_machine_has_one_housing(client, owner, machine):
 
 def test_a_rebuild_at_a_visit_goes_into_its_record(client, contractor, machine, visit):
     assembly = factories.AssemblyFactory(machine=machine)
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     send(client, contractor, "rebuild", assembly, REBUILD, visit=visit.pk)
     rebuild = Rebuild.objects.get()
     assert (rebuild.visit, rebuild.feel_before, rebuild.feel_after) == (visit, "rough", "smooth")
@@ -163,8 +164,8 @@ def test_a_rebuild_sent_twice_is_one(client, owner, machine):
 def test_a_rebuild_at_a_signed_visit_is_refused(client, contractor, machine, visit, settings):
     settings.BEFORE_SIGNING = settings.AFTER = []
     assembly = factories.AssemblyFactory(machine=machine)
-    bring_to_visit(visit, machine)
-    from shop.services import arrive
+    add_machine_to_visit(visit, machine)
+    from shop.visits.services import arrive
 
     arrive(visit)
     sign_visit(visit, contractor=("A", "service"), customer=("B", "owner"))

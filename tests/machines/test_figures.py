@@ -3,11 +3,11 @@
 import pytest
 from reportlab.graphics.shapes import Polygon, PolyLine, String
 
+from machines.drive.figures import LETTERS, PITCH, BeltFigure, draw_tooth
 from machines.engineering.belts import CONDITIONS
-from machines.figures import LETTERS, PITCH, BeltFigure, draw_tooth
-from shop.drawing import Pen, shapes, to_svg
-from shop.fonts import BOLD, text_width
-from shop.palettes import LIGHT, PALETTES
+from shop.paper.drawing import Pen, shapes, to_svg
+from shop.paper.fonts import BOLD, text_width
+from shop.paper.palettes import LIGHT, PALETTES
 
 WORN_BELT = BeltFigure(
     "belt to the jack shaft",

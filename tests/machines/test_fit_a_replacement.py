@@ -5,14 +5,16 @@ from functools import partial
 
 import pytest
 
-from machines import report
+from machines.drive import report
+from machines.drive.inspecting import inspect_belt
+from machines.drive.models import Fitting, Recommendation, RecommendationStep, Removal
+from machines.drive.recommending import take_step
 from machines.drive.services import fit, fit_advised, inspect_bearing
-from machines.models import Fitting, Recommendation, RecommendationStep, Removal
-from machines.services import bring_to_visit, inspect_belt, take_step
-from shop.composing import history
-from shop.errors import Refused
-from shop.reporting import report_of
-from shop.services import arrive
+from machines.visit_work.services import add_machine_to_visit
+from shop.hooks import history
+from shop.visits.reporting import report_of
+from shop.visits.services import arrive
+from shop.web.errors import Refused
 from tests import factories
 from tests.together import together
 
@@ -29,7 +31,7 @@ def belt(machine):
 
 @pytest.fixture
 def advice(belt, visit, contractor):
-    bring_to_visit(visit, belt.machine)
+    add_machine_to_visit(visit, belt.machine)
     arrive(visit)
     inspect_belt(belt=belt, visit=visit, made_by=contractor, teeth={17: "marked", 18: "marked"})
     return Recommendation.objects.get()
@@ -73,7 +75,7 @@ def test_the_contractor_marks_it_fitted_on_its_page(client, advice, contractor, 
 
 def test_the_new_belt_starts_with_a_clean_map(advice, contractor, visit, belt):
     fit_advised(advice, made_by=contractor, visit=visit, serial="lot 42")
-    assert not belt.inspections.standing().of_present_belts().exists()
+    assert not belt.inspections.not_superseded().of_present_belts().exists()
     inspect_belt(belt=belt, visit=visit, made_by=contractor, teeth={})
     assert not Recommendation.objects.open().exists()
 
@@ -125,6 +127,6 @@ def test_a_declined_danger_stands_in_later_reports(machine, owner, operator, vis
     bearing = factories.BearingFactory(machine=machine)
     inspect_bearing(bearing=bearing, made_by=operator, velocity_mm_s=Decimal("9"))
     take_step(machine.recommendations.get(), State.DECLINED, made_by=owner, note="sold soon")
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     heading, _paragraph = report.declined(report_of(visit))
     assert heading.outline[0].startswith("Declined earlier")

@@ -6,9 +6,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from machines.drive.fleet import fleet_lives
+from machines.drive.lifetimes import fleet_lives
 from machines.drive.services import fit
-from machines.models import Machine
+from machines.register.models import Machine
 from tests import factories
 
 

@@ -8,13 +8,15 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from alignment.services import log_incident_at
-from machines import services
-from machines.followup import close_incident, look_at_incident, tick_line
-from machines.lacks import parts_not_looked_at
-from machines.models import CheckLine, Incident, IncidentStep
-from shop.errors import Refused
-from shop.services import correct_visit, note_come_back, sign_visit
+from alignment.incidents.services import log_incident_at
+from machines.drive.signing_blockers import parts_not_looked_at
+from machines.incidents import services as incidents_services
+from machines.incidents import stopping
+from machines.incidents.follow_up import close_incident, look_at_incident, tick_line
+from machines.incidents.models import CheckLine, Incident, IncidentStep
+from machines.visit_work import services as visit_work_services
+from shop.visits.services import correct_visit, note_come_back, sign_visit
+from shop.web.errors import Refused
 from tests import factories
 
 
@@ -100,7 +102,7 @@ def test_the_page_tells_every_step(client, owner, crash):
 def called_for(crash, visit, machine, settings):
     """The machine taken up at a visit that the crash called for."""
     settings.BEFORE_SIGNING = []
-    return services.bring_to_visit(visit, machine, incident=crash)
+    return visit_work_services.add_machine_to_visit(visit, machine, incident=crash)
 
 
 def sign(visited):
@@ -110,22 +112,22 @@ def sign(visited):
 def test_a_signed_visit_without_findings_leaves_the_incident_to_be_closed(
     called_for, contractor, machine
 ):
-    services.release_machine(machine, by=contractor, reason="swept")
+    stopping.release_machine(machine, by=contractor, reason="swept")
     sign(called_for)
     assert Incident.objects.get().state == Incident.State.LOOKED_AT
 
 
 def test_a_signed_visit_closes_its_incident_with_the_findings(called_for, contractor, machine):
-    services.note_findings(called_for, "Sub-spindle over by 31 µm.")
-    services.release_machine(machine, by=contractor, reason="realigned")
+    visit_work_services.note_findings(called_for, "Sub-spindle over by 31 µm.")
+    stopping.release_machine(machine, by=contractor, reason="realigned")
     sign(called_for)
     assert IncidentStep.objects.get(state="closed").found == "Sub-spindle over by 31 µm."
 
 
 def test_something_to_come_back_for_keeps_it_open(called_for, contractor, machine):
-    services.note_findings(called_for, "Sub-spindle over by 31 µm.")
+    visit_work_services.note_findings(called_for, "Sub-spindle over by 31 µm.")
     note_come_back(called_for.visit, "the collet is on order")
-    services.release_machine(machine, by=contractor, reason="runs without it")
+    stopping.release_machine(machine, by=contractor, reason="runs without it")
     sign(called_for)
     assert Incident.objects.get().state == Incident.State.LOOKED_AT
 
@@ -141,7 +143,7 @@ def test_the_owner_is_mailed_when_a_crash_stops_the_machine(
     machine, operator, reachable_owner, django_capture_on_commit_callbacks
 ):
     with django_capture_on_commit_callbacks(execute=True):
-        incident = services.log_incident(
+        incident = incidents_services.log_incident(
             machine=machine,
             made_by=operator,
             happened_at=timezone.now(),
@@ -160,7 +162,7 @@ def test_nobody_is_mailed_while_the_machine_may_run(
     machine, operator, reachable_owner, django_capture_on_commit_callbacks
 ):
     with django_capture_on_commit_callbacks(execute=True):
-        services.log_incident(
+        incidents_services.log_incident(
             machine=machine,
             made_by=operator,
             happened_at=timezone.now(),
@@ -189,7 +191,7 @@ def test_owners_of_other_shops_and_former_owners_are_not_mailed(
     stranger.save()
     reachable_owner.memberships.update(ended_at=timezone.now())
     with django_capture_on_commit_callbacks(execute=True):
-        services.stop_machine(machine, by=operator)
+        stopping.stop_machine(machine, by=operator)
     assert mail.outbox == []
 
 
@@ -199,7 +201,7 @@ def test_a_mail_server_that_is_down_stops_nothing(
     settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
     settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 1
     with django_capture_on_commit_callbacks(execute=True):
-        services.stop_machine(machine, by=operator)
+        stopping.stop_machine(machine, by=operator)
     assert machine.standstills.count() == 1
 
 
@@ -240,7 +242,7 @@ def test_a_correction_carries_no_check_list(called_for, contractor, firm):
     sign(called_for)
     called_for.visit.refresh_from_db()
     correction = correct_visit(called_for.visit, made_by=contractor, firm=firm, reason="wrong bar")
-    services.bring_corrected_machines(correction)
+    visit_work_services.bring_corrected_machines(correction)
     assert not CheckLine.objects.filter(visited__visit=correction).exists()
 
 
@@ -249,7 +251,7 @@ def test_a_machine_without_a_chain_has_no_check_list_and_its_page_says_so(
 ):
     bare = factories.MachineFactory(shop=shop)
     incident = factories.IncidentFactory(machine=bare)
-    visited = services.bring_to_visit(visit, bare, incident=incident)
+    visited = visit_work_services.add_machine_to_visit(visit, bare, incident=incident)
     assert not visited.check_lines.exists()
     client.force_login(owner)
     assert (

@@ -9,11 +9,14 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from alignment.models import IncidentStation
-from alignment.services import record_adjustment
-from machines import services
-from shop.models import Visit
-from shop.services import open_visit
+from alignment.adjusting.services import record_adjustment
+from machines.drive import inspecting
+from machines.incidents import services as incidents_services
+from machines.incidents import stopping
+from machines.incidents.models import IncidentStation
+from machines.visit_work import services as visit_work_services
+from shop.visits.models import Visit
+from shop.visits.services import open_visit
 from tests import factories
 from tests.pages import history_of as show
 
@@ -22,7 +25,7 @@ from tests.pages import history_of as show
 def life(machine, operator, contractor, firm):
     """A knock at the sub-spindle on the 3rd, a visit with an adjustment on the 4th, a belt looked
     at on the 9th."""
-    incident = services.log_incident(
+    incident = incidents_services.log_incident(
         machine=machine,
         made_by=operator,
         happened_at=factories.at(3),
@@ -41,7 +44,7 @@ def life(machine, operator, contractor, firm):
         made_by=contractor,
         made_at=factories.at(4, 8),
     )
-    services.bring_to_visit(visit, machine, incident=incident)
+    visit_work_services.add_machine_to_visit(visit, machine, incident=incident)
     record_adjustment(
         visit=visit,
         station=sub_spindle,
@@ -50,7 +53,7 @@ def life(machine, operator, contractor, firm):
         made_at=factories.at(4, 10),
     )
     Visit.objects.filter(pk=visit.pk).update(arrived_at=factories.at(4, 8))
-    services.inspect_belt(
+    inspecting.inspect_belt(
         belt=machine.belts.first(), made_by=operator, teeth={}, made_at=factories.at(9)
     )
     return machine
@@ -91,7 +94,7 @@ def test_a_day_ends_at_midnight_in_the_shop_s_zone(client, owner, machine, opera
     """Zurich is an hour ahead of UTC in winter: 22:59 UTC is the 3rd there, 23:00 the 4th."""
     hour = 22 if minute else 23
     happened = datetime(2025, 3, 3, hour, minute, tzinfo=UTC)
-    services.log_incident(
+    incidents_services.log_incident(
         machine=machine, made_by=operator, happened_at=happened, kind="noise", may_run=True
     )
     assert len(kinds(show(client, owner, machine, last="2025-03-03"))) == days
@@ -169,7 +172,7 @@ def queries_of(client, person, machine):
 
 def stop_and_go(machine, person, *, times, month=3):
     for day in range(1, times + 1):
-        services.stop_machine(machine, at=factories.at(day, month=month))
-        services.release_machine(
+        stopping.stop_machine(machine, at=factories.at(day, month=month))
+        stopping.release_machine(
             machine, by=person, reason="seen", at=factories.at(day, 12, month=month)
         )

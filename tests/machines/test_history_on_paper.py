@@ -13,16 +13,22 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from pypdf import PdfReader
 
-from alignment.drifting.estimates import drift_of
-from alignment.drifting.words import outlook_words, speed_words
-from alignment.models import Check
-from alignment.services import record_adjustment, save_check
-from machines import services
+from alignment.adjusting.services import record_adjustment
+from alignment.drift.estimates import drift_of
+from alignment.drift.words import outlook_words, speed_words
+from alignment.sweeps.models import Check
+from alignment.sweeps.services import save_check
+from machines.drive import inspecting
 from machines.drive.services import fit_advised
-from machines.models import IssuedHistory, Machine, ServiceBreak
-from machines.past.issued import build_history, issue_history
-from shop.models import Document, Visit
-from shop.services import open_visit
+from machines.history.issued import build_history, issue_history
+from machines.history.models import IssuedHistory
+from machines.incidents import services as incidents_services
+from machines.incidents import stopping
+from machines.register.models import Machine, ServiceBreak
+from machines.visit_work import services as visit_work_services
+from shop.paper.models import Document
+from shop.visits.models import Visit
+from shop.visits.services import open_visit
 from tests import factories
 
 
@@ -30,7 +36,7 @@ from tests import factories
 def life(machine, operator, contractor, firm, owner):
     """A crash, two visits with checks and an adjustment, a cracked belt fitted anew, another
     advised, a break out of service."""
-    services.log_incident(
+    incidents_services.log_incident(
         machine=machine,
         made_by=operator,
         happened_at=factories.at(3),
@@ -39,13 +45,13 @@ def life(machine, operator, contractor, firm, owner):
         severity="hard",
         may_run=False,
     )
-    services.release_machine(machine, by=owner, reason="ran true", at=factories.at(5))
+    stopping.release_machine(machine, by=owner, reason="ran true", at=factories.at(5))
     bore = factories.item_of(machine, "guide bushing")
     for day, up_um in ((4, 30), (20, 12)):
         visit = open_visit(
             shop=machine.shop, firm=firm, contractor=contractor, purpose="check", made_by=contractor
         )
-        services.bring_to_visit(visit, machine)
+        visit_work_services.add_machine_to_visit(visit, machine)
         Visit.objects.filter(pk=visit.pk).update(state="on site", arrived_at=factories.at(day))
         visit.refresh_from_db()
         measure(visit, bore, Check.Phase.AS_FOUND, up_um, day, 10)
@@ -59,7 +65,7 @@ def life(machine, operator, contractor, firm, owner):
         measure(visit, bore, Check.Phase.AS_LEFT, 2, day, 12)
     first, second = machine.belts.all()
     for belt, day in ((first, 4), (second, 20)):
-        services.inspect_belt(
+        inspecting.inspect_belt(
             belt=belt, made_by=contractor, teeth={7: "cracked"}, made_at=factories.at(day, 13)
         )
     advice = machine.recommendations.filter(belt=first).latest("made_at")
@@ -132,7 +138,7 @@ def test_what_is_on_record_is_printed(life, owner, said):
 
 
 def test_nothing_is_told_of_what_came_later(life, owner, operator):
-    services.log_incident(
+    incidents_services.log_incident(
         machine=life,
         made_by=operator,
         happened_at=factories.at(2, month=5),
@@ -269,14 +275,14 @@ def test_anybody_can_check_the_owner_s_file(client, life, owner):
 def test_it_costs_the_same_however_much_happened(life, owner, operator):
     few = queries_of(life, owner)
     for day in range(1, 25):
-        services.log_incident(
+        incidents_services.log_incident(
             machine=life,
             made_by=operator,
             happened_at=factories.at(day, month=4),
             kind="noise",
             may_run=True,
         )
-        services.inspect_belt(
+        inspecting.inspect_belt(
             belt=life.belts.first(), made_by=operator, teeth={}, made_at=factories.at(day, month=4)
         )
     assert queries_of(life, owner) == few <= 50

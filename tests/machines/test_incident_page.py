@@ -8,10 +8,10 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from PIL import Image
 
-from alignment.models import IncidentStation
-from machines.models import Incident
-from machines.photos import clean_photo
-from machines.services import bring_to_visit, log_incident
+from machines.incidents.models import Incident, IncidentStation
+from machines.incidents.services import log_incident
+from machines.register.photos import clean_photo
+from machines.visit_work.services import add_machine_to_visit
 from tests import factories
 from tests.pages import opened as page
 from tests.pages import tight
@@ -72,7 +72,7 @@ def test_what_was_typed_is_never_markup(client, owner, machine, operator):
 
 
 def test_the_visit_it_called_for_is_linked(client, owner, incident, visit):
-    bring_to_visit(visit, incident.machine, incident=incident)
+    add_machine_to_visit(visit, incident.machine, incident=incident)
     assert visit.get_absolute_url() in page(client, owner, incident).content.decode()
 
 

@@ -5,9 +5,9 @@ import uuid
 import pytest
 from django.urls import reverse
 
-from machines.models import BeltInspection
-from machines.services import inspect_belt
-from shop.services import sign_visit
+from machines.drive.inspecting import inspect_belt
+from machines.drive.models import BeltInspection
+from shop.visits.services import sign_visit
 from tests import factories
 
 NAMES = {"contractor": ("Ida M.", "service"), "customer": ("Tom Q.", "owner")}
@@ -99,7 +99,7 @@ def test_a_correction_starts_from_what_it_corrects_and_names_it(client, operator
     form = client.get(url(belt, corrects=first.pk)).context["form"]
     assert (form["teeth"].value(), form["note"].value()) == ("12 worn", "oily")
     send(client, operator, belt, {"teeth": "21 worn"}, corrects=first.pk)
-    assert BeltInspection.objects.standing().get().corrects == first
+    assert BeltInspection.objects.not_superseded().get().corrects == first
 
 
 def test_what_was_corrected_once_is_not_corrected_again(client, operator, belt):

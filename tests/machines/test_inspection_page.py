@@ -5,8 +5,9 @@ from xml.etree import ElementTree
 import pytest
 from django.urls import reverse
 
-from machines.services import bring_to_visit, inspect_belt
-from shop.services import correct_visit, sign_visit
+from machines.drive.inspecting import inspect_belt
+from machines.visit_work.services import add_machine_to_visit
+from shop.visits.services import correct_visit, sign_visit
 from tests import factories
 from tests.pages import opened as page
 
@@ -15,7 +16,7 @@ NAMES = {"contractor": ("Ida M.", "service"), "customer": ("Tom Q.", "owner")}
 
 @pytest.fixture
 def at_visit(belt, visit, contractor):
-    bring_to_visit(visit, belt.machine)
+    add_machine_to_visit(visit, belt.machine)
     return inspect_belt(belt=belt, made_by=contractor, visit=visit, teeth={12: "marked"})
 
 

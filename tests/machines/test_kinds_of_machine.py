@@ -3,15 +3,15 @@
 import pytest
 from django.urls import reverse
 
-from alignment.models import AcceptanceItem, Station
+from alignment.sheets.models import AcceptanceItem
 from machines.kinds import shape
 from machines.kinds.axes import axis_fields, kind_axis
 from machines.kinds.catalogue import FILES, kinds_for, our_kinds
 from machines.kinds.drawing import describe, machine_drawing
 from machines.kinds.shape import KindAxis, KindStation, MachineKind, read_kind
-from machines.models import Axis
-from shop.drawing.svg import shapes
-from shop.palettes import PALETTES
+from machines.register.models import Axis, Station
+from shop.paper.drawing.svg import shapes
+from shop.paper.palettes import PALETTES
 
 OURS = list(our_kinds().values())
 

@@ -8,12 +8,11 @@ import pytest
 import segno
 from django.urls import reverse
 
-from machines.labels import ROLLS, SHEETS, Label, on_roll, on_sheets
-from machines.models import Machine
-from machines.models.register import CODE_LETTERS
-from shop.documents import DocumentMeta, Letterhead
-from shop.documents.styles import PAPER_SIZES
-from shop.models import Document
+from machines.register.labels import ROLLS, SHEETS, Label, on_roll, on_sheets
+from machines.register.models import CODE_LETTERS, Machine
+from shop.paper.documents import DocumentMeta, Letterhead
+from shop.paper.documents.styles import PAPER_SIZES
+from shop.paper.models import Document
 from tests import factories
 
 META = DocumentMeta(

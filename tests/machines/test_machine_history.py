@@ -4,10 +4,13 @@ from datetime import timedelta
 
 import pytest
 
-from machines import services
+from machines.drive import inspecting
 from machines.drive.services import fit_advised
-from shop.composing import Event, history, history_kinds
-from shop.services import open_visit
+from machines.incidents import services as incidents_services
+from machines.incidents import stopping
+from machines.visit_work import services as visit_work_services
+from shop.hooks import Event, history, history_kinds
+from shop.visits.services import open_visit
 from tests import factories
 from tests.pages import history_of as show
 
@@ -15,7 +18,7 @@ from tests.pages import history_of as show
 @pytest.fixture
 def life(machine, operator, contractor, firm, owner):
     """A crash on the 3rd, a visit and a cracked belt on the 4th, a release on the 5th."""
-    incident = services.log_incident(
+    incident = incidents_services.log_incident(
         machine=machine,
         made_by=operator,
         happened_at=factories.at(3),
@@ -32,15 +35,15 @@ def life(machine, operator, contractor, firm, owner):
         made_by=contractor,
         made_at=factories.at(4, 8),
     )
-    services.bring_to_visit(visit, machine, incident=incident)
-    services.inspect_belt(
+    visit_work_services.add_machine_to_visit(visit, machine, incident=incident)
+    inspecting.inspect_belt(
         belt=machine.belts.first(),
         made_by=contractor,
         teeth={7: "cracked"},
         made_at=factories.at(4, 10),
     )
     fit_advised(machine.recommendations.get(), made_by=contractor, made_at=factories.at(4, 15))
-    services.release_machine(machine, by=owner, reason="ran true", at=factories.at(5))
+    stopping.release_machine(machine, by=owner, reason="ran true", at=factories.at(5))
     return machine
 
 
@@ -63,15 +66,15 @@ def test_a_release_names_its_reason_and_who_gave_it(owner, life):
 
 
 def test_a_stop_without_an_incident_has_a_line_of_its_own(machine):
-    services.stop_machine(machine, at=factories.at(9))
+    stopping.stop_machine(machine, at=factories.at(9))
     (event,) = history(machine, limit=5, kind="standstills")
     assert (event.title, event.when) == ("Stopped until looked at", factories.at(9))
 
 
 def test_an_inspection_that_was_corrected_says_so(machine, operator):
     belt = machine.belts.first()
-    first = services.inspect_belt(belt=belt, made_by=operator, teeth={4: "worn"})
-    services.inspect_belt(belt=belt, made_by=operator, teeth={5: "worn"}, corrects=first)
+    first = inspecting.inspect_belt(belt=belt, made_by=operator, teeth={4: "worn"})
+    inspecting.inspect_belt(belt=belt, made_by=operator, teeth={5: "worn"}, corrects=first)
     newer, older = history(machine, limit=5, kind="inspections")
     assert older.text.endswith("Corrected later.")
     assert not newer.text.endswith("Corrected later.")
@@ -99,8 +102,8 @@ def test_the_newest_of_all_kinds_are_those_of_the_whole_timeline(life):
 
 def test_no_more_is_told_than_asked_for(machine, operator):
     for day in range(1, 6):
-        services.stop_machine(machine, at=factories.at(day))
-        services.release_machine(machine, by=operator, reason="seen", at=factories.at(day, 12))
+        stopping.stop_machine(machine, at=factories.at(day))
+        stopping.release_machine(machine, by=operator, reason="seen", at=factories.at(day, 12))
     newest = history(machine, limit=3, kind="standstills")
     assert [(event.kind, event.when.day) for event in newest] == [
         ("may run", 5),
@@ -118,8 +121,8 @@ def test_pages_follow_one_another_without_a_gap_or_a_repeat(client, owner, machi
         older = [event for event in reversed(everything) if before is None or event.when < before]
         return older[:limit]
 
-    monkeypatch.setattr("machines.past.filters.history", of)
-    monkeypatch.setattr("machines.views.past.EVENTS_ON_PAGE", 10)
+    monkeypatch.setattr("machines.history.filters.history", of)
+    monkeypatch.setattr("machines.history.views.history.EVENTS_ON_PAGE", 10)
     page = show(client, owner, machine).context
     events = page["events"]
     while page["older"]:
@@ -132,7 +135,7 @@ def test_pages_follow_one_another_without_a_gap_or_a_repeat(client, owner, machi
 def test_many_events_of_one_moment_share_a_page(client, owner, machine, monkeypatch):
     everything = [Event(when=factories.at(1), kind="k", title=str(n)) for n in range(60)]
     monkeypatch.setattr(
-        "machines.past.filters.history",
+        "machines.history.filters.history",
         lambda machine, *, limit, before=None, **asked: everything[:limit],
     )
     shown = show(client, owner, machine).context
@@ -147,8 +150,8 @@ def test_a_moment_that_is_none_is_not_found(client, owner, machine, moment):
 
 def test_the_link_to_earlier_events_leads_there(client, owner, machine):
     for day in range(1, 29):
-        services.stop_machine(machine, at=factories.at(day))
-        services.release_machine(machine, by=owner, reason="seen", at=factories.at(day, 12))
+        stopping.stop_machine(machine, at=factories.at(day))
+        stopping.release_machine(machine, by=owner, reason="seen", at=factories.at(day, 12))
     first = show(client, owner, machine)
     older = first.context["older"]
     assert show(client, owner, machine, before=older.isoformat()).context["events"]

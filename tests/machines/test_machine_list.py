@@ -6,8 +6,9 @@ import io
 import pytest
 from django.urls import reverse
 
-from machines.services import bring_to_visit, stop_machine
-from shop.services import arrive
+from machines.incidents.stopping import stop_machine
+from machines.visit_work.services import add_machine_to_visit
+from shop.visits.services import arrive
 from tests import factories
 
 URL = reverse("machines:machines")
@@ -26,7 +27,7 @@ def test_a_stopped_machine_says_so_in_words(client, operator, machine):
 
 
 def test_the_day_of_the_last_visit_is_linked_to_it(client, owner, machine, visit):
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     arrive(visit, at=factories.at(3))
     client.force_login(owner)
     cell = client.get(URL).context["table"].rows[0].get_cell("last_visit")
@@ -35,7 +36,7 @@ def test_the_day_of_the_last_visit_is_linked_to_it(client, owner, machine, visit
 
 
 def test_a_planned_visit_is_no_last_visit(client, owner, machine, visit):
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     client.force_login(owner)
     assert client.get(URL).context["table"].rows[0].record.last_visit_at is None
 

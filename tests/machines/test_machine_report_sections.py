@@ -7,18 +7,17 @@ from django.core.files.base import ContentFile
 from PIL import Image
 from pypdf import PdfReader
 
-from machines import report
+from machines.drive import report as drive_report
+from machines.drive.inspecting import inspect_belt
+from machines.drive.recommending import take_step
 from machines.drive.services import pin_photo
-from machines.services import (
-    bring_to_visit,
-    inspect_belt,
-    log_incident,
-    note_findings,
-    stop_machine,
-    take_step,
-)
-from shop.documents import DocumentMeta, Letterhead, Section, build_document
-from shop.reporting import report_of
+from machines.incidents import report as incidents_report
+from machines.incidents.services import log_incident
+from machines.incidents.stopping import stop_machine
+from machines.register import report as register_report
+from machines.visit_work.services import add_machine_to_visit, note_findings
+from shop.paper.documents import DocumentMeta, Letterhead, Section, build_document
+from shop.visits.reporting import report_of
 from tests import factories
 
 
@@ -37,7 +36,7 @@ def visited(visit, machine, operator):
         note="Bar came out short.",
         may_run=True,
     )
-    return bring_to_visit(visit, machine, incident=incident)
+    return add_machine_to_visit(visit, machine, incident=incident)
 
 
 def printed(section, visit):
@@ -50,7 +49,7 @@ def printed(section, visit):
 
 def test_the_machine_is_named_with_its_facts_and_findings(visited):
     note_findings(visited, "Housing cocked.")
-    text = printed(report.summary, visited.visit)
+    text = printed(register_report.summary, visited.visit)
     for told in (
         "Machine M1 slider 20 mm",
         visited.machine.serial,
@@ -62,11 +61,13 @@ def test_the_machine_is_named_with_its_facts_and_findings(visited):
 
 def test_a_machine_left_stopped_says_so(visited):
     stop_machine(visited.machine, at=factories.at(4))
-    assert "stopped until looked at, since 4 Mar 2025" in printed(report.summary, visited.visit)
+    assert "stopped until looked at, since 4 Mar 2025" in printed(
+        register_report.summary, visited.visit
+    )
 
 
 def test_the_incident_is_told_in_the_shops_time_and_unit(visited):
-    text = printed(report.incident, visited.visit)
+    text = printed(incidents_report.incident, visited.visit)
     for told in (
         "3 Mar 2025, 13:00",  # Zurich in winter is an hour ahead of UTC
         "gang tool holder hit sub-spindle nose",
@@ -78,32 +79,32 @@ def test_the_incident_is_told_in_the_shops_time_and_unit(visited):
 
 
 def test_a_visit_nothing_called_for_has_no_incident(visit, machine):
-    bring_to_visit(visit, machine)
-    assert report.incident(report_of(visit)) == []
+    add_machine_to_visit(visit, machine)
+    assert incidents_report.incident(report_of(visit)) == []
 
 
 def test_a_belt_looked_at_is_told_in_words_with_its_map(visited, belt, contractor):
     inspect_belt(belt=belt, made_by=contractor, teeth={12: "marked"}, visit=visited.visit)
-    text = printed(report.belts, visited.visit)
+    text = printed(drive_report.belts, visited.visit)
     assert "1 of 60 teeth not sound: 12 marked." in text
     assert "Counted from the belt's mark" in text  # the map's caption
 
 
 def test_a_sound_belt_takes_one_line_and_no_map(visited, belt, contractor):
     inspect_belt(belt=belt, made_by=contractor, teeth={}, visit=visited.visit)
-    assert "Counted from the belt's mark" not in printed(report.belts, visited.visit)
+    assert "Counted from the belt's mark" not in printed(drive_report.belts, visited.visit)
 
 
 def test_what_grew_since_the_look_before_is_told(visited, belt, contractor, operator):
     inspect_belt(belt=belt, made_by=operator, teeth={12: "marked"}, made_at=factories.at(1))
     inspect_belt(belt=belt, made_by=contractor, teeth={12: "worn"}, visit=visited.visit)
     told = "Since 1 Mar 2025: Tooth 12 was marked and is worn."
-    assert told in printed(report.belts, visited.visit)
+    assert told in printed(drive_report.belts, visited.visit)
 
 
 def test_a_belt_not_looked_at_is_not_passed_over(visited, belt, contractor):
     inspect_belt(belt=belt, made_by=contractor, teeth={}, visit=visited.visit)
-    text = printed(report.belts, visited.visit)
+    text = printed(drive_report.belts, visited.visit)
     assert "All 60 teeth are sound." in text
     assert "Not looked at during this visit: jack shaft belt" in text
 
@@ -112,14 +113,14 @@ def test_a_corrected_look_is_left_out(visited, belt, contractor):
     look = {"belt": belt, "made_by": contractor, "visit": visited.visit}
     wrong = inspect_belt(**look, teeth={12: "cracked"})
     inspect_belt(**look, teeth={13: "marked"}, corrects=wrong)
-    text = printed(report.belts, visited.visit)
+    text = printed(drive_report.belts, visited.visit)
     assert "13 marked" in text
     assert "12 cracked" not in text
 
 
 def test_replacements_say_what_how_urgent_why_and_on_what_evidence(visited, belt, contractor):
     inspect_belt(belt=belt, made_by=contractor, teeth={3: "worn", 9: "worn"}, visit=visited.visit)
-    text = printed(report.replacements, visited.visit)
+    text = printed(drive_report.replacements, visited.visit)
     for told in (
         "this visit",
         "Replace the guide bushing belt (GB-60)",
@@ -135,18 +136,18 @@ def test_the_most_urgent_replacement_comes_first(visited, machine, contractor):
     for name, found in teeth.items():
         belt = machine.belts.get(name=name)
         inspect_belt(belt=belt, made_by=contractor, teeth=found, visit=visited.visit)
-    text = printed(report.replacements, visited.visit)
+    text = printed(drive_report.replacements, visited.visit)
     assert text.index("jack shaft belt") < text.index("guide bushing belt")
 
 
 def test_an_answer_is_printed_beside_what_it_answers(visited, belt, contractor, owner):
     inspect_belt(belt=belt, made_by=contractor, teeth={3: "worn", 9: "worn"}, visit=visited.visit)
     take_step(belt.machine.recommendations.get(), "deferred", made_by=owner, note="next month")
-    assert "deferred: next month" in printed(report.replacements, visited.visit)
+    assert "deferred: next month" in printed(drive_report.replacements, visited.visit)
 
 
 def test_without_advice_there_is_no_table(visited):
-    assert report.replacements(report_of(visited.visit)) == []
+    assert drive_report.replacements(report_of(visited.visit)) == []
 
 
 def test_a_photo_pinned_to_a_tooth_is_printed_with_its_tooth(visited, belt, contractor):
@@ -157,7 +158,7 @@ def test_a_photo_pinned_to_a_tooth_is_printed_with_its_tooth(visited, belt, cont
         file = io.BytesIO()
         Image.new("RGB", (40, 30), colour).save(file, "JPEG")
         pin_photo(found, tooth=tooth, photo=ContentFile(file.getvalue(), name="tooth.jpg"))
-    flowables = report.belts(report_of(visited.visit))
+    flowables = drive_report.belts(report_of(visited.visit))
     meta = DocumentMeta(Letterhead("Firm"), "Service report", "SR-1", "1 Mar 2025")
     pages = PdfReader(io.BytesIO(build_document(meta, [Section("", flowables)]))).pages
     text = " ".join(page.extract_text() for page in pages)

@@ -3,7 +3,9 @@
 import pytest
 from django.urls import reverse
 
-from machines.services import bring_to_visit, inspect_belt, log_incident
+from machines.drive.inspecting import inspect_belt
+from machines.incidents.services import log_incident
+from machines.visit_work.services import add_machine_to_visit
 from tests import factories
 
 EVERYBODY = {"owner": 200, "operator": 200, "contractor": 200, "stranger": 404}
@@ -82,7 +84,7 @@ def address(machine, visit, operator):
         "pin_photo": inspection,
         "thresholds": machine.shop,
         "bring": visit,
-        "findings": bring_to_visit(visit, machine, incident=incident),
+        "findings": add_machine_to_visit(visit, machine, incident=incident),
     }
     return {
         name: reverse(f"machines:{name}", args=[records.get(name, machine).pk]) for name in PAGES

@@ -8,9 +8,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from machines.models import MeterReading
-from machines.services import read_meter
-from shop.models import Visit
+from machines.register.models import MeterReading
+from machines.visit_work.services import read_meter
+from shop.visits.models import Visit
 
 
 def post_reading(client, machine, value, *, query="", **more):

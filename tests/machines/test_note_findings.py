@@ -3,8 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from machines.services import bring_to_visit, note_findings
-from shop.services import sign_visit
+from machines.visit_work.services import add_machine_to_visit, note_findings
+from shop.visits.services import sign_visit
 from tests import factories
 
 NAMES = {"contractor": ("Ida M.", "service"), "customer": ("Tom Q.", "owner")}
@@ -12,7 +12,7 @@ NAMES = {"contractor": ("Ida M.", "service"), "customer": ("Tom Q.", "owner")}
 
 @pytest.fixture
 def visited(visit, machine):
-    return bring_to_visit(visit, machine)
+    return add_machine_to_visit(visit, machine)
 
 
 def write(client, person, visited, text):

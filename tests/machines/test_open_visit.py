@@ -6,9 +6,9 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from machines.models import VisitedMachine
-from machines.services import bring_to_visit
-from shop.models import Visit
+from machines.register.models import VisitedMachine
+from machines.visit_work.services import add_machine_to_visit
+from shop.visits.models import Visit
 from tests import factories
 
 
@@ -86,7 +86,7 @@ def test_a_form_sent_twice_opens_one_visit(client, contractor, machine):
 
 
 def test_a_second_machine_joins_a_visit_that_is_open(client, contractor, machine, visit):
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     other = factories.MachineFactory(shop=machine.shop)
     response = send(client, contractor, other, join=visit.pk, purpose="")
     assert response.url == visit.get_absolute_url()

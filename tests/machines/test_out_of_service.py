@@ -8,12 +8,12 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from machines.models import Machine, ServiceBreak
-from machines.past.breaks import put_back_in_service, take_out_of_service
+from machines.incidents.stopping import stop_machine
 from machines.planning.board import due_items
 from machines.planning.plans import make_plan
-from machines.services import stop_machine
-from shop.errors import Refused
+from machines.register.breaks import put_back_in_service, take_out_of_service
+from machines.register.models import Machine, ServiceBreak
+from shop.web.errors import Refused
 
 
 @pytest.fixture

@@ -6,10 +6,11 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from machines.models import Part
-from machines.parts.bring import to_bring
-from machines.parts.part_list import read_list
-from machines.services import bring_to_visit, inspect_belt
+from machines.drive.inspecting import inspect_belt
+from machines.drive.models import Part
+from machines.drive.parts.part_list import read_list
+from machines.planning.bring import to_bring
+from machines.visit_work.services import add_machine_to_visit
 from tests import factories
 
 PART = {"number": "B-1", "description": "belt", "minimum": 0, "on_shelf": 0, "in_van": 0}
@@ -96,7 +97,7 @@ def test_open_advice_says_what_to_bring(machine, operator, visit):
     belt.part.on_shelf = 1
     belt.part.save()
     inspect_belt(belt=belt, made_by=operator, teeth={1: "worn", 2: "worn"})
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     (line,) = to_bring(visit)
     assert (line.part, line.quantity, line.from_shelf, line.to_order) == (belt.part, 1, 1, 0)
 

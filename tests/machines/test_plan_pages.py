@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from machines.models import Plan, PlanClosing
+from machines.planning.models import Plan, PlanClosing
 from machines.planning.plans import make_plan
 from tests import factories
 

@@ -5,16 +5,17 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from alignment.models import AcceptanceItem
-from alignment.services import save_check
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.services import save_check
+from machines.drive.inspecting import inspect_belt
+from machines.drive.models import Bearing, BearingInspection
 from machines.drive.services import inspect_bearing
-from machines.models import Bearing, BearingInspection, PlanClosing
 from machines.planning.board import find_item
-from machines.planning.lacks import wanted_work_left_open
-from machines.planning.plans import make_plan, mark_done, take_back, want_at
-from machines.services import inspect_belt
-from shop.errors import Refused
-from shop.services import sign_visit
+from machines.planning.models import PlanClosing
+from machines.planning.plans import make_plan, mark_done, reopen_plan, want_at
+from machines.planning.signing_blockers import wanted_work_left_open
+from shop.visits.services import sign_visit
+from shop.web.errors import Refused
 from tests.factories import FirmFactory, MembershipFactory, item_of, today, typed_sweep
 
 pytestmark = pytest.mark.usefixtures("nothing_missing")
@@ -118,7 +119,7 @@ def test_a_closing_signed_with_its_visit_is_not_taken_back(visit, machine, contr
     closing = mark_done(plan, machine, made_by=contractor, visit=visit)
     sign(visit)
     with pytest.raises(Refused, match="signed"):
-        take_back(closing, by=contractor)
+        reopen_plan(closing, by=contractor)
 
 
 def test_another_firm_takes_back_nothing_that_was_entered_at_a_visit(

@@ -8,18 +8,12 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from machines.models import Machine, Plan
 from machines.planning.board import due_items, find_item
-from machines.planning.plans import (
-    change_plan,
-    end_plan,
-    make_plan,
-    mark_done,
-    skip,
-    take_back,
-)
-from machines.services import read_meter
-from shop.errors import Refused
+from machines.planning.models import Plan
+from machines.planning.plans import change_plan, end_plan, make_plan, mark_done, reopen_plan, skip
+from machines.register.models import Machine
+from machines.visit_work.services import read_meter
+from shop.web.errors import Refused
 from tests import factories
 
 ALL = Machine.objects.all
@@ -163,7 +157,7 @@ def test_it_is_not_done_before_it_was_last_done(machine, owner):
 def test_a_mistake_taken_back_makes_it_due_as_before(machine, owner):
     plan = plan_for(machine, owner, days=30)
     before = find_item(plan, machine).due
-    take_back(mark_done(plan, machine, made_by=owner), by=owner)
+    reopen_plan(mark_done(plan, machine, made_by=owner), by=owner)
     assert find_item(plan, machine).due == before
 
 

@@ -7,9 +7,10 @@ import pytest
 from django.utils import timezone
 from pypdf import PdfReader
 
+from machines.drive.inspecting import inspect_belt
 from machines.planning.plans import make_plan, mark_done, skip
-from machines.services import inspect_belt, read_meter
-from shop.reporting import build_report
+from machines.visit_work.services import read_meter
+from shop.visits.reporting import build_report
 from tests import factories
 
 

@@ -6,12 +6,13 @@ from datetime import date, time, timedelta
 import pytest
 from django.urls import reverse
 
-from machines.planning import ahead
+from machines.planning import visit_planning
 from machines.planning.plans import make_plan
-from shop.errors import Refused
-from shop.models import Proposal, Visit
-from shop.planning import services
-from shop.planning.times import Slot
+from shop.calendar import services
+from shop.calendar.models import Proposal
+from shop.calendar.times import Slot
+from shop.visits.models import Visit
+from shop.web.errors import Refused
 from tests import factories
 
 
@@ -30,7 +31,7 @@ def plan(machine, owner):
 
 @pytest.fixture
 def proposal(shop, firm, contractor, owner, plan, machine):
-    return ahead.propose(
+    return visit_planning.propose(
         shop=shop,
         firm=firm,
         purpose="planned checks",
@@ -117,7 +118,7 @@ def test_accepting_plans_the_visit_with_what_is_wanted(client, contractor, propo
 def test_what_a_planned_visit_takes_up_is_not_offered_again(client, contractor, proposal, shop):
     client.force_login(contractor)
     answer(client, proposal, answer="accept", day=proposal.days.first().pk)
-    assert ahead.open_items(shop) == []
+    assert visit_planning.open_items(shop) == []
 
 
 def test_accepting_twice_plans_one_visit(client, contractor, proposal):

@@ -9,14 +9,15 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from pypdf import PdfReader
 
+from machines.drive.inspecting import inspect_belt
+from machines.drive.models import RecommendationStep
 from machines.drive.services import fit, fit_advised
-from machines.models import RecommendationStep
-from machines.services import bring_to_visit, inspect_belt
-from shop import billing, quoting
-from shop.amounts import money_text
-from shop.errors import Refused
-from shop.models import Quote, QuoteAnswer
-from shop.services import arrive
+from machines.visit_work.services import add_machine_to_visit
+from shop.billing import quotes, services
+from shop.billing.models import Quote, QuoteAnswer
+from shop.visits.services import arrive
+from shop.web.amounts import money_text
+from shop.web.errors import Refused
 from tests.factories import PartFactory, RateFactory, TaxCategoryFactory, VisitFactory
 from tests.pages import posted as post
 
@@ -43,9 +44,9 @@ def advice(machine, operator, prices):
 
 def offer(shop, firm, contractor, **more):
     offered = [
-        quoting.Priced(one, one.part_price, one.hours) for one in quoting.quotables(shop, firm)
+        quotes.Priced(one, one.part_price, one.hours) for one in quotes.quotables(shop, firm)
     ]
-    return quoting.issue_quote(shop=shop, firm=firm, made_by=contractor, offered=offered, **more)
+    return quotes.issue_quote(shop=shop, firm=firm, made_by=contractor, offered=offered, **more)
 
 
 @pytest.fixture
@@ -68,52 +69,52 @@ def test_every_figure_of_the_quote_is_on_its_pdf(quote):
 
 def test_accepting_an_item_approves_its_advice(quote, advice, owner):
     item = quote.items.get()
-    quoting.answer_quote(quote, {item.pk: (True, "go ahead")}, made_by=owner)
+    quotes.answer_quote(quote, {item.pk: (True, "go ahead")}, made_by=owner)
     step = advice.steps.get()
     assert (step.state, step.made_by) == (RecommendationStep.State.APPROVED, owner)
     assert quote.number in step.note
 
 
 def test_an_item_left_for_now_leaves_the_advice_open(quote, advice, owner):
-    quoting.answer_quote(quote, {quote.items.get().pk: (False, "")}, made_by=owner)
+    quotes.answer_quote(quote, {quote.items.get().pk: (False, "")}, made_by=owner)
     assert not advice.steps.exists()
 
 
 def test_an_item_is_answered_once(quote, owner):
     item = quote.items.get()
-    quoting.answer_quote(quote, {item.pk: (False, "")}, made_by=owner)
+    quotes.answer_quote(quote, {item.pk: (False, "")}, made_by=owner)
     with pytest.raises(Refused, match="answered already"):
-        quoting.answer_quote(quote, {item.pk: (True, "")}, made_by=owner)
+        quotes.answer_quote(quote, {item.pk: (True, "")}, made_by=owner)
 
 
 def test_a_quote_that_ran_out_is_not_accepted(shop, firm, contractor, advice, owner):
     quote = offer(shop, firm, contractor, valid_days=-1)
     with pytest.raises(Refused, match="was valid until"):
-        quoting.answer_quote(quote, {quote.items.get().pk: (True, "")}, made_by=owner)
+        quotes.answer_quote(quote, {quote.items.get().pk: (True, "")}, made_by=owner)
 
 
 def test_accepted_work_is_planned_with_its_machine_and_once(quote, contractor, owner, machine):
-    quoting.answer_quote(quote, {quote.items.get().pk: (True, "")}, made_by=owner)
-    visit = quoting.plan_accepted_work(quote, made_by=contractor)
+    quotes.answer_quote(quote, {quote.items.get().pk: (True, "")}, made_by=owner)
+    visit = quotes.plan_accepted_work(quote, made_by=contractor)
     assert visit.state == "planned"
     assert [here.machine for here in visit.visited.all()] == [machine]
-    assert quoting.plan_accepted_work(quote, made_by=contractor) == visit
+    assert quotes.plan_accepted_work(quote, made_by=contractor) == visit
 
 
 def test_nothing_is_planned_before_something_is_accepted(quote, contractor):
     with pytest.raises(Refused, match="Nothing of this quote was accepted"):
-        quoting.plan_accepted_work(quote, made_by=contractor)
+        quotes.plan_accepted_work(quote, made_by=contractor)
 
 
 def test_what_was_quoted_is_what_is_charged(quote, contractor, owner, advice):
-    quoting.answer_quote(quote, {quote.items.get().pk: (True, "")}, made_by=owner)
-    visit = quoting.plan_accepted_work(quote, made_by=contractor)
+    quotes.answer_quote(quote, {quote.items.get().pk: (True, "")}, made_by=owner)
+    visit = quotes.plan_accepted_work(quote, made_by=contractor)
     part = advice.part
     part.price = Decimal(99)
     part.save()
     arrive(visit)
     fit_advised(advice, made_by=contractor, visit=visit)
-    billing.fill_in(visit, made_by=contractor)
+    services.fill_in(visit, made_by=contractor)
     line = visit.charges.get(kind="part")
     assert (line.number, line.price) == ("GB-60", Decimal("49.80"))
 
@@ -122,27 +123,27 @@ def test_a_part_fitted_without_a_quote_is_charged_with_the_mark_up(
     visit, machine, contractor, advice
 ):
     arrive(visit)
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     fit_advised(advice, made_by=contractor, visit=visit)
-    billing.fill_in(visit, made_by=contractor)
+    services.fill_in(visit, made_by=contractor)
     assert visit.charges.get(kind="part").price == Decimal("49.80")
 
 
 def test_a_part_fitted_before_the_visit_is_not_charged_at_it(visit, machine, contractor, advice):
     arrive(visit)
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     fit_advised(advice, made_by=contractor, made_at=visit.made_at - timedelta(days=3))
-    assert not [one for one in billing.known_charges(visit) if one.kind == "part"]
+    assert not [one for one in services.known_charges(visit) if one.kind == "part"]
 
 
 def test_what_was_put_in_is_charged_though_something_else_was_advised(
     visit, machine, contractor, advice, shop
 ):
     arrive(visit)
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     other = PartFactory(shop=shop, number="GB-60-X", price=Decimal("50.00"))
     fit_advised(advice, made_by=contractor, visit=visit, part=other, quantity=2)
-    billing.fill_in(visit, made_by=contractor)
+    services.fill_in(visit, made_by=contractor)
     line = visit.charges.get(kind="part")
     assert (line.number, line.quantity, line.price) == ("GB-60-X", Decimal(2), Decimal("60.00"))
 
@@ -150,7 +151,7 @@ def test_what_was_put_in_is_charged_though_something_else_was_advised(
 def test_a_belt_fitted_without_being_advised_is_charged_too(visit, machine, contractor, prices):
     belt = machine.belts.get(name="guide bushing belt")
     fit(belt, made_by=contractor, visit=visit)
-    billing.fill_in(visit, made_by=contractor)
+    services.fill_in(visit, made_by=contractor)
     line = visit.charges.get()
     assert (line.number, line.quantity, line.price) == ("GB-60", Decimal(1), Decimal("49.80"))
     assert line.text == "guide bushing belt, machine M1"
@@ -159,7 +160,7 @@ def test_a_belt_fitted_without_being_advised_is_charged_too(visit, machine, cont
 def test_a_belt_of_unknown_price_is_charged_once_somebody_prices_it(visit, machine, contractor):
     TaxCategoryFactory(firm=visit.firm)
     fit(machine.belts.get(name="jack shaft belt"), made_by=contractor, visit=visit)
-    billing.fill_in(visit, made_by=contractor)
+    services.fill_in(visit, made_by=contractor)
     line = visit.charges.get()
     assert (line.text, line.price) == ("jack shaft belt, machine M1", None)
 
@@ -170,9 +171,11 @@ def test_what_one_visit_put_in_is_not_charged_at_another_that_went_on_meanwhile(
     other = VisitFactory(shop=shop, firm=firm, contractor=contractor, number="2025-900")
     here, there = (arrive(one) for one in (visit, other))
     for one in (here, there):
-        bring_to_visit(one, machine)
+        add_machine_to_visit(one, machine)
     fit_advised(advice, made_by=contractor, visit=here)
-    parts = [[one for one in billing.known_charges(v) if one.kind == "part"] for v in (here, there)]
+    parts = [
+        [one for one in services.known_charges(v) if one.kind == "part"] for v in (here, there)
+    ]
     assert [len(lines) for lines in parts] == [1, 0]
 
 
@@ -181,10 +184,10 @@ def test_what_one_visit_put_in_is_not_charged_at_another_that_went_on_meanwhile(
     [(None, None, "give the price"), (Decimal(-1), None, "price of 0 or more")],
 )
 def test_an_item_without_sense_is_refused(shop, firm, contractor, advice, price, hours, said):
-    (one,) = quoting.quotables(shop, firm)
+    (one,) = quotes.quotables(shop, firm)
     with pytest.raises(Refused, match=said):
-        quoting.issue_quote(
-            shop=shop, firm=firm, made_by=contractor, offered=[quoting.Priced(one, price, hours)]
+        quotes.issue_quote(
+            shop=shop, firm=firm, made_by=contractor, offered=[quotes.Priced(one, price, hours)]
         )
     assert not Quote.objects.exists()
 
@@ -230,7 +233,7 @@ def test_quotes_are_listed_newest_first_with_what_is_left_to_answer(
     client, quote, shop, firm, contractor, owner
 ):
     later = offer(shop, firm, contractor)
-    quoting.answer_quote(quote, {quote.items.get().pk: (False, "")}, made_by=owner)
+    quotes.answer_quote(quote, {quote.items.get().pk: (False, "")}, made_by=owner)
     client.force_login(owner)
     table = client.get(reverse("shop:quotes")).context["table"]
     shown = [(row.record, row.get_cell("open_items")) for row in table.rows]

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from machines.readings_list import read_list
+from machines.register.readings_list import read_list
 
 ZONE = ZoneInfo("Europe/Zurich")
 NOW = datetime(2026, 3, 10, 12, tzinfo=UTC)

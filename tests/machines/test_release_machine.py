@@ -3,8 +3,10 @@
 import pytest
 from django.urls import reverse
 
-from machines.models import Incident
-from machines.services import inspect_belt, log_incident, stop_machine
+from machines.drive.inspecting import inspect_belt
+from machines.incidents.models import Incident
+from machines.incidents.services import log_incident
+from machines.incidents.stopping import stop_machine
 from tests import factories
 
 

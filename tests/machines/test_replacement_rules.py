@@ -6,14 +6,14 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
-from machines.advice import advise
+from machines.drive.advice import advise
 from machines.drive.ages import best_belt_age_h
-from machines.drive.fleet import TypeLives, type_of
+from machines.drive.inspecting import inspect_belt
+from machines.drive.lifetimes import TypeLives, type_of
 from machines.drive.lives import Life
+from machines.drive.models import Recommendation, Thresholds
 from machines.drive.services import inspect_bearing, note_rebuild
 from machines.drive.tension import Measured
-from machines.models import Recommendation, Thresholds
-from machines.services import inspect_belt
 from tests import factories
 
 Urgency = Recommendation.Urgency

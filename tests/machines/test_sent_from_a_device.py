@@ -8,9 +8,10 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from machines.models import Incident, IncidentPhoto, Standstill
-from machines.services import log_incident
-from shop.queued import MADE_BY
+from machines.incidents.models import Incident, IncidentPhoto
+from machines.incidents.services import log_incident
+from machines.register.models import Standstill
+from shop.web.queued import MADE_BY
 from tests import hostile
 from tests.factories import MembershipFactory, five_station_machine
 from tests.together import together
@@ -77,7 +78,7 @@ def test_a_server_that_dies_half_way_keeps_nothing_and_takes_the_whole_later(sen
         raise MemoryError("killed")
 
     with monkeypatch.context() as patch:
-        patch.setattr("machines.services.stop_machine", die)
+        patch.setattr("machines.incidents.services.stop_machine", die)
         assert send().status_code == 500
     assert not Incident.objects.exists()
     assert not IncidentPhoto.objects.exists()

@@ -5,11 +5,11 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from machines import services
-from machines.models import BeltInspection, Recommendation, RecommendationStep
-from shop.errors import Refused
-from shop.models import Visit
-from shop.services import sign_visit
+from machines.drive import inspecting, recommending
+from machines.drive.models import BeltInspection, Recommendation, RecommendationStep
+from shop.visits.models import Visit
+from shop.visits.services import sign_visit
+from shop.web.errors import Refused
 from tests import factories
 
 State = RecommendationStep.State
@@ -27,7 +27,7 @@ def look(visit, contractor):
     """Looks at a belt: `look(belt, {tooth: condition}, **more)`, at the visit unless told."""
 
     def inspect(belt, teeth, **more):
-        return services.inspect_belt(
+        return inspecting.inspect_belt(
             **{"belt": belt, "teeth": teeth, "visit": visit, "made_by": contractor, **more}
         )
 
@@ -141,7 +141,7 @@ def test_a_mistyped_inspection_leaves_no_recommendation_behind(belt, look):
 
 def test_what_was_approved_and_is_no_longer_found_is_withdrawn_not_deleted(belt, look, owner):
     wrong = look(belt, TWO_MARKED)
-    services.take_step(Recommendation.objects.get(), State.APPROVED, made_by=owner)
+    recommending.take_step(Recommendation.objects.get(), State.APPROVED, made_by=owner)
     look(belt, {}, corrects=wrong)
     steps = Recommendation.objects.get().steps.all()
     assert [step.state for step in steps] == [State.APPROVED, State.WITHDRAWN]
@@ -162,7 +162,7 @@ def test_what_the_owner_answered_is_kept_when_it_is_renewed(
 ):
     look(belt, TWO_MARKED)
     old, later = Recommendation.objects.get(), next_visit()
-    services.take_step(old, State.DEFERRED, made_by=owner, note="at the summer stop")
+    recommending.take_step(old, State.DEFERRED, made_by=owner, note="at the summer stop")
     look(jack_belt, {}, visit=later)
     kept = later.recommendations.get().steps.get()
     assert (kept.state, kept.made_by, kept.note) == (State.DEFERRED, owner, "at the summer stop")
@@ -171,7 +171,7 @@ def test_what_the_owner_answered_is_kept_when_it_is_renewed(
 def test_worse_evidence_asks_the_owner_anew(belt, look, owner, next_visit):
     look(belt, TWO_MARKED)
     old, later = Recommendation.objects.get(), next_visit()
-    services.take_step(old, State.DEFERRED, made_by=owner, note="at the summer stop")
+    recommending.take_step(old, State.DEFERRED, made_by=owner, note="at the summer stop")
     look(belt, {**TWO_MARKED, 19: "worn"}, visit=later)
     assert not later.recommendations.get().steps.exists()
 
@@ -181,14 +181,18 @@ def test_what_was_settled_is_not_asked_for_again_on_the_same_evidence(
     belt, jack_belt, look, contractor, state
 ):
     look(belt, TWO_MARKED)
-    services.take_step(Recommendation.objects.get(), state, made_by=contractor, note="as agreed")
+    recommending.take_step(
+        Recommendation.objects.get(), state, made_by=contractor, note="as agreed"
+    )
     look(jack_belt, {})
     assert not Recommendation.objects.open().exists()
 
 
 def test_a_declined_replacement_comes_back_with_new_evidence(belt, look, owner, next_visit):
     look(belt, TWO_MARKED)
-    services.take_step(Recommendation.objects.get(), State.DECLINED, made_by=owner, note="later")
+    recommending.take_step(
+        Recommendation.objects.get(), State.DECLINED, made_by=owner, note="later"
+    )
     look(belt, TWO_MARKED, visit=next_visit())
     assert Recommendation.objects.open().count() == 1
 
@@ -212,22 +216,22 @@ def test_what_a_person_recommended_is_left_alone_by_the_rules(belt, look, visit,
 def test_saying_no_or_later_needs_a_reason(belt, look, owner, state):
     look(belt, TWO_MARKED)
     with pytest.raises(Refused, match="Say why"):
-        services.take_step(Recommendation.objects.get(), state, made_by=owner, note=" ")
+        recommending.take_step(Recommendation.objects.get(), state, made_by=owner, note=" ")
 
 
 def test_a_settled_recommendation_takes_no_further_step(belt, look, owner):
     look(belt, TWO_MARKED)
     advice = Recommendation.objects.get()
-    services.take_step(advice, State.DECLINED, made_by=owner, note="sold soon")
+    recommending.take_step(advice, State.DECLINED, made_by=owner, note="sold soon")
     with pytest.raises(Refused, match="settled already"):
-        services.take_step(advice, State.APPROVED, made_by=owner)
+        recommending.take_step(advice, State.APPROVED, made_by=owner)
 
 
 def test_a_step_sent_twice_is_one_step(belt, look, owner):
     look(belt, TWO_MARKED)
     advice, entry_id = Recommendation.objects.get(), uuid.uuid4()
     for _ in range(2):
-        services.take_step(advice, State.APPROVED, made_by=owner, entry_id=entry_id)
+        recommending.take_step(advice, State.APPROVED, made_by=owner, entry_id=entry_id)
     assert advice.steps.count() == 1
 
 
@@ -248,5 +252,5 @@ def test_a_correction_of_a_signed_inspection_is_a_new_one_that_names_it(belt, lo
     wrong = look(belt, TWO_MARKED)
     right = look(belt, {17: "marked"}, visit=next_visit(), corrects=wrong)
     assert right.corrects == wrong
-    assert list(BeltInspection.objects.standing()) == [right]
+    assert list(BeltInspection.objects.not_superseded()) == [right]
     assert wrong.conditions() == TWO_MARKED

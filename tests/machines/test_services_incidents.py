@@ -8,10 +8,13 @@ from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from machines import services
-from machines.models import Incident, Machine, Standstill
-from shop.errors import Refused
-from shop.services import note_come_back, sign_visit
+from machines.incidents import services as incidents_services
+from machines.incidents import stopping
+from machines.incidents.models import Incident
+from machines.register.models import Machine, Standstill
+from machines.visit_work import services as visit_work_services
+from shop.visits.services import note_come_back, sign_visit
+from shop.web.errors import Refused
 
 
 @pytest.fixture
@@ -29,82 +32,82 @@ def account(machine, operator):
 
 
 def test_a_crash_stops_the_machine_from_the_moment_it_happened(account, machine):
-    services.log_incident(**account)
+    incidents_services.log_incident(**account)
     assert Machine.objects.get(pk=machine.pk).stopped_since == account["happened_at"]
 
 
 def test_a_touch_after_which_it_may_run_stops_nothing(account, machine):
-    services.log_incident(**{**account, "may_run": True})
+    incidents_services.log_incident(**{**account, "may_run": True})
     assert not Machine.objects.get(pk=machine.pk).is_stopped
 
 
 def test_an_incident_in_the_future_is_refused(account):
     account["happened_at"] = timezone.now() + timedelta(minutes=5)
     with pytest.raises(Refused, match="lies in the future"):
-        services.log_incident(**account)
+        incidents_services.log_incident(**account)
     assert not Incident.objects.exists()
 
 
 def test_an_incident_by_a_clock_a_minute_ahead_happened_now(account):
     account["happened_at"] = timezone.now() + timedelta(minutes=1)
-    assert services.log_incident(**account).happened_at <= timezone.now()
+    assert incidents_services.log_incident(**account).happened_at <= timezone.now()
 
 
 def test_an_incident_sent_twice_is_one_incident_and_one_standstill(account):
     entry_id = uuid.uuid4()
-    first = services.log_incident(**account, entry_id=entry_id)
-    assert services.log_incident(**account, entry_id=entry_id) == first
+    first = incidents_services.log_incident(**account, entry_id=entry_id)
+    assert incidents_services.log_incident(**account, entry_id=entry_id) == first
     assert (Incident.objects.count(), Standstill.objects.count()) == (1, 1)
 
 
 def test_a_second_crash_leaves_a_stopped_machine_stopped_since_the_first(account, machine):
-    services.log_incident(**account)
-    services.log_incident(**{**account, "happened_at": timezone.now()})
+    incidents_services.log_incident(**account)
+    incidents_services.log_incident(**{**account, "happened_at": timezone.now()})
     assert machine.standstills.get().began_at == account["happened_at"]
 
 
 def test_photos_are_kept_with_the_incident(account):
     photos = [ContentFile(b"jpeg one", name="a.jpg"), ContentFile(b"jpeg two", name="b.jpg")]
-    incident = services.log_incident(**account, photos=photos)
+    incident = incidents_services.log_incident(**account, photos=photos)
     assert {photo.image.read() for photo in incident.photos.all()} == {b"jpeg one", b"jpeg two"}
 
 
 def test_releasing_a_machine_says_who_when_and_why(account, machine, contractor):
-    services.log_incident(**account)
-    services.release_machine(machine, by=contractor, reason=" swept, nothing moved ")
+    incidents_services.log_incident(**account)
+    stopping.release_machine(machine, by=contractor, reason=" swept, nothing moved ")
     stop = machine.standstills.get()
     assert (stop.ended_by, stop.reason) == (contractor, "swept, nothing moved")
     assert not Machine.objects.get(pk=machine.pk).is_stopped
 
 
 def test_an_incident_counts_as_looked_at_once_the_machine_is_released(account, machine, contractor):
-    incident = services.log_incident(**account)
-    services.release_machine(machine, by=contractor, reason="swept")
+    incident = incidents_services.log_incident(**account)
+    stopping.release_machine(machine, by=contractor, reason="swept")
     incident.refresh_from_db()
     assert incident.state == Incident.State.LOOKED_AT
 
 
 def test_a_machine_is_not_released_without_a_reason(account, machine, contractor):
-    services.log_incident(**account)
+    incidents_services.log_incident(**account)
     with pytest.raises(Refused, match="Say why"):
-        services.release_machine(machine, by=contractor, reason="  ")
+        stopping.release_machine(machine, by=contractor, reason="  ")
     assert Machine.objects.get(pk=machine.pk).is_stopped
 
 
 def test_a_running_machine_cannot_be_released(machine, contractor):
     with pytest.raises(Refused, match="not stopped"):
-        services.release_machine(machine, by=contractor, reason="why not")
+        stopping.release_machine(machine, by=contractor, reason="why not")
 
 
 def test_a_released_machine_can_be_stopped_anew(account, machine, contractor):
-    services.log_incident(**account)
-    services.release_machine(machine, by=contractor, reason="swept")
-    services.stop_machine(machine)
+    incidents_services.log_incident(**account)
+    stopping.release_machine(machine, by=contractor, reason="swept")
+    stopping.stop_machine(machine)
     assert machine.standstills.count() == 2
 
 
 def test_the_database_keeps_a_machine_from_being_stopped_twice_at_once(machine):
-    services.stop_machine(machine)
+    stopping.stop_machine(machine)
     with pytest.raises(IntegrityError), transaction.atomic():
         Standstill.objects.create(machine=machine, began_at=timezone.now())
 
@@ -113,9 +116,9 @@ def test_the_database_keeps_a_machine_from_being_stopped_twice_at_once(machine):
 def crash_visit(account, visit, settings):
     """An open visit that was called for by a crash."""
     settings.BEFORE_SIGNING = []
-    incident = services.log_incident(**account)
-    visited = services.bring_to_visit(visit, account["machine"], incident=incident)
-    services.note_findings(visited, "Housing over by 19 µm.")
+    incident = incidents_services.log_incident(**account)
+    visited = visit_work_services.add_machine_to_visit(visit, account["machine"], incident=incident)
+    visit_work_services.note_findings(visited, "Housing over by 19 µm.")
     return visit
 
 
@@ -126,7 +129,7 @@ def _sign(visit):
 def test_a_crash_is_closed_when_its_visit_is_signed_and_the_machine_may_run(
     crash_visit, machine, contractor
 ):
-    services.release_machine(machine, by=contractor, reason="realigned")
+    stopping.release_machine(machine, by=contractor, reason="realigned")
     _sign(crash_visit)
     assert Incident.objects.get().state == Incident.State.CLOSED
 
@@ -140,13 +143,13 @@ def test_a_crash_is_closed_when_the_machine_is_released_after_the_visit(
     crash_visit, machine, contractor
 ):
     _sign(crash_visit)
-    services.release_machine(machine, by=contractor, reason="the belt came")
+    stopping.release_machine(machine, by=contractor, reason="the belt came")
     assert Incident.objects.get().state == Incident.State.CLOSED
 
 
 def test_a_crash_with_something_to_come_back_for_stays_open(crash_visit, machine, contractor):
     note_come_back(crash_visit, "the sub-spindle waits for a collet")
-    services.release_machine(machine, by=contractor, reason="runs without the sub-spindle")
+    stopping.release_machine(machine, by=contractor, reason="runs without the sub-spindle")
     _sign(crash_visit)
     assert Incident.objects.get().state == Incident.State.LOOKED_AT
 
@@ -154,8 +157,8 @@ def test_a_crash_with_something_to_come_back_for_stays_open(crash_visit, machine
 def test_signing_closes_no_incident_that_the_visit_was_not_called_for(
     crash_visit, machine, account, contractor
 ):
-    other = services.log_incident(**account)
-    services.release_machine(machine, by=contractor, reason="realigned")
+    other = incidents_services.log_incident(**account)
+    stopping.release_machine(machine, by=contractor, reason="realigned")
     _sign(crash_visit)
     other.refresh_from_db()
     assert other.state == Incident.State.LOOKED_AT

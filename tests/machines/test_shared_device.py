@@ -9,10 +9,11 @@ from django.test import Client
 from django.urls import get_resolver, reverse
 from django.utils import timezone
 
-from machines.models import BeltInspection, Incident
-from shop.devices import services
-from shop.devices.sessions import COOKIE, IDLE_S
-from shop.models import PinTries, Role, SharedDevice
+from machines.drive.models import BeltInspection
+from machines.incidents.models import Incident
+from shop.people.devices import services
+from shop.people.devices.sessions import COOKIE, IDLE_S
+from shop.people.models import PinTries, Role, SharedDevice
 from tests.factories import MembershipFactory, ShopFactory, UserFactory, five_station_machine
 
 PIN, WRONG = "4831", "9999"
@@ -155,23 +156,23 @@ class TestAllowing:
 
 class TestTakingBack:
     def test_a_device_taken_back_offers_nobody(self, tablet, with_pin, device, owner):
-        services.take_back(device, by=owner)
+        services.revoke_device(device, by=owner)
         page = tablet.get(reverse("shop:device"))
         assert with_pin.name not in page.text
         assert "a shared device no longer" in page.text
 
     def test_a_stay_ends_when_its_device_is_taken_back(self, stay, machine, device, owner):
-        services.take_back(device, by=owner)
+        services.revoke_device(device, by=owner)
         assert stay.get(log_form(machine)).status_code == 302
         assert not signed_in(stay)
 
     def test_no_pin_is_taken_on_it(self, tablet, with_pin, device, owner):
-        services.take_back(device, by=owner)
+        services.revoke_device(device, by=owner)
         assert type_pin(tablet, with_pin).status_code == 302
         assert not signed_in(tablet)
 
     def test_it_gets_no_further_code(self, client, device, owner):
-        services.take_back(device, by=owner)
+        services.revoke_device(device, by=owner)
         client.force_login(owner)
         client.post(reverse("shop:device_code", args=[device.pk]))
         device.refresh_from_db()

@@ -2,7 +2,7 @@
 
 from django.urls import reverse
 
-from machines.services import stop_machine
+from machines.incidents.stopping import stop_machine
 
 
 def url(machine):

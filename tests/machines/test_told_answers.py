@@ -9,16 +9,16 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from machines.models import Recommendation, RecommendationStep
-from machines.planning import ahead
-from machines.services import inspect_belt
-from shop import quoting
-from shop.errors import Refused
-from shop.models import ToldAnswer
-from shop.planning import services as planning
-from shop.planning.times import Slot
-from shop.reporting import build_report
-from shop.telling import Told, reply
+from machines.drive.inspecting import inspect_belt
+from machines.drive.models import Recommendation, RecommendationStep
+from machines.planning import visit_planning
+from shop.billing import quotes
+from shop.calendar import services as planning
+from shop.calendar.times import Slot
+from shop.people.models import ToldAnswer
+from shop.people.telling import Told, reply
+from shop.visits.reporting import build_report
+from shop.web.errors import Refused
 from tests import factories
 
 TOLD = {"told_by": "Ned Pintlow", "told_how": "phone", "told_on": "2026-03-02"}
@@ -36,8 +36,8 @@ def advice(machine, visit, contractor):
 @pytest.fixture
 def quote(shop, firm, contractor, advice):
     factories.RateFactory(firm=firm)
-    priced = [quoting.Priced(one, Decimal(50), Decimal(1)) for one in quoting.quotables(shop, firm)]
-    return quoting.issue_quote(shop=shop, firm=firm, made_by=contractor, offered=priced)
+    priced = [quotes.Priced(one, Decimal(50), Decimal(1)) for one in quotes.quotables(shop, firm)]
+    return quotes.issue_quote(shop=shop, firm=firm, made_by=contractor, offered=priced)
 
 
 def text_of(pdf):
@@ -130,7 +130,7 @@ def test_a_quote_counts_by_the_day_it_was_told(shop, firm, contractor, quote):
     item = quote.items.get()
     late = Told(firm, "Ned", "paper", quote.valid_until + timedelta(days=1))
     with pytest.raises(Refused, match="was valid until"):
-        quoting.answer_quote(quote, {item.pk: (True, "")}, made_by=contractor, told=late)
+        quotes.answer_quote(quote, {item.pk: (True, "")}, made_by=contractor, told=late)
 
 
 def test_a_day_of_a_visit_is_agreed_as_told(client, contractor, shop):
@@ -159,7 +159,7 @@ def test_a_visit_is_planned_without_anybody_s_word(client, contractor, shop):
 def test_the_day_of_a_proposal_is_agreed_as_told(client, contractor, owner, shop, firm):
     day = timezone.localdate(timezone=shop.zone) + timedelta(days=30)
     day += timedelta(days=-day.weekday() % 7)  # a Monday
-    asked = ahead.propose(
+    asked = visit_planning.propose(
         shop=shop, firm=firm, purpose="checks", slots=[Slot(day)], pairs=[], made_by=owner
     )
     moved = Slot(day + timedelta(days=1))

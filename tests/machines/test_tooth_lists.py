@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from machines.toothlist import DAMAGE, format_tooth_list, parse_tooth_list, summary_sentence
+from machines.drive.tooth_lists import DAMAGE, format_tooth_list, parse_tooth_list, summary_sentence
 
 BELT = 96
 

@@ -2,15 +2,12 @@
 
 import pytest
 
+from machines.drive.inspecting import inspect_belt
+from machines.drive.recommending import take_step
 from machines.drive.services import fit_advised
-from machines.lacks import urgent_replacements_left_open
-from machines.services import (
-    bring_to_visit,
-    inspect_belt,
-    release_machine,
-    stop_machine,
-    take_step,
-)
+from machines.drive.signing_blockers import urgent_replacements_left_open
+from machines.incidents.stopping import release_machine, stop_machine
+from machines.visit_work.services import add_machine_to_visit
 from tests import factories
 
 
@@ -53,7 +50,7 @@ def test_advice_of_an_earlier_visit_counts_as_long_as_it_is_open(
     visit, cracked, contractor, firm, shop
 ):
     later = factories.VisitFactory(shop=shop, firm=firm, contractor=contractor)
-    bring_to_visit(later, cracked.machine)
+    add_machine_to_visit(later, cracked.machine)
     assert len(urgent_replacements_left_open(later)) == 1
 
 
@@ -70,5 +67,5 @@ def test_any_answer_settles_a_replacement_for_this_visit(at_visit, worn, owner, 
 
 def test_another_machines_advice_is_no_concern_of_the_visit(visit, cracked, shop, firm, contractor):
     elsewhere = factories.VisitFactory(shop=shop, firm=firm, contractor=contractor)
-    bring_to_visit(elsewhere, factories.MachineFactory(shop=shop))
+    add_machine_to_visit(elsewhere, factories.MachineFactory(shop=shop))
     assert urgent_replacements_left_open(elsewhere) == []

@@ -3,8 +3,9 @@
 import pytest
 from django.core import mail
 
-from machines.contacts import contacts_of
-from machines.services import bring_to_visit, stop_machine
+from machines.incidents.stopping import stop_machine
+from machines.register.contacts import contacts_of
+from machines.visit_work.services import add_machine_to_visit
 from tests import factories
 from tests.factories import MembershipFactory, VisitFactory
 
@@ -44,7 +45,7 @@ def test_of_two_firms_the_one_that_was_at_the_machine_last_is_told(
 ):
     with_mail(rival)
     address = with_mail(contractor)
-    bring_to_visit(VisitFactory(shop=shop, firm=firm, contractor=contractor), machine)
+    add_machine_to_visit(VisitFactory(shop=shop, firm=firm, contractor=contractor), machine)
     assert mailed() == [address]
 
 
@@ -57,7 +58,7 @@ def test_a_firm_that_serves_the_shop_no_more_is_not_told(
     machine, shop, firm, contractor, rival, mailed
 ):
     with_mail(contractor)
-    bring_to_visit(VisitFactory(shop=shop, firm=firm, contractor=contractor), machine)
+    add_machine_to_visit(VisitFactory(shop=shop, firm=firm, contractor=contractor), machine)
     contractor.memberships.update(ended_at=factories.at(3))
     address = with_mail(rival)
     assert mailed() == [address]

@@ -7,13 +7,14 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from machines.models import RecommendationStep
+from machines.drive.inspecting import inspect_belt
+from machines.drive.models import RecommendationStep
+from machines.drive.recommending import take_step
 from machines.planning.year import year_of
-from machines.services import inspect_belt, take_step
-from shop import billing, quoting
-from shop.crediting import issue_credit_note
-from shop.models import Role
-from shop.services import sign_visit
+from shop.billing import quotes, services
+from shop.billing.credit_notes import issue_credit_note
+from shop.people.models import Role
+from shop.visits.services import sign_visit
 from tests.factories import (
     FirmFactory,
     MembershipFactory,
@@ -38,10 +39,10 @@ def statement(visit, contractor, tax, settings):
     """120 and 20 % tax, issued on 10 March 2025."""
     settings.BEFORE_SIGNING = settings.AFTER = []
     signed = sign_visit(visit, **NAMES)
-    billing.add_charge(
+    services.add_charge(
         signed, made_by=contractor, text="call-out", price=Decimal(120), quantity=1, tax=tax
     )
-    return billing.issue_statement(signed, made_by=contractor, at=at(10))
+    return services.issue_statement(signed, made_by=contractor, at=at(10))
 
 
 @pytest.fixture
@@ -67,14 +68,14 @@ def advice(machine, operator, firm, tax):
 def quote(shop, firm, contractor, advice):
     """A quote of 40 for the belt and 88 for an hour."""
     offered = [
-        quoting.Priced(one, one.part_price, one.hours) for one in quoting.quotables(shop, firm)
+        quotes.Priced(one, one.part_price, one.hours) for one in quotes.quotables(shop, firm)
     ]
-    return quoting.issue_quote(shop=shop, firm=firm, made_by=contractor, offered=offered)
+    return quotes.issue_quote(shop=shop, firm=firm, made_by=contractor, offered=offered)
 
 
 @pytest.fixture
 def accepted(owner, quote):
-    quoting.answer_quote(quote, {quote.items.get().pk: (True, "")}, made_by=owner)
+    quotes.answer_quote(quote, {quote.items.get().pk: (True, "")}, made_by=owner)
     return quote
 
 
@@ -97,7 +98,7 @@ def test_another_firm_s_contractor_does_not_see_what_this_one_charged(shop, riva
 
 
 def test_an_accepted_quote_is_planned_on_the_day_of_its_visit(shop, contractor, owner, accepted):
-    quoting.plan_accepted_work(accepted, made_by=contractor, planned_for=date(2031, 5, 6))
+    quotes.plan_accepted_work(accepted, made_by=contractor, planned_for=date(2031, 5, 6))
     assert by_month(shop, "planned_cost", owner, 2031) == {5: Decimal("128.00")}
 
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from machines.models import PlanClosing
+from machines.planning.models import PlanClosing
 from machines.planning.plans import make_plan
 from machines.planning.year import year_of
 from tests import factories

@@ -9,7 +9,7 @@ from decimal import Decimal
 
 import pytest
 
-from shop.money import Amount, Tax, add_up, line_net, to_hundredths
+from shop.billing.money import Amount, Tax, add_up, line_net, to_hundredths
 
 STANDARD = Tax("S", Decimal(25))
 REDUCED = Tax("S", Decimal(15))

@@ -7,7 +7,7 @@ exact sweeps: an offset always closes, and what does not close is four times the
 import numpy as np
 import pytest
 
-from alignment.geometry.sweep import fit_sweep, predicted_readings
+from alignment.geometry.measure.sweep import fit_sweep, predicted_readings
 
 CLOCK = [0, 90, 180, 270]
 

@@ -7,8 +7,8 @@ standard uncertainty 32 nm, 16 effective degrees of freedom, factor 2.92 and exp
 
 import pytest
 
-from alignment.geometry.budget import STEEL_EXPANSION_PER_K, Component, combine
-from alignment.geometry.verdict import coverage_factor
+from alignment.geometry.measure.budget import STEEL_EXPANSION_PER_K, Component, combine
+from alignment.geometry.measure.verdict import coverage_factor
 
 NOMINAL_NM = 50_000_623
 

@@ -7,7 +7,7 @@ its conformance probability are recomputed from the normal distribution.
 
 import pytest
 
-from alignment.geometry.verdict import Rule, decide, guard_factor, probability_within
+from alignment.geometry.measure.verdict import Rule, decide, guard_factor, probability_within
 
 LIMIT, U = 0.010, 0.001
 

@@ -6,7 +6,7 @@ From memory; the case is exact by construction: readings of +0.010 and, with the
 
 import pytest
 
-from alignment.geometry.bar import check_bar
+from alignment.geometry.measure.bar import check_bar
 
 
 @pytest.fixture(scope="module")

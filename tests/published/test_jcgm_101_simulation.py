@@ -7,10 +7,10 @@ simulation with a fixed seed gives.
 import numpy as np
 import pytest
 
-from alignment.geometry.budget import Component, combine, lever_row
-from alignment.geometry.conditions import Conditions
-from alignment.geometry.outcome import sweep_outcome
-from alignment.geometry.sweep import fit_sweep, fit_sweeps, predicted_readings
+from alignment.geometry.measure.budget import Component, combine, lever_row
+from alignment.geometry.measure.conditions import Conditions
+from alignment.geometry.measure.outcome import sweep_outcome
+from alignment.geometry.measure.sweep import fit_sweep, fit_sweeps, predicted_readings
 
 DRAWS = 200_000
 FOUR = (0.0, 90.0, 180.0, 270.0)

@@ -7,7 +7,7 @@ seen: the probabilities are recomputed from the normal distribution.
 
 import pytest
 
-from alignment.geometry.verdict import probability_within
+from alignment.geometry.measure.verdict import probability_within
 
 
 def test_two_limits():

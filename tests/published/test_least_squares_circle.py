@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from alignment.geometry.sweep import fit_sweep
+from alignment.geometry.measure.sweep import fit_sweep
 
 UNEVEN = np.array([5.0, 40, 88, 131, 190, 260, 301])
 READINGS = np.array([3.1, -4.0, -9.2, -7.7, 0.4, 9.1, 8.0])

@@ -7,7 +7,7 @@ prints 0.86 and 0.76 where the catalogue has 0.87 and 0.77, so factors are held 
 
 import pytest
 
-from alignment.geometry.sweep import fit_sweep
+from alignment.geometry.measure.sweep import fit_sweep
 
 FACTORS = [(10, 0.98), (20, 0.94), (30, 0.87), (40, 0.77), (50, 0.64), (60, 0.50)]
 

@@ -8,7 +8,7 @@ the sums expected here are worked out by hand from the definition.
 import numpy as np
 import pytest
 
-from alignment.geometry.change import cusum
+from alignment.geometry.drift.change import cusum
 
 CUSUM_DATA = [
     *(324.93, 324.68, 324.73, 324.35, 325.35, 325.23, 324.13, 324.53, 325.23, 324.60),

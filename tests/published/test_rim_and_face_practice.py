@@ -8,7 +8,7 @@ All in inches there; any one unit passes through the fit.
 
 import pytest
 
-from alignment.geometry.sweep import fit_sweep, predicted_readings
+from alignment.geometry.measure.sweep import fit_sweep, predicted_readings
 
 CLOCK = [0, 90, 180, 270]
 

@@ -6,7 +6,7 @@ import zipfile
 
 import pytest
 
-from shop.packing import Packer
+from shop.records.packing import Packer
 
 pytestmark = pytest.mark.server
 

@@ -4,7 +4,7 @@ import pytest
 from django.db import OperationalError, connection
 from django.db.migrations.recorder import MigrationRecorder
 
-from shop import health
+from shop.web import health
 
 ADDRESS = "/healthz"
 

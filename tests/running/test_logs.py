@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from shop.logs import JsonLines, mask, request_id
+from shop.web.logs import JsonLines, mask, request_id
 
 SECRET = "q7Zr0mB2xKc5vN8sT1wYdF4hJ6lPaEuG3oRiXnWbLtk"
 

@@ -11,8 +11,8 @@ import zlib
 
 import pytest
 
-from shop.errors import Refused
-from shop.packing import MANIFEST, Limits, Packer, is_plain_name, opened
+from shop.records.packing import MANIFEST, Limits, Packer, is_plain_name, opened
+from shop.web.errors import Refused
 
 KIND = "test package"
 LIMITS = Limits(total_bytes=50_000_000, entries=20)

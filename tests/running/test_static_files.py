@@ -7,7 +7,7 @@ from django.contrib.staticfiles import finders
 from django.core.files.base import ContentFile
 from django.core.files.storage import storages
 
-from shop.staticfiles import HashedOnceCollected
+from shop.web.staticfiles import HashedOnceCollected
 
 STYLES = "shop/sweepbook.css"
 

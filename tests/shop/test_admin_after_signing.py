@@ -4,13 +4,14 @@ import pytest
 from django.contrib import admin
 from django.urls import reverse
 
-from alignment.models import Check
-from alignment.services import save_check
-from machines.services import bring_to_visit
-from shop import billing
-from shop.freezing import rules
-from shop.models import Statement, Visit
-from shop.services import sign_and_issue
+from alignment.sweeps.models import Check
+from alignment.sweeps.services import save_check
+from machines.visit_work.services import add_machine_to_visit
+from shop.audit.freezing import rules
+from shop.billing import services
+from shop.billing.models import Statement
+from shop.visits.models import Visit
+from shop.visits.services import sign_and_issue
 from tests.factories import TaxCategoryFactory, UserFactory, item_of, typed_sweep
 
 
@@ -26,7 +27,7 @@ def keeper(client, db):
 def signed(visit, machine, contractor, firm, settings):
     """A signed visit with a check, its report and its statement."""
     settings.BEFORE_SIGNING = []
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     save_check(
         visit=visit,
         item=item_of(machine, "guide bushing"),
@@ -35,7 +36,7 @@ def signed(visit, machine, contractor, firm, settings):
         made_by=contractor,
     )
     sign_and_issue(visit, contractor=("A", "service"), customer=("B", "owner"))
-    billing.add_charge(
+    services.add_charge(
         visit,
         made_by=contractor,
         text="gauge hire",
@@ -43,7 +44,7 @@ def signed(visit, machine, contractor, firm, settings):
         quantity=1,
         tax=TaxCategoryFactory(firm=firm),
     )
-    billing.issue_statement(visit, made_by=contractor)
+    services.issue_statement(visit, made_by=contractor)
     visit.refresh_from_db()
     return visit
 
@@ -66,7 +67,7 @@ def test_a_signed_visit_is_read_there_and_not_changed(keeper, signed):
         (lambda visit: visit.firm, "shop_firm"),
         (lambda visit: visit.contractor, "shop_user"),
         (lambda visit: visit.visited.get().machine, "machines_machine"),
-        (lambda visit: visit.checks.get().item.station, "alignment_station"),
+        (lambda visit: visit.checks.get().item.station, "machines_station"),
         (lambda visit: visit.checks.get().item.sheet, "alignment_acceptancesheet"),
     ],
     ids=["shop", "firm", "person", "machine", "station", "sheet"],
@@ -93,5 +94,5 @@ def test_every_frozen_table_is_read_only_there_or_checks_for_itself(rf, db):
     ]
     assert {kept.model._meta.label for kept in offered} <= {
         "alignment.AcceptanceItem",
-        "alignment.Station",
+        "machines.Station",
     }

@@ -13,12 +13,15 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from machines.drive.models import Fitting, Part, Removal
 from machines.drive.services import fit
-from machines.models import Fitting, MeterReading, Part, Removal
-from machines.services import read_meter
-from shop.errors import Refused
-from shop.models import ChainLink, Change, Membership, Role, SignedRecord, Visit
-from shop.trail.verifying import chain_troubles
+from machines.register.models import MeterReading
+from machines.visit_work.services import read_meter
+from shop.audit.models import ChainLink, Change
+from shop.people.models import Membership, Role
+from shop.records.verifying import chain_troubles
+from shop.visits.models import SignedRecord, Visit
+from shop.web.errors import Refused
 from tests import factories
 from tests.together import together
 

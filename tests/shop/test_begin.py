@@ -9,8 +9,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from shop.begin import services
-from shop.errors import Refused
-from shop.models import Firm, Membership, Role, Shop, User
+from shop.people.models import Firm, Membership, Role, Shop, User
+from shop.web.errors import Refused
 
 WORDS = "indicator-and-brass-drift"
 BEGIN = reverse("shop:begin")

@@ -11,14 +11,15 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
-from shop import billing
-from shop.amounts import money_text
-from shop.clock import enter_spell
-from shop.crediting import issue_credit_note
-from shop.errors import Refused
-from shop.freezing import MESSAGE
-from shop.models import Charge, NumberSeries, Payment, Statement, StatementLine
-from shop.services import sign_visit
+from shop.audit.freezing import MESSAGE
+from shop.billing import services
+from shop.billing.credit_notes import issue_credit_note
+from shop.billing.models import Charge, Payment, Statement, StatementLine
+from shop.visits.clock import enter_spell
+from shop.visits.models import NumberSeries
+from shop.visits.services import sign_visit
+from shop.web.amounts import money_text
+from shop.web.errors import Refused
 from tests.factories import RateFactory, TaxCategoryFactory, VisitFactory, at, today
 from tests.together import together
 
@@ -66,17 +67,17 @@ def worked(visit, contractor, rates):
 def billed(worked, contractor):
     """The visit signed, its charges filled in."""
     signed = sign_visit(worked, **NAMES)
-    billing.fill_in(signed, made_by=contractor)
+    services.fill_in(signed, made_by=contractor)
     return signed
 
 
 @pytest.fixture
 def statement(billed, contractor):
-    return billing.issue_statement(billed, made_by=contractor)
+    return services.issue_statement(billed, made_by=contractor)
 
 
 def charge(visit, tax, price="10", quantity="1", **more):
-    return billing.add_charge(
+    return services.add_charge(
         visit,
         made_by=visit.contractor,
         text=more.pop("text", "gauge hire"),
@@ -95,7 +96,7 @@ def text_of(document):
 
 
 def test_the_clock_fills_in_hours_by_rate_and_travel(worked, contractor):
-    billing.fill_in(worked, made_by=contractor)
+    services.fill_in(worked, made_by=contractor)
     assert [(one.source, one.quantity, one.price) for one in worked.charges.all()] == [
         ("rate normal", Decimal(8), Decimal(88)),
         ("rate overtime", Decimal(2), Decimal(110)),
@@ -105,29 +106,29 @@ def test_the_clock_fills_in_hours_by_rate_and_travel(worked, contractor):
 
 
 def test_filling_in_twice_changes_nothing(worked, contractor):
-    billing.fill_in(worked, made_by=contractor)
-    assert billing.fill_in(worked, made_by=contractor) == 0
+    services.fill_in(worked, made_by=contractor)
+    assert services.fill_in(worked, made_by=contractor) == 0
 
 
 def test_what_changed_at_the_visit_is_said_before_it_is_charged(worked, contractor):
-    assert len(billing.not_charged_yet(worked)) == 4
-    billing.fill_in(worked, made_by=contractor)
-    assert billing.not_charged_yet(worked) == []
+    assert len(services.not_charged_yet(worked)) == 4
+    services.fill_in(worked, made_by=contractor)
+    assert services.not_charged_yet(worked) == []
 
 
 def test_an_edited_line_no_longer_follows_the_clock(worked, contractor):
-    billing.fill_in(worked, made_by=contractor)
+    services.fill_in(worked, made_by=contractor)
     line = worked.charges.get(source="rate normal")
-    billing.edit_charge(line, quantity=Decimal("7.5"))
-    billing.fill_in(worked, made_by=contractor)
+    services.edit_charge(line, quantity=Decimal("7.5"))
+    services.fill_in(worked, made_by=contractor)
     line.refresh_from_db()
     assert line.quantity == Decimal("7.5")
 
 
 def test_a_line_taken_out_is_not_filled_in_again(worked, contractor):
-    billing.fill_in(worked, made_by=contractor)
-    billing.remove_charge(worked.charges.get(source="rate travel time"))
-    billing.fill_in(worked, made_by=contractor)
+    services.fill_in(worked, made_by=contractor)
+    services.remove_charge(worked.charges.get(source="rate travel time"))
+    services.fill_in(worked, made_by=contractor)
     assert worked.charges.billed().count() == 3
 
 
@@ -141,14 +142,14 @@ def test_hours_without_a_rate_are_charged_once_somebody_prices_them(visit, contr
         made_by=contractor,
     )
     signed = sign_visit(visit, **NAMES)
-    billing.fill_in(signed, made_by=contractor)
+    services.fill_in(signed, made_by=contractor)
     with pytest.raises(Refused, match="no price for Labour, normal hours"):
-        billing.issue_statement(signed, made_by=contractor)
+        services.issue_statement(signed, made_by=contractor)
 
 
 def test_a_firm_without_tax_categories_is_told_so(visit, contractor):
     with pytest.raises(Refused, match="no tax category"):
-        billing.fill_in(visit, made_by=contractor)
+        services.fill_in(visit, made_by=contractor)
 
 
 @pytest.mark.parametrize(
@@ -178,7 +179,7 @@ def test_a_discount_in_percent_is_of_the_lines_taxed_like_it(visit, firm, tax):
     charge(visit, tax, "200")
     charge(visit, free, "50")
     charge(visit, tax, None, kind="discount", percent=Decimal(10), text="regular customer")
-    drawn = billing.draw_up(visit).statement
+    drawn = services.draw_up(visit).statement
     assert (drawn.lines_total, drawn.discounts_total, drawn.tax, drawn.gross) == (
         Decimal(250),
         Decimal(20),
@@ -191,22 +192,22 @@ def test_discounts_beyond_the_lines_are_refused(visit, tax):
     charge(visit, tax, "10")
     charge(visit, tax, "12", kind="discount")
     with pytest.raises(Refused, match="more than the lines"):
-        billing.draw_up(visit)
+        services.draw_up(visit)
 
 
 # ---- issuing ----
 
 
 def test_a_statement_is_issued_once_the_visit_is_signed(worked, contractor):
-    billing.fill_in(worked, made_by=contractor)
+    services.fill_in(worked, made_by=contractor)
     with pytest.raises(Refused, match="once the visit is signed"):
-        billing.issue_statement(worked, made_by=contractor)
+        services.issue_statement(worked, made_by=contractor)
 
 
 def test_a_statement_of_nothing_is_refused_and_uses_no_number(visit, contractor, tax):
     signed = sign_visit(visit, **NAMES)
     with pytest.raises(Refused, match="nothing to charge"):
-        billing.issue_statement(signed, made_by=contractor)
+        services.issue_statement(signed, made_by=contractor)
     assert not NumberSeries.objects.filter(kind="statement").exists()
 
 
@@ -225,7 +226,7 @@ def test_statements_of_a_year_are_numbered_without_a_gap(statement, contractor, 
         VisitFactory(shop=shop, firm=firm, contractor=contractor, number="other"), **NAMES
     )
     charge(other, tax)
-    second = billing.issue_statement(other, made_by=contractor)
+    second = services.issue_statement(other, made_by=contractor)
     assert [statement.number, second.number] == [f"ST-{year}-0001", f"ST-{year}-0002"]
 
 
@@ -233,21 +234,21 @@ def test_a_statement_that_fails_takes_no_number(billed, contractor, monkeypatch)
     def spill(*args):
         raise RuntimeError("printer on fire")
 
-    monkeypatch.setattr(billing, "build_statement", spill)
+    monkeypatch.setattr(services, "build_statement", spill)
     with pytest.raises(RuntimeError, match="printer on fire"):
-        billing.issue_statement(billed, made_by=contractor)
+        services.issue_statement(billed, made_by=contractor)
     assert not NumberSeries.objects.filter(kind="statement").exists()
     assert not Statement.objects.exists()
 
 
 def test_a_visit_has_one_standing_statement(statement, billed, contractor):
     with pytest.raises(Refused, match="was issued for this visit and stands"):
-        billing.issue_statement(billed, made_by=contractor)
+        services.issue_statement(billed, made_by=contractor)
 
 
 def test_charges_do_not_change_under_a_standing_statement(statement, billed):
     with pytest.raises(Refused, match="stands"):
-        billing.edit_charge(billed.charges.first(), quantity=Decimal(1))
+        services.edit_charge(billed.charges.first(), quantity=Decimal(1))
 
 
 def test_what_was_issued_stays_when_the_firm_moves(statement, firm):
@@ -275,7 +276,7 @@ def test_four_hundred_lines_are_printed_on_as_many_pages_as_they_need(visit, con
         )
         for n in range(400)
     )
-    statement = billing.issue_statement(signed, made_by=contractor)
+    statement = services.issue_statement(signed, made_by=contractor)
     pdf = PdfReader(statement.document.file.open())
     assert statement.net == Decimal("420.00")
     assert "screw no. 399" in "\n".join(page.extract_text() for page in pdf.pages)
@@ -289,7 +290,7 @@ def test_a_statement_is_printed_for_a_customer_of_any_script(billed, contractor,
     shop.name = name
     shop.save()
     billed.refresh_from_db()
-    statement = billing.issue_statement(billed, made_by=contractor)
+    statement = services.issue_statement(billed, made_by=contractor)
     assert statement.buyer_name == name
     assert statement.document.file.size > 1000
 
@@ -302,7 +303,7 @@ def test_two_people_issuing_at_once_get_two_numbers_and_skip_none(shop, firm, co
         charge(visit, tax)
         visits.append(sign_visit(visit, **NAMES))
     issued = together(
-        *(partial(billing.issue_statement, visit, made_by=contractor) for visit in visits)
+        *(partial(services.issue_statement, visit, made_by=contractor) for visit in visits)
     )
     assert all(isinstance(one, Statement) for one in issued), issued
     numbers = sorted(Statement.objects.values_list("number", flat=True))
@@ -339,7 +340,7 @@ def test_the_database_refuses_another_line_on_what_was_issued(statement):
 
 
 def test_the_database_refuses_to_change_a_payment(statement, contractor):
-    billing.record_payment(statement, made_by=contractor, amount=Decimal(100), paid_on=today())
+    services.record_payment(statement, made_by=contractor, amount=Decimal(100), paid_on=today())
     with refused(), transaction.atomic():
         Payment.objects.update(amount=Decimal(1000))
 
@@ -363,8 +364,8 @@ def test_a_credit_note_names_what_it_takes_back_and_why(statement, contractor):
 
 def test_after_a_credit_note_the_visit_is_billed_anew(statement, billed, contractor):
     issue_credit_note(statement, made_by=contractor, reason="wrong rate")
-    billing.edit_charge(billed.charges.first(), price=Decimal(80))
-    second = billing.issue_statement(billed, made_by=contractor)
+    services.edit_charge(billed.charges.first(), price=Decimal(80))
+    second = services.issue_statement(billed, made_by=contractor)
     assert second.net == statement.net - 8 * 8
 
 
@@ -384,7 +385,7 @@ def outstanding(statement):
 
 
 def pay(statement, amount, **more):
-    return billing.record_payment(
+    return services.record_payment(
         statement,
         made_by=statement.made_by,
         amount=Decimal(amount),
@@ -460,7 +461,7 @@ def test_any_charges_come_to_their_lines_and_the_tax_of_each_category(visit, fir
         ]
         for quantity, price, which in lines:
             charge(visit, taxes[which], str(price), str(quantity))
-        drawn = billing.draw_up(visit)
+        drawn = services.draw_up(visit)
         assert drawn.statement.net == sum(line.net for line in drawn.lines)
         assert drawn.statement.tax == sum(tax.amount for tax in drawn.taxes)
         assert drawn.statement.gross == drawn.statement.net + drawn.statement.tax

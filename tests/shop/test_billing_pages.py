@@ -10,10 +10,11 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from pypdf import PdfReader
 
-from shop import billing
-from shop.crediting import issue_credit_note
-from shop.models import Charge, Payment, Sending, Statement, TaxCategory
-from shop.services import issue_report, sign_visit
+from shop.billing import services
+from shop.billing.credit_notes import issue_credit_note
+from shop.billing.models import Charge, Payment, Statement, TaxCategory
+from shop.paper.models import Sending
+from shop.visits.services import issue_report, sign_visit
 from tests.factories import (
     FirmFactory,
     MembershipFactory,
@@ -32,7 +33,7 @@ NAMES = {"contractor": ("A", "service"), "customer": ("B", "owner")}
 def charged(visit, tax, contractor):
     """A signed visit with one line, =HYPERLINK and all."""
     signed = sign_visit(visit, **NAMES)
-    billing.add_charge(
+    services.add_charge(
         signed,
         made_by=contractor,
         text="=HYPERLINK(evil)",
@@ -45,7 +46,7 @@ def charged(visit, tax, contractor):
 
 @pytest.fixture
 def statement(charged, contractor):
-    return billing.issue_statement(charged, made_by=contractor)
+    return services.issue_statement(charged, made_by=contractor)
 
 
 @pytest.fixture
@@ -192,10 +193,10 @@ def test_the_list_costs_the_same_however_long_it_is(
     for n in range(how_many):
         visit = VisitFactory(shop=shop, firm=firm, contractor=contractor, number=f"v{n}")
         signed = sign_visit(visit, **NAMES)
-        billing.add_charge(
+        services.add_charge(
             signed, made_by=contractor, text="x", price=Decimal(1), quantity=Decimal(1), tax=tax
         )
-        billing.issue_statement(signed, made_by=contractor)
+        services.issue_statement(signed, made_by=contractor)
     client.force_login(contractor)
     with django_assert_num_queries(QUERIES_OF_LIST):
         client.get(reverse("shop:statements"))

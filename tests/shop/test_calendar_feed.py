@@ -14,8 +14,8 @@ from django.utils import timezone
 from icalendar import Calendar
 
 from machines.planning.plans import make_plan, mark_done
-from shop.planning import feed, services
-from shop.planning.times import Slot
+from shop.calendar import feed, services
+from shop.calendar.times import Slot
 from tests import factories
 
 

@@ -6,13 +6,14 @@ import pytest
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 
-from shop.errors import Refused
-from shop.models import ClosedDays, Visit
-from shop.planning import services
-from shop.planning.entries import entries
-from shop.planning.month import Month
-from shop.planning.times import Slot, overlap
-from shop.services import for_work
+from shop.calendar import services
+from shop.calendar.entries import entries
+from shop.calendar.models import ClosedDays
+from shop.calendar.month import Month
+from shop.calendar.times import Slot, overlap
+from shop.visits.models import Visit
+from shop.visits.services import for_work
+from shop.web.errors import Refused
 from tests import factories
 
 FAR = 30

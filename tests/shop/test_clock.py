@@ -7,12 +7,12 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from shop.clock import correct_spell, enter_spell, remove_spell, start_clock, stop_clock
-from shop.errors import Refused
-from shop.lacks import clocks_still_running
-from shop.models import Visit, WorkSpell
-from shop.services import sign_visit
-from shop.worktime import work_time
+from shop.visits.clock import correct_spell, enter_spell, remove_spell, start_clock, stop_clock
+from shop.visits.models import Visit, WorkSpell
+from shop.visits.services import sign_visit
+from shop.visits.signing_blockers import clocks_still_running
+from shop.visits.worktime import work_time
+from shop.web.errors import Refused
 from tests.factories import MembershipFactory, UserFactory, at
 from tests.pages import posted as post
 

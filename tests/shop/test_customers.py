@@ -7,13 +7,14 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from shop import inviting, places
-from shop.billing import usual_tax
+from shop.billing.models import Customer
+from shop.billing.services import usual_tax
+from shop.calendar.services import plan_visit
+from shop.calendar.times import Slot
 from shop.customers import services
-from shop.errors import Refused
-from shop.models import Customer, Membership, Role, Shop
-from shop.planning.services import plan_visit
-from shop.planning.times import Slot
+from shop.people import inviting, memberships
+from shop.people.models import Membership, Role, Shop
+from shop.web.errors import Refused
 from tests import factories
 
 
@@ -207,12 +208,12 @@ def test_a_shop_with_owners_is_closed_by_no_firm(shop, owner):
 
 def test_a_kept_shop_is_left_to_somebody_of_the_firm(lead, kept, firm):
     with pytest.raises(Refused, match="which has no owner yet"):
-        places.end_membership(lead.memberships.get())
+        memberships.end_membership(lead.memberships.get())
     factories.FirmMembershipFactory(firm=firm, is_admin=True)
     with pytest.raises(Refused, match="which has no owner yet"):
-        places.end_firm_membership(lead.firm_memberships.get())
+        memberships.end_firm_membership(lead.firm_memberships.get())
     factories.MembershipFactory(shop=kept, role=Role.CONTRACTOR, firm=firm)
-    places.end_membership(lead.memberships.get())
+    memberships.end_membership(lead.memberships.get())
     assert not lead.memberships.current().exists()
 
 

@@ -7,13 +7,15 @@ from django.core.management import call_command
 from django.core.management.base import SystemCheckError
 from django.db import models
 
-from alignment.models import Reading
-from machines.handover import one_machine
-from machines.models import Fitting, Machine, Removal
-from shop.archive.rules import in_order, ways_to, whole_shop
-from shop.checks import every_table_is_declared, wrong_in
-from shop.models import Shop, User, Visit
+from alignment.sweeps.models import Reading
+from machines.drive.models import Fitting, Removal
+from machines.register.handover import one_machine
+from machines.register.models import Machine
+from shop.audit.archive_rules import in_order, ways_to, whole_shop
+from shop.people.models import Shop, User
 from shop.record import Frozen, Goes, Record, Signed, Stays, our_apps, our_models, rules_of
+from shop.records.checks import every_table_is_declared, wrong_in
+from shop.visits.models import Visit
 
 
 def refused():
@@ -53,7 +55,11 @@ def test_what_a_model_inherits_does_not_speak_for_it(monkeypatch):
         ({"archive": Goes()}, User, "it goes with its shop, but no foreign key leads there"),
         ({"links": ""}, User, "links does not say why"),
         ({"signed": Signed("{0}")}, Reading, "it is signed, but has no visit."),
-        ({"seen_by": "shop.access.nobody"}, Reading, "there is no shop.access.nobody."),
+        (
+            {"seen_by": "shop.people.access.nobody"},
+            Reading,
+            "there is no shop.people.access.nobody.",
+        ),
     ],
 )
 def test_what_a_table_says_wrong_of_itself_is_told(monkeypatch, said, model, complaint):

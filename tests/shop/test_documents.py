@@ -17,7 +17,7 @@ from PIL import Image
 from pypdf import PdfReader
 from reportlab.graphics.shapes import Rect
 
-from shop.documents import (
+from shop.paper.documents import (
     Carried,
     Column,
     DocumentMeta,
@@ -39,10 +39,10 @@ from shop.documents import (
     signature_block,
     verdict,
 )
-from shop.documents.flowables import SignatureStrokes
-from shop.documents.letterhead import LOGO_HEIGHT, LOGO_WIDTH, logo_picture
-from shop.drawing import Pen, shapes
-from shop.palettes import PRINT
+from shop.paper.documents.flowables import SignatureStrokes
+from shop.paper.documents.letterhead import LOGO_HEIGHT, LOGO_WIDTH, logo_picture
+from shop.paper.drawing import Pen, shapes
+from shop.paper.palettes import PRINT
 
 FIRM = Letterhead("Alder Realignment", ["Unit 4, Mill Lane"], ["desk@alder.example"])
 META = DocumentMeta(

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from reportlab.graphics.shapes import Circle, Polygon, Rect, String
 
-from shop.drawing import (
+from shop.paper.drawing import (
     Pen,
     abridged,
     date_ticks,
@@ -24,9 +24,9 @@ from shop.drawing import (
     verdict_mark,
     wrapped,
 )
-from shop.fonts import text_width
-from shop.fonts.scripts import printable, visual_line
-from shop.palettes import DARK, LIGHT, PALETTES, PRINT
+from shop.paper.fonts import text_width
+from shop.paper.fonts.scripts import printable, visual_line
+from shop.paper.palettes import DARK, LIGHT, PALETTES, PRINT
 
 SVG = "{http://www.w3.org/2000/svg}"
 HEBREW_NAME = "משה כהן"

@@ -9,11 +9,11 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from shop.models import NumberSeries
-from shop.numbering import SERIES, count_on, last_numbers
-from shop.reporting import build_report
-from shop.services import next_number
-from shop.wording import day_text
+from shop.billing.number_series import SERIES, count_on, last_numbers
+from shop.visits.models import NumberSeries
+from shop.visits.numbering import next_number
+from shop.visits.reporting import build_report
+from shop.web.wording import day_text
 from tests import factories
 from tests.pages import tight
 

@@ -12,74 +12,64 @@ from django.core.files.base import ContentFile
 from django.db import IntegrityError, connection, transaction
 from django.utils import timezone
 
-from alignment.models import (
-    AcceptanceItem,
-    Adjustment,
-    Check,
-    IncidentStation,
-    Reading,
-    Station,
-    StepTick,
-    Sweep,
-    SweepDraft,
-)
-from alignment.services import log_incident_at, record_adjustment, save_check
-from alignment.ticking import tick
-from machines.drive.services import fit, fit_advised, inspect_bearing, note_rebuild, pin_photo
-from machines.drive.tension import Measured
-from machines.followup import look_at_incident
-from machines.models import (
+from alignment.adjusting.models import StepTick
+from alignment.adjusting.services import record_adjustment
+from alignment.adjusting.ticking import tick
+from alignment.incidents.services import log_incident_at
+from alignment.sheets.models import AcceptanceItem
+from alignment.sweeps.models import Adjustment, Check, Reading, Sweep, SweepDraft
+from alignment.sweeps.services import save_check
+from machines.drive.belts_off import take_belt_off
+from machines.drive.inspecting import inspect_belt
+from machines.drive.models import (
     BearingInspection,
     BeltInspection,
     BeltOff,
     BeltTension,
-    CheckLine,
-    DueTime,
     Evidence,
-    FindingPhoto,
     Fitting,
-    Incident,
-    IncidentPhoto,
-    IncidentStep,
-    MeterReading,
-    PlanClosing,
     Rebuild,
     Recommendation,
     RecommendationStep,
     Removal,
     ToothFinding,
     ToothPhoto,
-    VisitedMachine,
-    WantedWork,
 )
-from machines.onsite import add_photo, take_belt_off
+from machines.drive.recommending import take_step
+from machines.drive.services import fit, fit_advised, inspect_bearing, note_rebuild, pin_photo
+from machines.drive.tension import Measured
+from machines.incidents.follow_up import look_at_incident
+from machines.incidents.models import (
+    CheckLine,
+    Incident,
+    IncidentPhoto,
+    IncidentStation,
+    IncidentStep,
+)
+from machines.planning.models import DueTime, PlanClosing, WantedWork
 from machines.planning.plans import make_plan, mark_done, want_at
-from machines.services import bring_to_visit, inspect_belt, read_meter, take_step
-from shop.billing import add_charge, issue_statement, record_payment
-from shop.clock import enter_spell
-from shop.freezing import MESSAGE, rules
-from shop.issuing import issue
-from shop.models import (
+from machines.register.models import FindingPhoto, MeterReading, Station, VisitedMachine
+from machines.visit_work.services import add_machine_to_visit, add_photo, read_meter
+from shop.audit.freezing import MESSAGE, rules
+from shop.billing.models import (
     Charge,
-    Document,
     Payment,
-    Proposal,
     Quote,
     QuoteAnswer,
     QuoteItem,
     QuoteLine,
-    Sending,
-    Signature,
-    SignedRecord,
     Statement,
     StatementLine,
     StatementTax,
-    ToldAnswer,
-    ToldReply,
-    Visit,
-    WorkSpell,
 )
-from shop.services import arrive, sign_visit
+from shop.billing.services import add_charge, issue_statement, record_payment
+from shop.calendar.models import Proposal
+from shop.paper.issuing import issue
+from shop.paper.models import Document, Sending
+from shop.people.models import ToldAnswer, ToldReply
+from shop.visits.clock import enter_spell
+from shop.visits.models import Signature, SignedRecord, Visit, WorkSpell
+from shop.visits.services import arrive, sign_visit
 from tests.factories import (
     AssemblyFactory,
     BearingFactory,
@@ -184,7 +174,7 @@ def worked(visit, machine, contractor, operator, settings):
     )
     look_at_incident(incident, made_by=operator)
     arrive(visit)
-    bring_to_visit(visit, machine, incident=incident)
+    add_machine_to_visit(visit, machine, incident=incident)
     save_check(
         visit=visit,
         item=item_of(machine, "guide bushing"),

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shop.hours import Hours, Spell, split_hours
+from shop.visits.hours import Hours, Spell, split_hours
 
 ZURICH = ZoneInfo("Europe/Zurich")
 

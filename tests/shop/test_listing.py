@@ -2,7 +2,7 @@
 
 import pytest
 
-from shop.listing import harmless
+from shop.web.listing import harmless
 
 
 @pytest.mark.parametrize("cell", ["=1+1", "+1+1", "-1-cmd", "-", "@x", "\tx", "\rx", "-1\n"])

@@ -8,9 +8,9 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from shop.models import Tally
-from shop.signing_in import limits
-from shop.tallying import once_more
+from shop.people.models import Tally
+from shop.people.rate_limit import once_more
+from shop.people.signing_in import limits
 from tests.factories import PASSWORD
 from tests.together import together
 

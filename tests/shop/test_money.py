@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shop.money import Amount, Tax, add_up, line_net, percent_of, to_hundredths, with_markup
+from shop.billing.money import Amount, Tax, add_up, line_net, percent_of, to_hundredths, with_markup
 
 TAXES = [Tax("S", Decimal("20")), Tax("S", Decimal("7.7")), Tax("Z", Decimal(0))]
 

@@ -3,10 +3,10 @@
 import pytest
 from django.http import HttpResponse
 
-from shop.access import role_at
-from shop.models import Role
-from shop.once import AskOnce
-from shop.places import change_role
+from shop.people.access import role_at
+from shop.people.memberships import change_role
+from shop.people.models import Role
+from shop.web.request_memo import RequestMemo
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -17,7 +17,7 @@ def answering(view):
         view()
         return HttpResponse()
 
-    return AskOnce(answer)
+    return RequestMemo(answer)
 
 
 def test_a_page_asks_once_what_somebody_may_do_at_a_shop(

@@ -11,14 +11,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
-from shop import billing
-from shop.crediting import issue_credit_note, lines_left
-from shop.errors import Refused
-from shop.freezing import MESSAGE
-from shop.models import Statement
-from shop.money import Amount, Tax, add_up
-from shop.services import sign_visit
-from shop.triggers.syncing import create_triggers, drop_triggers
+from shop.audit.freezing import MESSAGE
+from shop.billing import services
+from shop.billing.credit_notes import issue_credit_note, lines_left
+from shop.billing.models import Statement
+from shop.billing.money import Amount, Tax, add_up
+from shop.records.triggers.syncing import create_triggers, drop_triggers
+from shop.visits.services import sign_visit
+from shop.web.errors import Refused
 from tests.factories import TaxCategoryFactory
 from tests.pages import tight
 from tests.together import together
@@ -38,7 +38,7 @@ def signed(visit):
 
 
 def charge(visit, tax, text, quantity, price, **more):
-    return billing.add_charge(
+    return services.add_charge(
         visit,
         made_by=visit.contractor,
         text=text,
@@ -54,7 +54,7 @@ def statement(signed, tax, contractor):
     """Eight hours at 88 and three belts at 48.50, 20 % tax."""
     charge(signed, tax, "labour", "8", "88", unit="h", kind="labour")
     charge(signed, tax, "belt", "3", "48.50", kind="part")
-    return billing.issue_statement(signed, made_by=contractor)
+    return services.issue_statement(signed, made_by=contractor)
 
 
 def line_of(statement, text):
@@ -86,9 +86,9 @@ def test_one_of_three_belts_is_taken_back(statement):
 
 def test_a_statement_taken_back_in_part_stands_and_its_charges_stay_closed(statement):
     take_back(statement, belt="1")
-    assert list(Statement.objects.standing()) == [statement]
+    assert list(Statement.objects.in_effect()) == [statement]
     with pytest.raises(Refused, match="stands"):
-        billing.edit_charge(statement.visit.charges.first(), quantity=Decimal(1))
+        services.edit_charge(statement.visit.charges.first(), quantity=Decimal(1))
     with pytest.raises(IntegrityError, match=MESSAGE), transaction.atomic():
         statement.visit.charges.update(price=1)
 
@@ -97,8 +97,8 @@ def test_once_the_rest_is_taken_back_too_the_charges_are_open_again(statement):
     take_back(statement, belt="1")
     take_back(statement, labour="8", belt="2")
     assert outstanding(statement) == 0
-    assert not Statement.objects.standing().exists()
-    billing.edit_charge(statement.visit.charges.first(), price=Decimal(80))
+    assert not Statement.objects.in_effect().exists()
+    services.edit_charge(statement.visit.charges.first(), price=Decimal(80))
 
 
 def test_all_that_is_left_is_taken_back_without_counting_it(statement):
@@ -163,7 +163,7 @@ def discounted(signed, tax, contractor):
     """A line of 100 with a discount of 10 on it."""
     charge(signed, tax, "gauge hire", "1", "100")
     charge(signed, tax, "regular customer", "1", "10", kind="discount")
-    return billing.issue_statement(signed, made_by=contractor)
+    return services.issue_statement(signed, made_by=contractor)
 
 
 def test_a_discount_does_not_outlive_the_line_it_was_taken_off(discounted):
@@ -276,7 +276,7 @@ shares = st.lists(st.lists(st.integers(0, 1000), min_size=5, max_size=5), max_si
 def test_what_is_left_is_always_what_the_remaining_lines_come_to(
     signed, firm, contractor, monkeypatch, lines, shares
 ):
-    monkeypatch.setattr(billing, "issue", lambda *_args, **_more: None)
+    monkeypatch.setattr(services, "issue", lambda *_args, **_more: None)
     with transaction.atomic():
         taxes = [
             TaxCategoryFactory(firm=firm, name="full", percent=Decimal("19.6")),
@@ -284,7 +284,7 @@ def test_what_is_left_is_always_what_the_remaining_lines_come_to(
         ]
         for quantity, price, which in lines:
             charge(signed, taxes[which], "x", quantity, price)
-        statement = billing.issue_statement(signed, made_by=contractor)
+        statement = services.issue_statement(signed, made_by=contractor)
         for share in shares:
             _take_a_share(statement, share)
             assert _left_by_notes(statement) == _left_by_lines(statement)

@@ -10,10 +10,10 @@ from django.db import IntegrityError
 from django.urls import reverse
 from django.utils import timezone
 
-from shop import inviting, places
-from shop.errors import Refused
-from shop.models import Firm, FirmMembership, Invitation, Membership, Role, User
-from shop.planning.feed import make_address
+from shop.calendar.feed import make_address
+from shop.people import inviting, memberships
+from shop.people.models import Firm, FirmMembership, Invitation, Membership, Role, User
+from shop.web.errors import Refused
 from tests.factories import FirmMembershipFactory, MembershipFactory, ShopFactory, UserFactory
 
 WORDS = "indicator-and-brass-drift"
@@ -128,7 +128,7 @@ def test_a_link_runs_out(client, invited):
 def test_a_link_dies_with_the_right_of_whoever_sent_it(client, invited, owner, shop):
     invitation = invited()
     MembershipFactory(shop=shop, role=Role.OWNER)
-    places.end_membership(owner.memberships.get())
+    memberships.end_membership(owner.memberships.get())
     assert client.get(link_of(invitation)).status_code == 404
 
 
@@ -143,7 +143,7 @@ def test_a_contractor_brings_a_new_firm_and_looks_after_it(client, invited, shop
     client.post(link_of(invited("contractor")), account(**firm))
     place = User.objects.get(username="nell").memberships.get(shop=shop)
     assert (place.role, place.firm.name) == (Role.CONTRACTOR, "Upton Alignment")
-    assert places.is_firm_admin(place.user, place.firm)
+    assert memberships.is_firm_admin(place.user, place.firm)
 
 
 def test_a_contractor_without_a_firm_is_asked_for_one(client, invited):
@@ -193,12 +193,12 @@ def test_the_firm_s_lead_lets_own_people_serve_a_shop_it_serves(
 
 def test_no_firm_places_people_where_it_does_not_serve(lead, firm):
     with pytest.raises(Refused, match="does not serve"):
-        places.place(lead, ShopFactory(), firm=firm)
+        memberships.place(lead, ShopFactory(), firm=firm)
 
 
 def test_no_firm_places_another_firm_s_people(lead, firm, contractor, shop):
     with pytest.raises(Refused, match="does not belong"):
-        places.place(UserFactory(), shop, firm=firm)
+        memberships.place(UserFactory(), shop, firm=firm)
 
 
 def test_the_lead_ends_a_contractor_s_place_but_no_operator_s(
@@ -212,13 +212,13 @@ def test_the_lead_ends_a_contractor_s_place_but_no_operator_s(
 
 def test_ending_a_place_in_the_firm_ends_every_place_it_gave(lead, firm, contractor):
     place = FirmMembershipFactory(firm=firm, user=contractor)
-    places.end_firm_membership(place)
+    memberships.end_firm_membership(place)
     assert not contractor.memberships.current().exists()
 
 
 def test_a_firm_keeps_somebody_who_looks_after_it(lead):
     with pytest.raises(Refused, match="the last who looks after"):
-        places.end_firm_membership(lead.firm_memberships.get())
+        memberships.end_firm_membership(lead.firm_memberships.get())
 
 
 def test_the_last_owner_can_neither_leave_nor_become_an_operator(client, owner):
@@ -235,7 +235,7 @@ def test_an_operator_is_made_an_owner_and_the_old_place_is_kept(client, owner, o
 
 
 def test_leaving_ends_access_at_once_and_keeps_the_authorship(client, operator, shop, machine):
-    from machines.services import log_incident
+    from machines.incidents.services import log_incident
 
     incident = log_incident(
         machine=machine, made_by=operator, happened_at=timezone.now(), what_hit="drill",
@@ -245,7 +245,7 @@ def test_leaving_ends_access_at_once_and_keeps_the_authorship(client, operator, 
     client.force_login(operator)
     page = machine.get_absolute_url()
     assert client.get(page).status_code == 200
-    places.end_membership(operator.memberships.get())
+    memberships.end_membership(operator.memberships.get())
     # With no place left anywhere, the session is gone too.
     assert client.get(page).url.startswith(reverse("shop:sign_in"))
     assert open_as(client, operator, "people", shop.pk) == 404
@@ -257,13 +257,13 @@ def test_leaving_ends_access_at_once_and_keeps_the_authorship(client, operator, 
 def test_who_leaves_one_of_two_shops_stays_signed_in_for_the_other(client, operator, shop):
     other = MembershipFactory(user=operator).shop
     client.force_login(operator)
-    places.end_membership(operator.memberships.get(shop=shop))
+    memberships.end_membership(operator.memberships.get(shop=shop))
     assert client.get(reverse("shop:people", args=[other.pk])).status_code == 200
     assert client.get(reverse("shop:people", args=[shop.pk])).status_code == 404
 
 
 def test_who_left_can_be_invited_again(client, operator, invited, shop):
-    places.end_membership(operator.memberships.get())
+    memberships.end_membership(operator.memberships.get())
     inviting.accept(invited(), operator)
     assert operator.memberships.filter(shop=shop).count() == 2
 

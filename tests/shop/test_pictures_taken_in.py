@@ -10,9 +10,9 @@ from django.urls import reverse
 from hypothesis import HealthCheck, given, settings
 from PIL import Image, ImageOps
 
-from machines.photos import clean_photo
-from shop.documents.letterhead import logo_picture
-from shop.images import picture_of
+from machines.register.photos import clean_photo
+from shop.paper.documents.letterhead import logo_picture
+from shop.web.images import picture_of
 from tests import hostile
 
 JPEG_STARTS = b"\xff\xd8\xff"

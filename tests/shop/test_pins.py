@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shop.devices.pins import why_refused
-from shop.devices.services import set_pin
-from shop.errors import Refused
+from shop.people.devices.pins import why_refused
+from shop.people.devices.services import set_pin
+from shop.web.errors import Refused
 
 DIGITS = "0123456789"
 

@@ -9,10 +9,11 @@ from django.core import mail
 from django.core.management import CommandError, call_command
 from django.utils import timezone
 
-from machines.models import Recommendation
+from machines.drive.models import Recommendation
 from machines.planning.plans import make_plan, mark_done
-from shop.models import ReminderSent, User
-from shop.planning import reminders
+from shop.calendar import reminders
+from shop.calendar.models import ReminderSent
+from shop.people.models import User
 from tests import factories
 from tests.together import together
 

@@ -9,9 +9,9 @@ from django_otp.oath import hotp
 from django_otp.plugins.otp_static.models import StaticToken
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
-from shop.devices import services
-from shop.devices.sessions import COOKIE
-from shop.models import User
+from shop.people.devices import services
+from shop.people.devices.sessions import COOKIE
+from shop.people.models import User
 from tests.factories import PASSWORD
 
 PAGE = "shop:second_factor"

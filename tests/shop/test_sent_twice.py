@@ -3,16 +3,17 @@
 import pytest
 from django.urls import reverse
 
-from alignment.models import Indicator
-from machines.models import Assembly, Bearing, Belt, Part
-from shop.models import Rate, SentForm, TaxCategory
+from alignment.sweeps.models import Indicator
+from machines.drive.models import Assembly, Bearing, Belt, Part
+from shop.billing.models import Rate, TaxCategory
 from shop.record import our_models
+from shop.web.models import SentForm
 from tests import factories
 
 pytestmark = pytest.mark.django_db
 
 # Records that are entered in a form of their own, but keep no id of it: their page keeps it
-# (`shop.sent`).
+# (`shop.web.idempotency`).
 BY_THE_PAGE = {
     "Rate",
     "TaxCategory",
@@ -78,8 +79,8 @@ WRITTEN_BY_THE_SITE = {
     "Change",
     "ChainLink",
     "ChainHead",
-    "Stir",
-    "WorkedOut",
+    "ChangeCounter",
+    "RefreshState",
     "DueTime",
     "MachineRisk",
 }

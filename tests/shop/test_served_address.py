@@ -8,8 +8,8 @@ from django.test import override_settings
 
 from shop.begin import serving
 from shop.begin.serving import OWN_DATA, Served, own_address, prepare, served_by
-from shop.issuing import check_address
-from shop.served import absolute, served_at, site_address
+from shop.paper.issuing import check_address
+from shop.web.served import absolute, served_at, site_address
 
 
 def test_an_address_of_this_machine_is_found_without_being_told():

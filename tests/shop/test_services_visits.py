@@ -5,10 +5,11 @@ from datetime import UTC, datetime
 
 import pytest
 
-from shop import services
-from shop.composing import Lack
-from shop.errors import Refused
-from shop.models import Document, NumberSeries, Visit
+from shop.hooks import SigningBlocker
+from shop.paper.models import Document
+from shop.visits import numbering, services
+from shop.visits.models import NumberSeries, Visit
+from shop.web.errors import Refused
 from tests import factories
 from tests.together import together
 
@@ -17,7 +18,7 @@ MISSING = "tests.shop.test_services_visits.one_thing_missing"
 
 
 def one_thing_missing(visit):
-    return [Lack("the sub-spindle was not measured", "/somewhere/")]
+    return [SigningBlocker("the sub-spindle was not measured", "/somewhere/")]
 
 
 @pytest.fixture
@@ -69,7 +70,7 @@ def _number_then_fail(firm):
     from django.db import transaction
 
     with transaction.atomic():
-        services.next_number(firm, "visit", datetime.now(tz=UTC).year)
+        numbering.next_number(firm, "visit", datetime.now(tz=UTC).year)
         raise ZeroDivisionError
 
 

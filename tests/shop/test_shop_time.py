@@ -7,7 +7,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from shop.fields import ShopTimeField
+from shop.web.fields import ShopTimeField
 
 
 @pytest.fixture

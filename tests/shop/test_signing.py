@@ -7,12 +7,12 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from alignment.services import save_check
-from machines.services import bring_to_visit
-from shop.models import SignedRecord
-from shop.services import sign_and_issue, sign_visit
-from shop.signed import digest_of, said_by
-from shop.strokes import MOST_POINTS, read_strokes
+from alignment.sweeps.services import save_check
+from machines.visit_work.services import add_machine_to_visit
+from shop.visits.models import SignedRecord
+from shop.visits.services import sign_and_issue, sign_visit
+from shop.visits.signed import digest_of, said_by
+from shop.visits.strokes import MOST_POINTS, read_strokes
 from tests.factories import VisitFactory, item_of, typed_sweep
 
 pytestmark = pytest.mark.usefixtures("nothing_missing")
@@ -97,7 +97,7 @@ def test_the_drawn_line_is_on_the_report_as_a_vector(visit, shop, firm, contract
 @pytest.fixture
 def measured(visit, machine, contractor):
     """A visit at which one check was made."""
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     save_check(
         visit=visit,
         item=item_of(machine, "guide bushing"),

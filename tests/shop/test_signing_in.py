@@ -11,7 +11,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from shop.models import SignIn
+from shop.people.models import SignIn
 from shop.settings import PASSWORD_HASHERS
 from tests.factories import PASSWORD
 

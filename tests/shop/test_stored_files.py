@@ -12,16 +12,18 @@ from django.db import connection
 from django.urls import reverse
 from django.utils import timezone
 
+from machines.drive.inspecting import inspect_belt
 from machines.drive.services import pin_photo
-from machines.models import IncidentPhoto
-from machines.onsite import add_photo
-from machines.services import inspect_belt, log_incident
-from shop.models import Change, Firm
-from shop.trail.rows import file_fields
-from shop.trail.tables import key_of, trailed
-from shop.trail.verifying import verify
-from shop.triggers.migrating import closing_tables
-from shop.triggers.syncing import create_triggers
+from machines.incidents.models import IncidentPhoto
+from machines.incidents.services import log_incident
+from machines.visit_work.services import add_photo
+from shop.audit.models import Change
+from shop.audit.rows import file_fields
+from shop.audit.tables import key_of, trailed
+from shop.people.models import Firm
+from shop.records.triggers.migrating import closing_tables
+from shop.records.triggers.syncing import create_triggers
+from shop.records.verifying import verify
 from tests import factories, hostile
 
 pytestmark = pytest.mark.django_db

@@ -10,14 +10,17 @@ from django.db import IntegrityError, connection, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from machines.models import Part
-from shop.billing import add_charge, issue_statement, remove_charge
-from shop.clock import enter_spell, remove_spell
-from shop.models import Change, Charge, Invitation, Shop, Signature, User, Visit
+from machines.drive.models import Part
+from shop.audit.actor import acting
+from shop.audit.models import Change
+from shop.audit.tables import key_of, trailed
+from shop.billing.models import Charge
+from shop.billing.services import add_charge, issue_statement, remove_charge
+from shop.people.models import Invitation, Shop, User
 from shop.record import our_models, rules_of
-from shop.services import note_come_back, sign_visit
-from shop.trail.actor import acting
-from shop.trail.tables import key_of, trailed
+from shop.visits.clock import enter_spell, remove_spell
+from shop.visits.models import Signature, Visit
+from shop.visits.services import note_come_back, sign_visit
 from tests import factories
 from tests.pages import tight
 

@@ -3,9 +3,9 @@
 import pytest
 from django.db import ProgrammingError, connection, transaction
 
-from machines.models import Part
-from shop.models import ChainLink, Change
-from shop.trail.verifying import chain_troubles
+from machines.drive.models import Part
+from shop.audit.models import ChainLink, Change
+from shop.records.verifying import chain_troubles
 from tests.shop.test_trail import signature_of
 
 pytestmark = [

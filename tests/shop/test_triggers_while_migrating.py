@@ -12,16 +12,17 @@ from django.db import DatabaseError, IntegrityError, connection, models, transac
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from shop import freezing
-from shop.freezing import Freeze
-from shop.models import Change, Visit
+from shop.audit import freezing
+from shop.audit.freezing import Freeze
+from shop.audit.models import Change
+from shop.audit.tables import key_of
+from shop.audit.trigger_catalogue import triggers_in
 from shop.record import Frozen
-from shop.trail.tables import key_of
-from shop.trail.verifying import row_troubles
-from shop.triggers.catalogue import triggers_in
-from shop.triggers.migrating import MESSAGE, guard_migrations, unguard_migrations
-from shop.triggers.syncing import create_triggers, differing, drop_triggers
-from shop.triggers.wanted import wanted_triggers
+from shop.records.triggers.migrating import MESSAGE, guard_migrations, unguard_migrations
+from shop.records.triggers.syncing import create_triggers, differing, drop_triggers
+from shop.records.triggers.wanted import wanted_triggers
+from shop.records.verifying import row_troubles
+from shop.visits.models import Visit
 from tests import factories
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -10,15 +10,17 @@ from django.conf import settings
 from django.urls import reverse
 from django.utils import timezone
 
-from alignment.models import Indicator
-from machines.models import Part, Plan, Thresholds
+from alignment.sweeps.models import Indicator
+from machines.drive.models import Part, Thresholds
+from machines.planning.models import Plan
 from machines.planning.plans import change_plan, make_plan
-from shop.billing import add_charge
-from shop.clock import enter_spell
-from shop.models import Shop, Visit
+from shop.audit.actor import acting
+from shop.billing.services import add_charge
+from shop.billing.views.firms import PARTS
+from shop.people.models import Shop
 from shop.record import our_apps
-from shop.trail.actor import acting
-from shop.views.firms import PARTS
+from shop.visits.clock import enter_spell
+from shop.visits.models import Visit
 from tests import factories
 
 pytestmark = pytest.mark.django_db

@@ -6,11 +6,12 @@ from django.contrib.auth.models import Group
 from django.test import Client
 from django.urls import reverse
 
-from machines.models import Axis, Belt, Machine
-from shop.admin_editing import StampedAdmin
-from shop.models import Membership, Role, User
+from machines.drive.models import Belt
+from machines.register.models import Axis, Machine
+from shop.audit.actor import acting
+from shop.people.admin_editing import StampedAdmin
+from shop.people.models import Membership, Role, User
 from shop.record import our_apps
-from shop.trail.actor import acting
 from tests import factories
 from tests.fuzz.pages import Page
 from tests.together import together

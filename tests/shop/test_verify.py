@@ -14,20 +14,22 @@ from django.db import connection
 from django.utils import timezone
 from pypdf import PdfReader
 
+from machines.drive.models import Part
+from machines.drive.recommending import take_step
 from machines.drive.services import advise_by_hand
-from machines.models import Part
-from machines.planning.meters import leave_out
-from machines.services import read_meter, take_step
-from shop.clock import enter_spell
-from shop.models import ChainHead, ChainLink, Change, Signature
-from shop.services import note_come_back, sign_and_issue, sign_visit
-from shop.trail.head import Head, head
-from shop.trail.signatures import signed_troubles
-from shop.trail.sqlite import digest
-from shop.trail.tables import key_of
-from shop.trail.verifying import chain_troubles, verify
-from shop.triggers.migrating import closing_tables
-from shop.triggers.syncing import create_triggers, drop_triggers
+from machines.register.meter_records import leave_out
+from machines.visit_work.services import read_meter
+from shop.audit.head import Head, head
+from shop.audit.models import ChainHead, ChainLink, Change
+from shop.audit.sqlite import digest
+from shop.audit.tables import key_of
+from shop.records.signatures import signed_troubles
+from shop.records.triggers.migrating import closing_tables
+from shop.records.triggers.syncing import create_triggers, drop_triggers
+from shop.records.verifying import chain_troubles, verify
+from shop.visits.clock import enter_spell
+from shop.visits.models import Signature
+from shop.visits.services import note_come_back, sign_and_issue, sign_visit
 from tests.factories import VisitFactory
 
 pytestmark = pytest.mark.django_db

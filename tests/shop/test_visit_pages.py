@@ -7,9 +7,9 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from machines.services import bring_to_visit
-from shop.models import Visit
-from shop.services import correct_visit, for_work, sign_visit
+from machines.visit_work.services import add_machine_to_visit
+from shop.visits.models import Visit
+from shop.visits.services import correct_visit, for_work, sign_visit
 from tests import factories
 
 SIGNED = {
@@ -83,7 +83,7 @@ def test_a_report_before_signing_says_it_is_a_draft(client, owner, visit):
 def test_a_report_that_cannot_be_made_leaves_the_visit_unsigned(
     client, contractor, visit, settings
 ):
-    settings.REPORT_SECTIONS = ["shop.report.no_such_section"]
+    settings.REPORT_SECTIONS = ["shop.visits.report.no_such_section"]
     with pytest.raises(ImportError):
         page(client, contractor, "sign", visit, SIGNED)
     visit.refresh_from_db()
@@ -101,7 +101,7 @@ def test_a_signed_visit_takes_no_note_to_come_back_for(client, contractor, visit
 def test_a_correction_takes_up_the_same_machines_and_both_name_each_other(
     client, contractor, visit, machine
 ):
-    bring_to_visit(for_work(visit), machine)
+    add_machine_to_visit(for_work(visit), machine)
     visit.come_back_for = "everything"
     visit.save()
     sign_visit(visit, contractor=("A", "B"), customer=("C", "D"))

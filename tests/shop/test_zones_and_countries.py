@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shop.models import Firm, Shop
-from shop.regions import COUNTRIES, region_of
-from shop.zones import UnknownZone, zone_named, zone_names
+from shop.people.models import Firm, Shop
+from shop.web.regions import COUNTRIES, region_of
+from shop.web.zones import UnknownZone, zone_named, zone_names
 
 # CLDR windowsZones, territory 001 (Babel 2.19 carries the table); the city names are tzdata's own.
 CALLED = [

@@ -11,8 +11,9 @@ from decimal import Decimal
 import numpy as np
 from django.urls import reverse
 
-from alignment.models import AcceptanceItem, AdjustingWay, StationMover
-from machines.models import Axis
+from alignment.adjusting.models import AdjustingWay
+from alignment.sheets.models import AcceptanceItem
+from machines.register.models import Axis, StationMover
 from tests import factories
 from tests.simulated.lathe import FRONT, MM, UP, Indicator, Lathe, turn_screws
 

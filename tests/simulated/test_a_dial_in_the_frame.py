@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alignment.geometry.axis import fit_axis
 from alignment.geometry.frame import View
-from alignment.geometry.sweep import fit_sweep
+from alignment.geometry.measure.axis import fit_axis
+from alignment.geometry.measure.sweep import fit_sweep
 from tests.simulated.lathe import Indicator, Lathe
 
 ANGLES = [0, 90, 180, 270]

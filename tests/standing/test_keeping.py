@@ -5,7 +5,7 @@ import datetime
 import pytest
 from django.db import transaction
 
-from shop.standing import standing_of
+from shop.snapshots import standing_of
 from tests import factories
 
 pytestmark = pytest.mark.django_db

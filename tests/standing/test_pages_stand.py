@@ -8,21 +8,24 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from alignment.services import save_check
-from machines.models import Machine
-from machines.services import bring_to_visit, inspect_belt, log_incident, stop_machine
-from shop.models import Role, User
-from shop.places import change_role, end_membership
-from shop.services import note_come_back
-from shop.standing import standing_of, with_generation
-from shop.standing.pages import standing_as_read, standing_for
+from alignment.sweeps.services import save_check
+from machines.drive.inspecting import inspect_belt
+from machines.incidents.services import log_incident
+from machines.incidents.stopping import stop_machine
+from machines.register.models import Machine
+from machines.visit_work.services import add_machine_to_visit
+from shop.people.memberships import change_role, end_membership
+from shop.people.models import Role, User
+from shop.snapshots import standing_of, with_generation
+from shop.snapshots.pages import standing_as_read, standing_for
+from shop.visits.services import note_come_back
 from tests import factories
 
 
 @pytest.fixture
 def check(machine, visit, contractor):
     """A bore swept at the visit."""
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     return save_check(
         visit=visit,
         item=factories.item_of(machine, "guide bushing"),
@@ -104,7 +107,7 @@ def test_what_happened_shows_at_once(client, owner, operator, machine, visit, na
 
 
 def test_what_is_left_to_come_back_for_shows_at_once(client, contractor, machine, visit):
-    bring_to_visit(visit, machine)
+    add_machine_to_visit(visit, machine)
     shown(client, contractor, visit.get_absolute_url())
     note_come_back(visit, "the belt is still to come")
     assert "the belt is still to come" in shown(client, contractor, visit.get_absolute_url())

@@ -6,13 +6,14 @@ import pytest
 from django.db import connection, transaction
 from django.utils import timezone
 
-from alignment.models import AcceptanceItem
-from machines.models import MeterReading
-from shop.models import Shop, Stir, User
-from shop.standing import generations
-from shop.standing.keeping import merge
-from shop.standing.triggers import stirring
-from shop.triggers.syncing import create_triggers, drop_triggers
+from alignment.sheets.models import AcceptanceItem
+from machines.register.models import MeterReading
+from shop.people.models import Shop, User
+from shop.records.triggers.syncing import create_triggers, drop_triggers
+from shop.snapshots import generations
+from shop.snapshots.keeping import merge
+from shop.snapshots.models import ChangeCounter
+from shop.snapshots.triggers import stirring
 from tests import factories
 from tests.together import together
 
@@ -103,7 +104,7 @@ def test_transactions_side_by_side_are_counted_each_and_merged_without_loss():
     settled = all_before()
     merge([shop.pk])
     assert generation(shop) == after
-    apart = Stir.objects.filter(shop_id=shop.pk, xact__gt=0)
+    apart = ChangeCounter.objects.filter(shop_id=shop.pk, xact__gt=0)
     assert not apart.filter(xact__lt=settled).exists()
 
 

@@ -4,8 +4,8 @@ import pytest
 from django.core.management import call_command
 from django.urls import reverse
 
-from alignment.models import MachineRisk
-from shop.models import WorkedOut
+from alignment.drift.models import MachineRisk
+from shop.snapshots.models import RefreshState
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -28,4 +28,4 @@ def test_what_nobody_sees_any_more_goes(client, machine, owner, stranger):
     stranger.save()
     call_command("work_out")
     assert MachineRisk.objects.get().machine == machine
-    assert WorkedOut.objects.filter(what="risk").count() == 1
+    assert RefreshState.objects.filter(what="risk").count() == 1

@@ -11,8 +11,8 @@ from pathlib import Path
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
-from shop.backups.making import make_backup, verify_backup
-from shop.errors import Refused
+from shop.records.backups.making import make_backup, verify_backup
+from shop.web.errors import Refused
 
 
 class Command(BaseCommand):

@@ -9,9 +9,9 @@
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
-from shop.demo import make_demo, sign_ins, write_report
-from shop.errors import Refused
-from shop.served import served_at
+from shop.sandbox.demo import make_demo, sign_ins, write_report
+from shop.web.errors import Refused
+from shop.web.served import served_at
 
 
 class Command(BaseCommand):

@@ -13,10 +13,10 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
-from shop.demo.people import PASSWORD
-from shop.errors import Refused
-from shop.fleet import Asked, make_fleet
-from shop.fleet.people import EVERYWHERE
+from shop.sandbox.demo.people import PASSWORD
+from shop.sandbox.synthetic_data import Asked, make_fleet
+from shop.sandbox.synthetic_data.people import EVERYWHERE
+from shop.web.errors import Refused
 
 
 class Command(BaseCommand):

@@ -1,8 +1,8 @@
 """Take the pictures that README shows, from the demo's own pages and report.
 
 1. Serve the demo database on a free port of this machine.
-2. Sign in as each of the demo's people and take the pages named in `alignment.demo.pictures`.
-3. Draw the first pages of the demo's report from its PDF.
+2. Sign in as each of the demo's people and take the pages named in
+`alignment.sandbox.demo.pictures`. 3. Draw the first pages of the demo's report from its PDF.
 """
 
 import contextlib
@@ -19,7 +19,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from shop.hooks import from_above
-from shop.models import Document
+from shop.paper.models import Document
 
 FOLDER = Path(settings.BASE_DIR) / ".pictures"
 PHONE = {"width": 360, "height": 740}

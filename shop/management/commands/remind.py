@@ -9,7 +9,7 @@ Run it as often as you like and from as many places at once as you like; each th
 
 from django.core.management.base import BaseCommand, CommandError
 
-from shop.planning.reminders import remind_everybody
+from shop.calendar.reminders import remind_everybody
 
 
 class Command(BaseCommand):

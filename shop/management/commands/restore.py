@@ -11,9 +11,9 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
-from shop.backups.restoring import restore
-from shop.errors import Refused
-from shop.trail.verifying import file_troubles
+from shop.records.backups.restoring import restore
+from shop.records.verifying import file_troubles
+from shop.web.errors import Refused
 
 
 class Command(BaseCommand):

@@ -6,11 +6,11 @@ from pathlib import Path
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
-from shop.archive.taking_in import take_in
-from shop.errors import Refused
-from shop.models import SignedRecord
-from shop.packing import Limits
-from shop.trail.signatures import signed_troubles
+from shop.records.archive.taking_in import take_in
+from shop.records.packing import Limits
+from shop.records.signatures import signed_troubles
+from shop.visits.models import SignedRecord
+from shop.web.errors import Refused
 
 
 class Command(BaseCommand):

@@ -5,9 +5,9 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
-from shop.archive.taking_out import take_out
-from shop.errors import Refused
-from shop.models import Shop
+from shop.people.models import Shop
+from shop.records.archive.taking_out import take_out
+from shop.web.errors import Refused
 
 
 class Command(BaseCommand):

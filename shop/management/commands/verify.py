@@ -11,8 +11,8 @@ paper or in a mail: `verify --against HEAD` then shows whether the chain was mad
 
 from django.core.management.base import BaseCommand, CommandError
 
-from shop.trail.head import Head, head
-from shop.trail.verifying import counted, verify
+from shop.audit.head import Head, head
+from shop.records.verifying import counted, verify
 
 
 class Command(BaseCommand):

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from alignment.geometry.crossing import first_crossing
-from alignment.geometry.intervals import Intervals, make_intervals
-from alignment.geometry.outside import outside_circle, outside_limits
-from alignment.geometry.pooling import lend
+from alignment.geometry.drift.first_passage import first_crossing
+from alignment.geometry.drift.intervals import Intervals, make_intervals
+from alignment.geometry.drift.outside import outside_circle, outside_limits
+from alignment.geometry.drift.pooling import lend
 
 U_UM = 1.0
 STEP_UM = 20.0

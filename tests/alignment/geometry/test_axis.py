@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alignment.geometry.axis import fit_axis
-from alignment.geometry.sweep import fit_sweep, fit_sweeps, predicted_readings
+from alignment.geometry.measure.axis import fit_axis
+from alignment.geometry.measure.sweep import fit_sweep, fit_sweeps, predicted_readings
 from alignment.geometry.vectors import region_factor, size_uncertainty
 
 FOUR = [0, 90, 180, 270]

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alignment.geometry.bar import check_bar
+from alignment.geometry.measure.bar import check_bar
 
 Z = np.array([0.0, 50, 100, 150, 200])
 

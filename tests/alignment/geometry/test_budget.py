@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alignment.geometry.budget import (
+from alignment.geometry.measure.budget import (
     Component,
     combine,
     effective_dof,

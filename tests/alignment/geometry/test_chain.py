@@ -2,11 +2,7 @@
 
 import pytest
 
-from alignment.geometry.chain import (
-    checking_order,
-    measured_from,
-    station_path,
-)
+from alignment.geometry.adjust.chain import checking_order, measured_from, station_path
 
 FIVE = {
     "gang tools": "guide bushing",

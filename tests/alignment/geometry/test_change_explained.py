@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alignment.geometry.change import cusum, explain_change, surprises
-from alignment.geometry.drift import WalkPrior
-from alignment.geometry.intervals import make_intervals
+from alignment.geometry.drift.change import cusum, explain_change, surprises
+from alignment.geometry.drift.fit import WalkPrior
+from alignment.geometry.drift.intervals import make_intervals
 from tests.alignment.geometry.fleets import borrow, fleet
 
 YEARLY = [[3.1, 0.2], [2.8, -0.3], [3.2, 0.1], [2.9, 0.0]]

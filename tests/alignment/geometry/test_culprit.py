@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alignment.geometry.culprit import Deviation, explain_bad_chain
+from alignment.geometry.adjust.culprit import Deviation, explain_bad_chain
 
 CHAIN = {
     "headstock spindle": None,

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from alignment.geometry.dial import compare_with_plan, dial_after
-from alignment.geometry.move import Place
-from alignment.geometry.sweep import fit_sweep, predicted_readings
+from alignment.geometry.adjust.dial import compare_with_plan, dial_after
+from alignment.geometry.adjust.move import Place
+from alignment.geometry.measure.sweep import fit_sweep, predicted_readings
 
 FOUR = [0, 90, 180, 270]
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from alignment.geometry.difference import Figured, difference
+from alignment.geometry.measure.difference import Figured, difference
 
 um = st.floats(-500, 500)
 u_um = st.floats(0.01, 50)

@@ -5,8 +5,8 @@ import warnings
 import numpy as np
 import pytest
 
-from alignment.geometry.drift import WalkPrior, fit_drift
-from alignment.geometry.intervals import Visit, intervals_from_visits, make_intervals
+from alignment.geometry.drift.fit import WalkPrior, fit_drift
+from alignment.geometry.drift.intervals import Visit, intervals_from_visits, make_intervals
 
 
 def visit(time, found=None, left=None, **more):

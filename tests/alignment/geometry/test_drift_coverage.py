@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from alignment.geometry.drift import fit_drift
+from alignment.geometry.drift.fit import fit_drift
 from tests.alignment.geometry.fleets import STEP_UM, borrow, covered, fleet
 
 VISITS = [3, 5, 12]

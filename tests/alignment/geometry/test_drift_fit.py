@@ -6,9 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import optimize, stats
 
-from alignment.geometry.drift import WalkPrior, fit_drift
+from alignment.geometry.drift.fit import WalkPrior, fit_drift
+from alignment.geometry.drift.intervals import make_intervals
 from alignment.geometry.gls import least_squares
-from alignment.geometry.intervals import make_intervals
 
 
 def random_intervals(seed, *, series=7, n=6, parts=2, full=False, share=False, incidents=True):

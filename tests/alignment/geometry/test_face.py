@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from alignment.geometry.face import flat_height
+from alignment.geometry.measure.face import flat_height
 
 
 def test_a_flat_level_with_the_crest_of_the_bar_stands_half_a_diameter_up():

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from alignment.geometry.course import Start
-from alignment.geometry.drift import fit_drift, rate_interval
-from alignment.geometry.forecast import forecast
-from alignment.geometry.intervals import make_intervals
-from alignment.geometry.pooling import lend
-from alignment.geometry.tolerance import Circle
+from alignment.geometry.drift.fit import fit_drift, rate_interval
+from alignment.geometry.drift.forecast import forecast
+from alignment.geometry.drift.intervals import make_intervals
+from alignment.geometry.drift.pooling import lend
+from alignment.geometry.drift.prediction import Start
+from alignment.geometry.drift.tolerance import Circle
 from tests.alignment.geometry.fleets import borrow, covered
 
 

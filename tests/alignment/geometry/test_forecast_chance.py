@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from alignment.geometry.outside import outside_circle, outside_limits
-from alignment.geometry.tolerance import Circle, Limits
+from alignment.geometry.drift.outside import outside_circle, outside_limits
+from alignment.geometry.drift.tolerance import Circle, Limits
 
 PLACES = np.array([[0.0, 0.0], [3.0, 4.0], [9.0, 0.0], [0.0, -10.0], [12.0, 9.0], [30.0, 0.0]])
 

@@ -4,14 +4,14 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from alignment.geometry.belief import Belief
-from alignment.geometry.course import Start
-from alignment.geometry.drift import fit_drift
-from alignment.geometry.fans import distance_fan, fan
-from alignment.geometry.forecast import chance_outside, forecast, time_of_risk
-from alignment.geometry.intervals import make_intervals
-from alignment.geometry.outside import outside_circle
-from alignment.geometry.tolerance import Circle, Limits
+from alignment.geometry.drift.fit import fit_drift
+from alignment.geometry.drift.forecast import chance_outside, forecast, time_of_risk
+from alignment.geometry.drift.intervals import make_intervals
+from alignment.geometry.drift.outside import outside_circle
+from alignment.geometry.drift.posterior import Belief
+from alignment.geometry.drift.prediction import Start
+from alignment.geometry.drift.prediction_bands import distance_fan, fan
+from alignment.geometry.drift.tolerance import Circle, Limits
 from tests.alignment.geometry.fleets import U_UM, covered, fleet, true_date
 
 REACH_UM, HORIZON = 15.0, 50.0

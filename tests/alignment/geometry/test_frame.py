@@ -13,7 +13,7 @@ from alignment.geometry.frame import (
     frame_signs,
     side_of_front,
 )
-from alignment.geometry.sweep import fit_sweep
+from alignment.geometry.measure.sweep import fit_sweep
 
 
 def to_frame(right_um, up_um, *view):

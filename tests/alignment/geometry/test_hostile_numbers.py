@@ -3,15 +3,15 @@
 import numpy as np
 import pytest
 
-from alignment.geometry.course import Start
-from alignment.geometry.drift import fit_belief
-from alignment.geometry.forecast import forecast
-from alignment.geometry.intervals import make_intervals
-from alignment.geometry.move import Place
-from alignment.geometry.screws import JackScrews
-from alignment.geometry.sweep import fit_sweep
-from alignment.geometry.tolerance import Limits
-from alignment.geometry.verdict import probability_within
+from alignment.geometry.adjust.move import Place
+from alignment.geometry.adjust.screws import JackScrews
+from alignment.geometry.drift.fit import fit_belief
+from alignment.geometry.drift.forecast import forecast
+from alignment.geometry.drift.intervals import make_intervals
+from alignment.geometry.drift.prediction import Start
+from alignment.geometry.drift.tolerance import Limits
+from alignment.geometry.measure.sweep import fit_sweep
+from alignment.geometry.measure.verdict import probability_within
 
 MOVES = make_intervals(np.ones((1, 4)), np.array([[1.0, 2.0, 0.5, 1.5]]), 1.0, 1.0)
 

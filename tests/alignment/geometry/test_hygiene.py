@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from alignment.geometry.hygiene import studentised_residuals, sweep_warnings
-from alignment.geometry.sweep import fit_sweep, predicted_readings
+from alignment.geometry.measure.hygiene import studentised_residuals, sweep_warnings
+from alignment.geometry.measure.sweep import fit_sweep, predicted_readings
 
 FOUR = [0, 90, 180, 270]
 EIGHT = list(range(0, 360, 45))

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from alignment.geometry import steps
-from alignment.geometry.change import CHARTED, has_grown, surprises
-from alignment.geometry.drift import WalkPrior, fit_drift
-from alignment.geometry.intervals import make_intervals
+from alignment.geometry.drift import steps
+from alignment.geometry.drift.change import CHARTED, has_grown, surprises
+from alignment.geometry.drift.fit import WalkPrior, fit_drift
+from alignment.geometry.drift.intervals import make_intervals
 
 U_UM, WALK_UM2 = 0.5, 0.3
 

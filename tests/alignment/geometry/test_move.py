@@ -4,13 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from alignment.geometry.move import (
-    ControlOffset,
-    FreeShift,
-    KeyedAxis,
-    KeyIn,
-    Place,
-)
+from alignment.geometry.adjust.move import ControlOffset, FreeShift, KeyedAxis, KeyIn, Place
 
 FOUR = [0, 90, 180, 270]
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from alignment.geometry.tolerance import offset_allowed_um
+from alignment.geometry.drift.tolerance import offset_allowed_um
 
 
 @pytest.mark.parametrize(

@@ -7,13 +7,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alignment.geometry.axis import fit_axis
-from alignment.geometry.bar import check_bar
-from alignment.geometry.conditions import Conditions
-from alignment.geometry.face import flat_height
-from alignment.geometry.outcome import face_outcome, sweep_outcome
-from alignment.geometry.sweep import fit_sweep, predicted_readings
-from alignment.geometry.travel import bar_outcome, flat_outcome
+from alignment.geometry.measure.axis import fit_axis
+from alignment.geometry.measure.bar import check_bar
+from alignment.geometry.measure.conditions import Conditions
+from alignment.geometry.measure.face import flat_height
+from alignment.geometry.measure.outcome import face_outcome, sweep_outcome
+from alignment.geometry.measure.sweep import fit_sweep, predicted_readings
+from alignment.geometry.measure.travel import bar_outcome, flat_outcome
 
 FOUR = (0, 90, 180, 270)
 EIGHT = tuple(range(0, 360, 45))

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from alignment.geometry.placing import Link, place_stations
+from alignment.geometry.adjust.positions import Link, place_stations
 
 U = np.eye(2)
 U4 = np.diag([1.0, 1.0, 4.0, 4.0])

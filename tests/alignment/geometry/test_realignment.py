@@ -10,12 +10,12 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from alignment.geometry.axis import fit_axis
-from alignment.geometry.dial import compare_with_plan
-from alignment.geometry.move import FreeShift, Place
-from alignment.geometry.screws import JackScrews
-from alignment.geometry.sweep import fit_sweep, predicted_readings
-from alignment.geometry.verdict import Verdict, coverage_factor, decide
+from alignment.geometry.adjust.dial import compare_with_plan
+from alignment.geometry.adjust.move import FreeShift, Place
+from alignment.geometry.adjust.screws import JackScrews
+from alignment.geometry.measure.axis import fit_axis
+from alignment.geometry.measure.sweep import fit_sweep, predicted_readings
+from alignment.geometry.measure.verdict import Verdict, coverage_factor, decide
 
 EIGHT = list(range(0, 360, 45))
 NEAR, FAR = 0.0, 60.0

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from alignment.geometry.repeats import average_sweeps
-from alignment.geometry.sweep import fit_sweep, predicted_readings
+from alignment.geometry.measure.repeats import average_sweeps
+from alignment.geometry.measure.sweep import fit_sweep, predicted_readings
 
 FOUR = [0, 90, 180, 270]
 

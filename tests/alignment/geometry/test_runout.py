@@ -5,12 +5,12 @@ import math
 import numpy as np
 import pytest
 
-from alignment.geometry.conditions import Conditions
-from alignment.geometry.judging import judge
-from alignment.geometry.outcome import sweep_outcome
-from alignment.geometry.runout import oval_in_offset, run_out, shows_oval
-from alignment.geometry.sweep import fit_sweep
-from alignment.geometry.verdict import Rule, Verdict
+from alignment.geometry.measure.conditions import Conditions
+from alignment.geometry.measure.judging import judge
+from alignment.geometry.measure.outcome import sweep_outcome
+from alignment.geometry.measure.runout import oval_in_offset, run_out, shows_oval
+from alignment.geometry.measure.sweep import fit_sweep
+from alignment.geometry.measure.verdict import Rule, Verdict
 
 
 def clock(points):

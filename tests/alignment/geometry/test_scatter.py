@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from alignment.geometry.scatter import reading_uncertainty
+from alignment.geometry.measure.scatter import reading_uncertainty
 
 
 @pytest.mark.parametrize(

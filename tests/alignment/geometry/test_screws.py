@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alignment.geometry.move import Place
-from alignment.geometry.screws import JackScrews
-from alignment.geometry.sweep import fit_sweep
+from alignment.geometry.adjust.move import Place
+from alignment.geometry.adjust.screws import JackScrews
+from alignment.geometry.measure.sweep import fit_sweep
 
 THREE = (0, 120, 240)
 

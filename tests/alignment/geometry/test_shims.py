@@ -2,8 +2,8 @@
 
 import pytest
 
-from alignment.geometry.move import Place
-from alignment.geometry.shims import ShimmedFeet
+from alignment.geometry.adjust.move import Place
+from alignment.geometry.adjust.shims import ShimmedFeet
 
 STOCK = (10, 25, 50, 100)
 

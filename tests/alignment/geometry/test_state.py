@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from alignment.geometry.chain import measured_from, station_path
-from alignment.geometry.state import BEFORE_A_CRASH, NOT_MEASURED, STALE, Knock, check_state
+from alignment.geometry.adjust.chain import measured_from, station_path
+from alignment.geometry.adjust.state import BEFORE_A_CRASH, NOT_MEASURED, STALE, Knock, check_state
 
 # The usual chain (common practice, no source).
 DATUM = {

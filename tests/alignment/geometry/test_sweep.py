@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alignment.geometry.sweep import fit_sweep, fit_sweeps, predicted_readings
+from alignment.geometry.measure.sweep import fit_sweep, fit_sweeps, predicted_readings
 from alignment.geometry.vectors import clock_position, region_factor
 
 FOUR = [0, 90, 180, 270]

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from alignment.geometry.sweep import fit_sweeps, predicted_readings
+from alignment.geometry.measure.sweep import fit_sweeps, predicted_readings
 from alignment.geometry.vectors import region_factor
 
 COUNT = 10_000

@@ -6,12 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from alignment.geometry.verdict import (
-    Verdict,
-    coverage_factor,
-    decide,
-    probability_within,
-)
+from alignment.geometry.measure.verdict import Verdict, coverage_factor, decide, probability_within
 
 CASES = [
     # value, u, upper, lower, verdict

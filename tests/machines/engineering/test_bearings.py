@@ -4,12 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from machines.engineering.bearings import (
-    defect_frequencies,
-    life_used,
-    match_peaks,
-    rating_life,
-)
+from machines.engineering.bearings import defect_frequencies, life_used, match_peaks, rating_life
 
 
 def small_bearing(speed_rpm=6000):

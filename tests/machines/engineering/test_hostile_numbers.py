@@ -21,9 +21,7 @@ from machines.engineering.due import Interval, Record, due
 from machines.engineering.life import fit_weibull
 from machines.engineering.meters import MeterReading, accumulate, projection, usage_rate
 from machines.engineering.repair_rates import grouped_power_law, mtbf, power_law
-from machines.engineering.replacement_age import (
-    replacement_age,
-)
+from machines.engineering.replacement_age import replacement_age
 from machines.engineering.trends import trend
 from machines.engineering.trips import trips
 

@@ -11,13 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import t as student
 
-from machines.engineering.meters import (
-    MeterReading,
-    accumulate,
-    days_utc,
-    projection,
-    usage_rate,
-)
+from machines.engineering.meters import MeterReading, accumulate, days_utc, projection, usage_rate
 
 START = datetime(2025, 1, 6, 8, tzinfo=UTC)
 

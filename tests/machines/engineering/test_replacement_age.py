@@ -10,11 +10,7 @@ from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
 
 from machines.engineering.life import fit_weibull, mean_life_h
-from machines.engineering.replacement_age import (
-    age_cost_per_h,
-    best_age_h,
-    replacement_age,
-)
+from machines.engineering.replacement_age import age_cost_per_h, best_age_h, replacement_age
 
 WEARING = fit_weibull([1450, 1900, 2300, 2350, 2800, 3100, 2050, 2600], [900, 1500])
 SCATTERED = fit_weibull([200, 900, 1500, 2600], [800, 3000])

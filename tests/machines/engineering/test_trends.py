@@ -5,12 +5,7 @@ from itertools import permutations
 import numpy as np
 import pytest
 
-from machines.engineering.trends import (
-    handbook_trend,
-    laplace_trend,
-    reverse_arrangements,
-    trend,
-)
+from machines.engineering.trends import handbook_trend, laplace_trend, reverse_arrangements, trend
 
 SLOWING = [5, 40, 43, 175, 389, 712, 747, 795, 1299, 1478]
 QUICKENING = [600, 1000, 1250, 1350, 1420, 1460, 1490]

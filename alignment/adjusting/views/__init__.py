@@ -1,0 +1,1 @@
+"""Pages of positions, adjustments, cards and saved checks."""

@@ -1,0 +1,106 @@
+"""The part of the service report about drift: what each item did since last time, and when it is
+likely to be out."""
+
+from dataclasses import dataclass
+
+from django.utils import timezone
+from reportlab.graphics.shapes import Drawing
+
+from machines.register.models import Machine, VisitedMachine
+from machines.register.report import visited
+from shop.paper.documents import Column, data_table, figure, heading, paragraph
+from shop.paper.palettes import PRINT
+
+from . import words
+from .estimates import drifts
+from .pictures import series_figure
+
+COLUMNS = [
+    Column("Item", 1.3),
+    Column("Since it was last left", 1.8),
+    Column("Drifts by", 2.0),
+    Column("Outside now", 0.85),
+    Column("Check by", 1.15),
+]
+PICTURE_WIDTH = 300
+METHOD = (
+    "Drift is what moved between where one visit left an item and where the next found it; what "
+    "was adjusted is none. Rates by generalised least squares with the stated uncertainties, 95 % "
+    "intervals in brackets. To check by: the day the chance of being outside passes {risk}. No "
+    "forecast covers a knock."
+)
+
+
+@dataclass(frozen=True)
+class _Told:
+    """What is told of one machine, ready to be laid out."""
+
+    machine: Machine
+    risk: float
+    rows: list
+    drawing: Drawing
+    caption: str
+
+
+def drift(report):
+    """A table for each machine visited and the picture of its item most likely to be out."""
+    told = report.once(_told)
+    if not told:
+        return []
+    flowables = []
+    for one in told:
+        flowables += [
+            heading(f"Drift of machine {one.machine.number}"),
+            data_table(COLUMNS, one.rows),
+            figure(one.drawing, one.caption, width=PICTURE_WIDTH),
+        ]
+    risk = words.risk_words(told[-1].risk)
+    return [*flowables, paragraph(METHOD.format(risk=risk), small=True)]
+
+
+def _told(report):
+    """A `_Told` for each machine visited that has moved since a visit before."""
+    until = report.visit.signed_at or timezone.now()
+    machines = _seen_before(report, until)
+    if not machines:
+        return []
+    found = drifts(machines, until=until, changes=True)
+    moved = {machine: [one for one in found[machine.pk] if one.moves] for machine in machines}
+    return [_machine(report, machine, items) for machine, items in moved.items() if items]
+
+
+def _seen_before(report, until):
+    """The machines visited that other visits had seen by then: a first visit shows no move."""
+    machines = [here.machine for here in report.once(visited)]
+    others = VisitedMachine.objects.filter(machine__in=machines).exclude(visit=report.visit)
+    before = set(others.exclude(visit__arrived_at__gt=until).values_list("machine", flat=True))
+    return [machine for machine in machines if machine.pk in before]
+
+
+def _machine(report, machine, items):
+    drawn = max(items, key=lambda one: one.chance or 0.0)
+    return _Told(
+        machine,
+        items[0].risk,
+        [_row(report, one) for one in items],
+        series_figure(drawn, report.unit).drawing(PRINT),
+        f"Machine {machine.number}, {drawn.item}: over the visits, with the forecast",
+    )
+
+
+def _row(report, one):
+    change = words.change_words(one, report.unit)
+    interval = words.interval_words(one, report.unit)
+    speed = words.speed_words(one, report.unit)
+    return [
+        str(one.item),
+        change or "not measured at two visits in a row",
+        speed if speed == "not known" else f"{speed}\n({interval})",
+        words.chance_or_more(one.chance, loose=not one.position_known),
+        _check_by(one),
+    ]
+
+
+def _check_by(one):
+    """The day to check by, or the reason why it is at once."""
+    return words.next_check_words(one) if one.position_known else one.series.state.words

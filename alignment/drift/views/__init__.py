@@ -1,0 +1,1 @@
+"""Pages of drift and of an item over the visits."""

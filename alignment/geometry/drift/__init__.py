@@ -1,0 +1,1 @@
+"""From figures over the visits to rates, steps and forecasts."""

@@ -1,0 +1,1 @@
+"""From readings to a figure with its uncertainty and verdict."""

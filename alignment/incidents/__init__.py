@@ -1,0 +1,1 @@
+"""The crash log with the stations that were hit, and what triage needs of chain and sheet."""

@@ -1,0 +1,1 @@
+"""Pages that make and change machines, their stations and sheets."""

@@ -1,0 +1,1 @@
+"""Demo and made-up data of chains, sheets, sweeps and moves."""

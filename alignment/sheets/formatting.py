@@ -1,0 +1,235 @@
+"""What a page says of a sweep that was worked out: figures in words, hints, the move to make."""
+
+import math
+import re
+from dataclasses import dataclass
+from urllib.parse import urlencode
+
+from alignment.geometry.measure.quantity import (
+    BOW_FRONT,
+    BOW_UP,
+    FRONT,
+    RUNOUT_FAR,
+    RUNOUT_NEAR,
+    TILT,
+    TILT_FRONT,
+    TILT_UP,
+)
+from alignment.geometry.measure.verdict import Rule
+from shop.lengths import UNIT_SYMBOLS, format_length
+
+from .directions import movers_of, way_words
+
+# Where a tolerance would stand of what is swept for the record.
+NO_LIMIT = "no limit"
+# A length typed without its unit.
+BARE_NUMBER = re.compile(r"[-+−.,\d\s]+")
+# About a tenth of a micrometre or less in each unit.
+UNCERTAINTY_PLACES = {"in": 6, "mm": 4, "um": 2}
+# Inches nearer than this to two decimals are meant as such.
+ROUND_INCH = 1e-6
+# What plus and minus mean where only one of them is allowed.
+DIRECTIONS = {
+    FRONT: ("to the front", "to the rear"),
+    "up": ("high", "low"),
+    TILT_FRONT: ("to the front", "to the rear"),
+    TILT_UP: ("high", "low"),
+}
+SURFACE_WORDS = {
+    ("face", TILT): "Squareness",
+    ("face", TILT_FRONT): "Squareness, sideways",
+    ("face", TILT_UP): "Squareness, in height",
+    ("bar", TILT): "Parallelism",
+    ("bar", TILT_FRONT): "Parallelism, sideways",
+    ("bar", TILT_UP): "Parallelism, in height",
+    ("bar", RUNOUT_NEAR): "Bar runs out, near",
+    ("bar", RUNOUT_FAR): "Bar runs out, far",
+    ("bar", BOW_FRONT): "Straight sideways",
+    ("bar", BOW_UP): "Straight in height",
+    ("flat", "up"): "Centre height",
+    ("flat", FRONT): "Centre position",
+}
+# What the guard band of a verdict is, by the rule that was chosen.
+RULES = {
+    Rule.ONE_SIDED: "95 % one-sided, the default of ISO 14253-1",
+    Rule.EXPANDED: "the expanded uncertainty, k about 2",
+}
+# The picture's address carries this many decimals of a micrometre.
+PLACES_UM = 4
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One computed figure as it stands on a page."""
+
+    label: str
+    value: str
+    note: str = ""
+    main: bool = False
+
+
+def stated_error(error_um, travel_um, show):
+    """An indicator's stated error in words: of its whole range, or per travel; ``show`` writes a
+    length."""
+    said = f"± {show(error_um)}"
+    return said if travel_um is None else f"{said} per {show(travel_um)} of travel"
+
+
+def length(value_um, unit, *, signed=False, places=None):
+    """A computed length as text, a word where it is not known."""
+    if value_um is None or not math.isfinite(value_um):
+        return "not known"
+    return format_length(value_um, unit, signed=signed, places=places, with_unit=True)
+
+
+def uncertainty(value_um, unit):
+    """A computed uncertainty as text, to a place more than a length where that says more."""
+    return length(value_um, unit, places=UNCERTAINTY_PLACES[unit])
+
+
+def unit_beside(typed, unit):
+    """The unit a typed length was taken in, "" where it was typed along."""
+    return UNIT_SYMBOLS[unit] if BARE_NUMBER.fullmatch(typed) else ""
+
+
+def as_typed(typed, unit):
+    """A length as it was typed, with the unit it was taken in."""
+    return f"{typed} {unit_beside(typed, unit)}".rstrip()
+
+
+def measure(value_um, unit, record, *, signed=False):
+    """A figure of an item or a check as text, per its stated length where it is a tilt."""
+    text = length(value_um, unit, signed=signed)
+    known = value_um is not None and math.isfinite(value_um)
+    return f"{text} {per_words(record.per_mm, unit)}" if record.is_tilt and known else text
+
+
+def stated(value_um, unit, record):
+    """A figure as a sheet states it, digit for digit, per its stated length where it is a tilt."""
+    text = format_length(value_um, unit, with_unit=True)
+    return f"{text} {per_words(record.per_mm, unit)}" if record.is_tilt else text
+
+
+def per_words(per_mm, unit):
+    """The length that a tilt is stated for; in inches where that is a round figure."""
+    inches = float(per_mm) / 25.4
+    if unit == "in" and abs(inches - round(inches, 2)) < ROUND_INCH:
+        return f"per {round(inches, 2):g} in"
+    return f"per {float(per_mm):g} mm"
+
+
+def quantity_words(item):
+    """What is measured, by the trade's word for it on this surface."""
+    return SURFACE_WORDS.get((item.surface, item.quantity)) or capitalised(
+        item.get_quantity_display()
+    )
+
+
+def capitalised(text):
+    return text[:1].upper() + text[1:]
+
+
+def limits(record, unit):
+    """The limits of an item or a check in words, with the direction that alone is allowed."""
+    item = getattr(record, "item", record)
+    lower_um, upper_um = record.limits_um
+    if lower_um is None and upper_um is None:
+        return NO_LIMIT
+    text = limits_between(lower_um, upper_um, unit)
+    if record.is_tilt:
+        text = f"{text} {per_words(record.per_mm, unit)}"
+    if record.at_mm is not None:
+        text = f"{text} at {float(record.at_mm):g} mm"
+    if record.nominal_um:
+        text = f"{text} about {_limit(record.nominal_um, unit)} from the axis"
+    direction = _only(item, record)
+    return f"{text}, {direction}" if direction else text
+
+
+def limits_between(lower, upper, unit):
+    """A lower and an upper limit in words; one of them or both may be None."""
+    if lower is None and upper is None:
+        return NO_LIMIT
+    if lower is None:
+        return f"up to {_limit(upper, unit)}"
+    if upper is None:
+        return f"from {_limit(lower, unit)}"
+    if lower == -upper:
+        return f"± {_limit(upper, unit)}"
+    return f"{_limit(lower, unit)} to {_limit(upper, unit)}"
+
+
+def _only(item, record):
+    """The one direction that limits from zero on leave open; "" where they leave both."""
+    if item.quantity not in DIRECTIONS:
+        return ""
+    plus, minus = DIRECTIONS[item.quantity]
+    thing = "free end only " if item.surface == "bar" else "only "
+    lower_um, upper_um = record.limits_um
+    if lower_um is not None and lower_um >= 0:
+        return thing + plus
+    if upper_um is not None and upper_um <= 0:
+        return thing + minus
+    return ""
+
+
+def _limit(value_um, unit):
+    return format_length(value_um, unit, with_unit=True)
+
+
+def sweep_words(sweep, number=None):
+    """Which of a check's sweeps this is: its number, its plane, its side."""
+    words = [f"Sweep {number}"] if number else []
+    if sweep.z_mm is not None:
+        words.append(f"plane at {float(sweep.z_mm):g} mm")
+    if sweep.side:
+        words.append(f"bar {sweep.get_side_display()}{', turned' if sweep.turned else ''}")
+    if sweep.diameter_um is not None:
+        words.append("on the bar as it turned")
+    elif sweep.surface == "flat":
+        words.append("along the flat")
+    return ", ".join(words)
+
+
+def place_words(reading):
+    """Where a reading was taken: along a bar, along a flat, or at a clock position."""
+    if reading.z_mm is not None:
+        return f"{float(reading.z_mm):g} mm"
+    return f"{reading.place}" if reading.place else f"{reading.angle_deg:g}°"
+
+
+def move(item, measured, unit):
+    """How far the station would have to go to run true, in words; "" where it does, or where it
+    is no offset that is asked for.
+
+    An axis is named where it moves the station; one query.
+    """
+    if item.is_tilt or measured.bar or item.station.datum_id is None or item.closes_a_loop:
+        return ""
+    return way_words(-measured.front_um, -measured.up_um, unit, movers_of(item.station))
+
+
+def picture_query(place, phase, unit):
+    """Where something stands, as `alignment.sweeps.pictures.place_of` gives it, for the address of
+    its picture."""
+    query = {"phase": phase, "unit": unit}
+    if hasattr(place, "z_mm"):
+        points = zip(place.z_mm, place.front_um, place.up_um, strict=True)
+        query["line"] = ",".join(":".join(map(_short, point)) for point in points)
+        return urlencode(query)
+    query |= {
+        "front": _short(place.front_um),
+        "up": _short(place.up_um),
+        "verdict": place.verdict,
+        "residuals": ",".join(f"{angle:g}:{_short(left)}" for angle, left in place.residuals),
+    }
+    if place.covariance_um2 is not None:
+        (ff, fu), (_, uu) = place.covariance_um2
+        query |= {"covariance": ",".join(_short(part) for part in (ff, fu, uu))}
+        query |= {} if math.isinf(place.dof) else {"dof": f"{place.dof:g}"}
+    return urlencode(query)
+
+
+def _short(value):
+    text = f"{value:.{PLACES_UM}f}"
+    return text.removeprefix("-") if not text.strip("-0.") else text

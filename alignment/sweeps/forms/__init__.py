@@ -1,0 +1,1 @@
+"""What is typed on the alignment pages, checked before a service sees it."""

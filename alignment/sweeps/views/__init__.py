@@ -1,0 +1,1 @@
+"""Pages of sweeps, indicators and the blank check sheet."""

@@ -1,0 +1,184 @@
+"""The sweep page: readings go in, the offset and the verdict come out as they are typed."""
+
+from urllib.parse import urlencode
+
+from django.contrib import messages
+from django.http import HttpResponseBadRequest
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
+
+from alignment.geometry.frame import RIGHT
+from alignment.sheets import formatting
+from alignment.sheets.cautions import SWEEPING
+from alignment.sheets.models import AcceptanceItem
+from alignment.sheets.services import line_without_limit
+from alignment.sweeps.drafts import draft_of, drop_draft, keep_draft
+from alignment.sweeps.forms.initial import correcting, fresh, redrawn
+from alignment.sweeps.forms.picture import PictureForm
+from alignment.sweeps.forms.rows import BarEntry, FlatEntry
+from alignment.sweeps.forms.sweep import SweepEntry
+from alignment.sweeps.measuring import BAR, FLAT
+from alignment.sweeps.models import Indicator
+from alignment.sweeps.pictures import svg_response
+from alignment.sweeps.preview import shown_trial, trial_figure
+from alignment.sweeps.services import save_check
+from shop.web.errors import Refused
+
+from .workplace import corrected_check, item_at, station_at, tell_it_is_signed, visit_worked_on
+
+ENTRIES = {BAR: BarEntry, FLAT: FlatEntry}
+REDRAW, SAVE, AFRESH = "show", "save", "afresh"
+NEXT = "next"  # what SAVE says when the next line is to be swept at once
+
+
+def sweep(request, visit_pk, pk):
+    """Sweep one acceptance item at a visit: lay the boxes out, work it out, save it."""
+    visit = visit_worked_on(request, visit_pk)
+    item = item_at(visit, request, pk)
+    corrected = corrected_check(visit, request, item)
+    if visit.is_signed and request.method != "POST":
+        tell_it_is_signed(request, visit)
+        return redirect(visit)
+    saving = SAVE in request.POST
+    if AFRESH in request.POST:
+        drop_draft(request.user, visit, item, request.POST[AFRESH])
+        return redirect(request.get_full_path())
+    entry = _entry(request, visit, item, corrected, whole=saving)
+    if saving and entry.is_valid() and (check := _saved(request, visit, item, entry, corrected)):
+        drop_draft(request.user, visit, item, check.phase)
+        return _lead_on(request, visit, check)
+    if request.method == "POST":
+        keep_draft(request.user, visit, item, entry.form.data)
+    return _page(request, visit, item, entry, corrected)
+
+
+def _lead_on(request, visit, check):
+    """To the next sweep where that was asked for and there is one, else to the saved check."""
+    waiting = None
+    if request.POST[SAVE] == NEXT and not check.corrects_id:
+        waiting = AcceptanceItem.objects.next_to_sweep(visit, check.item, check.phase)
+    if waiting is None:
+        messages.success(request, f"Saved {check.phase}: {check.verdict}.")
+        return redirect(check)
+    messages.success(request, f"Saved {check.item}, {check.phase}: {check.verdict}.")
+    address = reverse("alignment:sweep", args=[visit.pk, waiting.pk])
+    return redirect(f"{address}?{urlencode({'phase': check.phase})}")
+
+
+def _entry(request, visit, item, corrected, *, whole):
+    """What was sent, or what a fresh page starts with."""
+    unit = request.user.length_unit
+    if REDRAW in request.POST:
+        data, refusal = redrawn(request.POST, request.POST[REDRAW], item)
+        if refusal:
+            messages.error(request, refusal)
+    elif request.method == "POST":
+        data = request.POST
+    elif corrected:
+        data = correcting(corrected)
+    else:
+        data = fresh(visit, item, request.user, request.GET.get("phase"))
+    if request.method != "POST" and (draft := draft_of(request.user, visit, item, data["phase"])):
+        data, request.draft = draft.data, draft
+    return _read(request, visit, item, data, unit=unit, whole=whole)
+
+
+def _read(request, visit, item, data, **how):
+    """What was sent or filled in, read as the surface of the item asks for."""
+    entry = ENTRIES.get(item.surface, SweepEntry)
+    return entry(data, item=item, indicators=Indicator.objects.for_visit(visit), **how)
+
+
+def _saved(request, visit, item, entry, corrected):
+    """The check that was saved; None when it was refused, which the form then says."""
+    said = entry.form.cleaned_data
+    try:
+        return save_check(
+            visit=visit,
+            item=item,
+            phase=corrected.phase if corrected else said["phase"],
+            sweeps=entry.sweeps(),
+            made_by=request.user,
+            note=said["note"],
+            corrects=corrected,
+            entry_id=said["entry_id"],
+        )
+    except (Refused, ValueError) as refusal:
+        entry.form.add_error(None, str(refusal))
+
+
+def sides_of(item):
+    """What lies at the right and at the left of the item's dial."""
+    return ("front", "rear") if item.view.front_at == RIGHT else ("rear", "front")
+
+
+def _waiting(visit, item, entry, corrected):
+    """The line to sweep after this one; None for a correction, which is one sweep."""
+    if corrected:
+        return None
+    return AcceptanceItem.objects.next_to_sweep(visit, item, entry.form["phase"].value())
+
+
+def _page(request, visit, item, entry, corrected):
+    machine = item.station.machine
+    return render(
+        request,
+        "alignment/sweep.html",
+        {
+            "visit": visit,
+            "item": item,
+            "machine": machine,
+            "machine_url": machine.get_absolute_url(),
+            "entry": entry,
+            "form": entry.form,
+            "corrected": corrected,
+            "here": request.get_full_path(),
+            "sides": sides_of(item),
+            "waiting": _waiting(visit, item, entry, corrected),
+            "draft": getattr(request, "draft", None),
+            "tolerance": formatting.limits(item, entry.unit),
+            "cautions": SWEEPING,
+        }
+        | shown_trial(visit, item, entry),
+    )
+
+
+@require_POST
+def sweep_without_limit(request, visit_pk, pk):
+    """Begin to sweep a station that no line of a sheet speaks of: there is nothing to hold it
+    against, so it is swept for the record."""
+    visit = visit_worked_on(request, visit_pk)
+    station = station_at(visit, request, pk)
+    try:
+        line = line_without_limit(station, made_by=request.user)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect(visit)
+    return redirect("alignment:sweep", visit.pk, line.pk)
+
+
+@require_POST
+def try_sweep(request, visit_pk, pk):
+    """What the readings typed so far say, as the part of the sweep page that shows it."""
+    visit = visit_worked_on(request, visit_pk)
+    item = item_at(visit, request, pk)
+    entry = _read(request, visit, item, request.POST, unit=request.user.length_unit)
+    keep_draft(request.user, visit, item, request.POST)
+    context = {"entry": entry} | shown_trial(visit, item, entry)
+    return render(request, "alignment/sweep_live.html", context)
+
+
+@require_GET
+def try_picture(request, visit_pk, pk):
+    """Where the axis sits by the figures in the address."""
+    visit = visit_worked_on(request, visit_pk)
+    item = item_at(visit, request, pk)
+    form = PictureForm(request.GET)
+    if not form.is_valid():
+        return HttpResponseBadRequest("The address of this picture is not whole.")
+    if bool(form.cleaned_data["line"]) != item.is_tilt:
+        return HttpResponseBadRequest("This picture is of something else than the item.")
+    given = form.cleaned_data
+    figure = trial_figure(visit, item, form.place(), given["phase"], given["unit"])
+    return svg_response(figure, str(item), request.GET.get("palette"))

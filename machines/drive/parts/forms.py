@@ -1,0 +1,82 @@
+"""What people type about parts, checked."""
+
+from django import forms
+
+from machines.drive.models import Part
+
+LARGEST_FILE = 2_000_000
+
+
+class PartForm(forms.ModelForm):
+    """A part of one keeper's register; its number is unique there."""
+
+    class Meta:
+        model = Part
+        fields = [
+            "number",
+            "description",
+            "maker",
+            "price",
+            "lead_time_days",
+            "minimum",
+            "on_shelf",
+            "in_van",
+        ]
+
+    def __init__(self, *args, keeper=None, **kwargs):
+        super().__init__(*args, **kwargs)
+        if keeper is not None:
+            self.instance.shop, self.instance.firm = keeper.shop, keeper.firm
+
+    def clean_number(self):
+        number = self.cleaned_data["number"]
+        same = Part.objects.filter(
+            shop=self.instance.shop, firm=self.instance.firm, number=number
+        ).exclude(pk=self.instance.pk)
+        if same.exists():
+            raise forms.ValidationError(f"There is a part {number} in this register already.")
+        return number
+
+
+class KeeperForm(forms.Form):
+    """Whose register it is about; left out where a person writes in one only."""
+
+    keeper = forms.ChoiceField(label="Kept by")
+
+    def __init__(self, *args, keepers, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.keepers = {keeper.key: keeper for keeper in keepers}
+        self.fields["keeper"].choices = [(k.key, k.name) for k in keepers]
+        if len(keepers) == 1:
+            self.fields["keeper"].initial = keepers[0].key
+            self.fields["keeper"].widget = forms.HiddenInput()
+
+    @property
+    def chosen(self):
+        """The keeper that was chosen."""
+        return self.keepers[self.cleaned_data["keeper"]]
+
+
+class ListForm(KeeperForm):
+    """A list of parts, as a file, or as text once it was looked at."""
+
+    file = forms.FileField(
+        label="File",
+        required=False,
+        widget=forms.FileInput(attrs={"accept": ".csv,.txt,text/csv,text/plain"}),
+    )
+    text = forms.CharField(required=False, widget=forms.HiddenInput, strip=False)
+
+    def clean(self):
+        given = super().clean()
+        if file := given.get("file"):
+            if file.size > LARGEST_FILE:
+                self.add_error("file", "The file is over 2 MB; bring it in by pieces.")
+                return given
+            try:
+                given["text"] = file.read().decode("utf-8-sig")
+            except UnicodeDecodeError:
+                self.add_error("file", "The file is not UTF-8 text; save it as CSV UTF-8.")
+        elif not given.get("text"):
+            self.add_error("file", "Choose a file.")
+        return given

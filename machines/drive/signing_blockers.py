@@ -1,0 +1,66 @@
+"""What a visit still lacks, as far as the machines app can tell."""
+
+from django.db.models import Q
+from django.urls import reverse
+
+from machines.incidents.models import CheckLine
+from machines.register.models import Machine
+from shop.hooks import SigningBlocker
+
+from .models import Recommendation
+
+Urgency = Recommendation.Urgency
+
+
+def urgent_replacements_left_open(visit):
+    """Urgent replacements at the machines visited that nobody has dealt with; two queries.
+
+    One that must come before the machine runs again is left open while the machine may run and
+    the part is neither fitted nor declined. One for this visit is left open while nobody has said
+    anything to it: fitted, approved, put off or declined.
+    """
+    advice = Recommendation.objects.open().filter(machine__visited__visit=visit).distinct()
+    running = Machine.objects.with_stop_state().filter(visited__visit=visit, stopped=False)
+    dangerous = Q(urgency=Urgency.BEFORE_RUN, machine__in=running)
+    unanswered = Q(urgency=Urgency.THIS_VISIT, visit=visit, steps__isnull=True)
+    return [
+        SigningBlocker(sentence=_sentence(one), url=one.get_absolute_url())
+        for one in advice.filter(dangerous | unanswered).select_related("machine")
+    ]
+
+
+def parts_not_looked_at(visit):
+    """Parts on the check list of an incident that nobody has looked at; one query."""
+    left = CheckLine.objects.filter(
+        visited__visit=visit, what=CheckLine.What.PART, done_at__isnull=True
+    ).select_related("visited__machine")
+    by_machine = {}
+    for line in left:
+        by_machine.setdefault(line.visited.machine.number, []).append(line.subject)
+    return [
+        SigningBlocker(
+            sentence=f"machine {number}, not looked at yet: {', '.join(subjects)}",
+            url=f"{visit.get_absolute_url()}#check-list",
+        )
+        for number, subjects in by_machine.items()
+    ]
+
+
+def belts_off_not_inspected(visit):
+    """Belts that were taken off at the visit and not looked at; one query."""
+    waiting = visit.belts_off.exclude(belt__inspections__visit=visit)
+    return [
+        SigningBlocker(
+            sentence=f"machine {off.belt.machine.number}: the {off.belt} is off "
+            "and its teeth were not looked at",
+            url=f"{reverse('machines:inspect_belt', args=[off.belt_id])}?visit={visit.pk}",
+        )
+        for off in waiting.select_related("belt__machine")
+    ]
+
+
+def _sentence(advice):
+    where = f"machine {advice.machine.number}"
+    if advice.urgency == Urgency.BEFORE_RUN:
+        return f"{where} may run, but before it does: {advice.what}"
+    return f"{where}: {advice.what}, this visit: neither fitted nor decided on"

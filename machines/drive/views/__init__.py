@@ -1,0 +1,1 @@
+"""Pages of the drive train and of advice."""

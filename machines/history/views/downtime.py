@@ -1,0 +1,57 @@
+"""How long machines stood still and ran, by month and cause: of one machine, and of a shop."""
+
+from datetime import date
+
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from machines.history.downtimes import causes_of, csv_rows, month_rows, times_of, total_of
+from machines.history.tables import DowntimeTable
+from machines.history.years import asked_year
+from machines.register.models import Machine
+from machines.register.views.floor import MACHINES
+from shop.people.access import DESK, demand, find
+from shop.people.models import Shop
+from shop.web.listing import csv_of, wants_csv
+
+
+@require_safe
+def machine(request, pk):
+    """What became of one machine's time in each month of a year."""
+    found = find(MACHINES, request.user, pk=pk)
+    machines = Machine.objects.filter(pk=found.pk)
+    name = f"downtime-{found.number}"
+    return _page(request, machines, found.shop, name, {"machine": found, "of": found})
+
+
+@require_safe
+def shop(request, pk):
+    """What became of the time of all a shop's machines in each month of a year."""
+    found = find(Shop.objects, request.user, pk=pk)
+    demand(request.user, found, DESK)
+    machines = Machine.objects.filter(shop=found)
+    return _page(request, machines, found, "downtime", {"of": found, "several": True})
+
+
+def _page(request, machines, shop, name, context):
+    year = asked_year(request, shop)
+    rows = times_of(machines, date(year, 1, 1), 12)
+    if wants_csv(request):
+        return csv_of(DowntimeTable(csv_rows(rows)), f"{name}-{year}")
+    months = month_rows(rows)
+    return render(
+        request,
+        "machines/downtime.html",
+        context
+        | {
+            "shop": shop,
+            "year": year,
+            "before": year - 1,
+            "after": year + 1,
+            "rows": rows,
+            "causes": causes_of(rows),
+            "months": months,
+            "total": total_of(months),
+            "on_record": any(row.since for row in rows),
+        },
+    )

@@ -1,0 +1,29 @@
+"""Tables of incidents."""
+
+from .follow_up import (
+    CheckLine,
+    CheckLineQuerySet,
+    IncidentStep,
+)
+from .incidents import (
+    Incident,
+    IncidentPhoto,
+    IncidentPhotoQuerySet,
+    IncidentQuerySet,
+    incident_signed,
+)
+from .stations_hit import (
+    IncidentStation,
+)
+
+__all__ = [
+    "CheckLine",
+    "CheckLineQuerySet",
+    "Incident",
+    "IncidentPhoto",
+    "IncidentPhotoQuerySet",
+    "IncidentQuerySet",
+    "IncidentStation",
+    "IncidentStep",
+    "incident_signed",
+]

@@ -1,0 +1,1 @@
+"""Pages of plans, of what is due and of visits ahead."""

@@ -1,0 +1,62 @@
+"""Machines as they stand on the floor: the list, a machine's page, stop and go."""
+
+from django.conf import settings
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from machines.register.models import Machine
+from machines.register.tables import MachineTable
+from shop.hooks import history as history_of
+from shop.hooks import panels
+from shop.people.access import CONTRACTOR, DESK, find, owns, role_at
+from shop.snapshots import with_generation
+from shop.snapshots.pages import standing_as_read
+from shop.web.listing import arrange, csv_of, wants_csv
+
+MACHINES = Machine.objects.select_related("shop").with_stop_state()
+AS_READ = with_generation(MACHINES)
+EVENTS_ON_MACHINE_PAGE = 10
+
+
+@require_safe
+def machines(request):
+    """Every machine of the person's shops."""
+    rows = MACHINES.with_last_visit().visible_to(request.user)
+    table = arrange(request, MachineTable(rows))
+    if wants_csv(request):
+        return csv_of(table, "machines")
+    places = list(request.user.memberships.current().select_related("shop"))
+    context = {
+        "table": table,
+        "owned": [place.shop for place in places if place.acts_as_owner_of(place.shop)],
+        "may_make": any(place.role in DESK for place in places),
+    }
+    return render(request, "machines/machines.html", context)
+
+
+@require_safe
+def machine(request, pk):
+    """One machine: may it run, what it is, what each app says of it, and what happened last."""
+    found = find(AS_READ, request.user, pk=pk)
+    standing = standing_as_read(found, found.shop)
+    role = role_at(request.user, found.shop)
+    return render(
+        request,
+        "machines/machine.html",
+        {
+            **standing.keep(lambda: _on_record(found), "machine", found.pk),
+            "machine": found,
+            "panels": panels(settings.MACHINE_PANELS, found, request),
+            "may_release": role in DESK,
+            "may_open_visit": role in CONTRACTOR,
+            "may_hand_over": owns(request.user, found.shop),
+        },
+    )
+
+
+def _on_record(machine):
+    return {
+        "axes": list(machine.axes.all()),
+        "events": history_of(machine, limit=EVENTS_ON_MACHINE_PAGE),
+        "break": machine.breaks.filter(back_on=None).select_related("made_by").first(),
+    }

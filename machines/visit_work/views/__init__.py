@@ -1,0 +1,1 @@
+"""Pages that enter work at a visit."""

@@ -1,9 +1,0 @@
-"""What a page of a visit asks of the machines worked on at it."""
-
-from shop.once import once
-
-
-def machines_at(visit):
-    """The machines visited; one query, once a page."""
-    visited = visit.visited.select_related("machine__shop")
-    return once(("machines at", visit.pk), lambda: [here.machine for here in visited])

@@ -1,0 +1,92 @@
+"""Forms of signing in and of one's own account."""
+
+from django import forms
+from django.contrib.auth import authenticate
+
+from shop.people.models import User
+
+from . import limits, second_factor
+
+
+class CodeForm(forms.Form):
+    """The code from the app, or one of the codes for once."""
+
+    code = forms.CharField(
+        label="Code",
+        max_length=20,
+        help_text="The six digits your app shows now, or one of your codes for once.",
+        widget=forms.TextInput(
+            attrs={"autocomplete": "one-time-code", "autofocus": True, "autocapitalize": "none"}
+        ),
+    )
+
+    def __init__(self, *args, user, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.user = user
+
+    def clean_code(self):
+        self.device = second_factor.verify(self.user, self.cleaned_data["code"])
+        if self.device is None:
+            wait = second_factor.wait_s(self.user)
+            hint = f" Wait {wait} s before the next try." if wait else ""
+            raise forms.ValidationError(f"That code is wrong, too old or used already.{hint}")
+        return self.cleaned_data["code"]
+
+
+class SetUpForm(forms.Form):
+    """The first code of an app, which shows that it has the key."""
+
+    code = forms.CharField(
+        label="Code your app shows now",
+        max_length=10,
+        widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "inputmode": "numeric"}),
+    )
+
+    def __init__(self, *args, device, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.device = device
+
+    def clean_code(self):
+        code = "".join(self.cleaned_data["code"].split())
+        if not second_factor.confirm(self.device, code):
+            raise forms.ValidationError(
+                "That is not the code. Expected six digits; check that the clock of your phone is "
+                "right, wait for the next code and type that."
+            )
+        return code
+
+
+class AccountForm(forms.ModelForm):
+    """What a person may set for themselves; another mail address asks for the password, since a
+    new password can be had by whoever reads the mail."""
+
+    password_now = forms.CharField(
+        label="Password",
+        required=False,
+        strip=False,
+        help_text="Only to change the mail address; the former one is told by mail.",
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+    field_order = ["first_name", "last_name", "email", "password_now"]
+
+    class Meta:
+        model = User
+        fields = ["first_name", "last_name", "email", "length_unit", "wants_reminders"]
+
+    def __init__(self, *args, request, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.request = request
+
+    def clean(self):
+        cleaned = super().clean()
+        if "email" in self.changed_data and not self.errors:
+            self._demand_password(cleaned["password_now"])
+        return cleaned
+
+    def _demand_password(self, typed):
+        """Wrong ones are counted as at signing in."""
+        name = self.instance.get_username()
+        if not typed or authenticate(self.request, username=name, password=typed) is None:
+            self.add_error("password_now", "Type your password to change the mail address.")
+        elif not limits.may_change_address(self.instance):
+            self.add_error("email", "It was changed often today; change it tomorrow.")

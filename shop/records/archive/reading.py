@@ -1,0 +1,184 @@
+"""Reading an archive that comes from elsewhere: every table, field, reference and file is checked.
+
+Nothing is written here; what comes out is fit to be.
+"""
+
+import json
+from dataclasses import dataclass
+
+from django.apps import apps
+from django.db import models
+
+from shop.audit.archive_rules import label_of, loose_reference
+from shop.web.errors import Refused
+from shop.web.hashed_images import sha256_name
+
+from . import FILES, RECORDS
+from .values import heard
+
+ENDING = ".jsonl"
+MAX_LINE_BYTES = 16 * 1024 * 1024
+
+
+@dataclass(frozen=True)
+class ArchivedRow:
+    """One row: its number in the archive and {field's name: value}, references still as numbers."""
+
+    number: int
+    values: dict
+
+
+def read(package, scope):
+    """{model: rows}, in the order of the rules; a table that is not in it has none.
+
+    Raises Refused with the table and the line where something is wrong.
+    """
+    if package.facts["version"] < scope.version:
+        raise Refused(
+            "This archive is of an older version, which told directions as an indicator saw them. "
+            "Take it in at a site of that version, bring that site up to date, and take it out "
+            "there again."
+        )
+    package.verify()
+    strange = [n for n in package.names() if not n.startswith((RECORDS, FILES))]
+    if strange:
+        raise Refused(f"'{strange[0]}' has no place in an archive.")
+    names = package.names(RECORDS)
+    found = {_model_of(scope, name): _rows(scope, package, name) for name in names}
+    rows = {model: found.get(model, []) for model in scope.going}
+    _check_references(scope, rows)
+    _check_files(scope, rows, package)
+    return rows
+
+
+def _model_of(scope, name):
+    label = name.removeprefix(RECORDS).removesuffix(ENDING)
+    known = {label_of(model): model for model in scope.going}
+    if label not in known or not name.endswith(ENDING):
+        raise Refused(f"This site does not know the table '{label}'.")
+    return known[label]
+
+
+def _rows(scope, package, name):
+    model, rows, numbers = _model_of(scope, name), [], set()
+    for place, line in enumerate(_lines(package, name), start=1):
+        try:
+            row = _row(scope, model, line)
+            if row.number in numbers:
+                raise Refused(f"row {row.number} is in it twice")
+        except Refused as refusal:
+            raise Refused(f"{name}, line {place}: {refusal}.") from refusal
+        numbers.add(row.number)
+        rows.append(row)
+    return rows
+
+
+def _lines(package, name):
+    """Yield the lines of an entry, each of bounded length."""
+    rest = b""
+    for chunk in package.chunks(name):
+        *whole, rest = (rest + chunk).split(b"\n")
+        yield from whole
+        if len(rest) > MAX_LINE_BYTES:
+            raise Refused(f"{name} has a line of more than {MAX_LINE_BYTES:,} bytes.")
+    if rest:
+        raise Refused(f"{name} ends in the middle of a line.")
+
+
+def _row(scope, model, line):
+    try:
+        said = json.loads(line, parse_constant=_no_number)
+    except (ValueError, RecursionError) as error:
+        raise Refused("this is no JSON") from error
+    if not isinstance(said, dict) or type(said.get("id")) is not int or said["id"] < 1:
+        raise Refused("expected an object with its 'id'")
+    number = said.pop("id")
+    fields = {field.name: field for field in scope.fields_of(model)}
+    if unknown := sorted(said.keys() - fields):
+        raise Refused(f"this site does not know the field '{unknown[0]}'")
+    values = {}
+    for name, field in fields.items():
+        if name in said:
+            values[name] = _value(scope, model, field, said[name])
+        elif field.has_default() or field.blank or field.null:
+            values[name] = field.get_default()
+        else:
+            raise Refused(f"'{name}' is missing")
+    return ArchivedRow(number, values)
+
+
+def _value(scope, model, field, value):
+    loose = loose_reference(model)
+    if loose and field.name == loose.ct_field:
+        return _known_model(value)
+    if not field.is_relation:
+        return heard(field, value)
+    goes = field in scope.references_of(model)
+    if value is None and (field.null or not goes):
+        return None
+    if type(value) is not int or not goes:
+        raise Refused(f"'{field.name}' is {str(value)[:60]!r}; expected the id of another row")
+    return value
+
+
+def _known_model(label):
+    try:
+        model = apps.get_model(label)
+    except (LookupError, ValueError, AttributeError, TypeError) as error:
+        raise Refused(f"this site does not know the table {str(label)[:60]!r}") from error
+    return model
+
+
+def _no_number(word):
+    raise ValueError(f"{word} is no number")
+
+
+def _check_references(scope, rows):
+    """Refuse a row that names one which is not in the archive."""
+    numbers = {model: {row.number for row in found} for model, found in rows.items()}
+    for model, found in rows.items():
+        loose = loose_reference(model)
+        for row in found:
+            named = [(field.related_model, field.name) for field in scope.references_of(model)]
+            if loose:
+                named.append((row.values[loose.ct_field], loose.fk_field))
+            for target, name in named:
+                number = row.values[name]
+                if number is not None and number not in numbers.get(target, ()):
+                    raise Refused(
+                        f"{label_of(model)} {row.number}: '{name}' names {label_of(target)} "
+                        f"{number}, which is not in the archive."
+                    )
+
+
+def _check_files(scope, rows, package):
+    """Hold each file against its row; what an older site put no SHA-256 on record of gets one.
+
+    Refuses a file that no row names, a row that names a file which is not there, and a file that is
+    not the one its row is about.
+    """
+    there = {name.removeprefix(FILES) for name in package.names(FILES)}
+    named = set()
+    for row, name, hashed in _files_of(scope, rows):
+        named.add(name)
+        if name in there:
+            _hold_against(row, hashed, name, package.sha256(FILES + name))
+    for name in sorted(named ^ there)[:1]:
+        which = "is named but not there" if name in named else "is there but nothing names it"
+        raise Refused(f"The file '{name}' {which}.")
+
+
+def _files_of(scope, rows):
+    """Yield (row, name of its file, name of the field with the file's SHA-256)."""
+    for model, found in rows.items():
+        for field in scope.fields_of(model):
+            if isinstance(field, models.FileField):
+                for row in found:
+                    if row.values[field.name]:
+                        yield row, row.values[field.name], sha256_name(field)
+
+
+def _hold_against(row, hashed, name, found):
+    if row.values.get(hashed) not in ("", found):
+        raise Refused(f"The file '{name}' is not the one on record; its SHA-256 differs.")
+    row.values[hashed] = found

@@ -1,0 +1,287 @@
+"""Taking an archive into a site: all of it, or nothing at all."""
+
+import contextlib
+from dataclasses import dataclass, field
+
+from django.contrib.auth.hashers import make_password
+from django.contrib.contenttypes.models import ContentType
+from django.core.files.base import ContentFile
+from django.db import IntegrityError, connection, models, transaction
+
+from shop.audit.archive_rules import label_of, loose_reference, whole_shop
+from shop.people.models import Shop, User
+from shop.record import Named
+from shop.records.packing import opened
+from shop.visits.models import SignedRecord
+from shop.visits.signed import UNREADABLE, renumbered
+from shop.web.errors import Refused
+
+from . import FILES
+from .reading import read
+
+BATCH = 500
+# A value that nothing here can have.
+UNKNOWN = object()
+
+
+@dataclass(frozen=True)
+class TakenIn:
+    """What came in: the shop, rows by table, and the people who were known here or made anew."""
+
+    shop: Shop
+    rows: dict
+    known: tuple[User, ...]
+    made: tuple[User, ...]
+
+
+def take_in(file, *, limits):
+    """Take a shop's archive in and return the `TakenIn`; raises Refused and leaves all as it was.
+
+    People are known by their mail address or user name; others are made without a password. Row
+    numbers stay as they were where all of them are free, else every row gets a new one.
+    """
+    scope = whole_shop()
+    with opened(file, kind=scope.kind, version=scope.version, limits=limits) as package:
+        rows = read(package, scope)
+        with all_or_nothing() as stored:
+            _demand_new(rows)
+            intake = Intake(scope, package, rows, stored)
+            intake.put_in()
+    (shop,) = Shop.objects.filter(pk__in=intake.places[Shop].values())
+    people = intake.known[User]
+    made = [key for number, key in intake.places[User].items() if number not in people]
+    return TakenIn(
+        shop=shop,
+        rows={label_of(model): len(found) for model, found in rows.items()},
+        known=tuple(User.objects.filter(pk__in=people.values())),
+        made=tuple(User.objects.filter(pk__in=made)),
+    )
+
+
+@contextlib.contextmanager
+def all_or_nothing():
+    """A transaction that takes the files stored in it back, too; yields the list to note them in.
+
+    Raises Refused where the database refuses what is put in.
+    """
+    stored = []
+    try:
+        with transaction.atomic():
+            yield stored
+    except BaseException as error:
+        for storage, name in stored:
+            storage.delete(name)
+        if isinstance(error, IntegrityError):
+            raise Refused(f"The archive does not fit into this site: {error}") from error
+        raise
+
+
+def _demand_new(rows):
+    """One shop, which is not here yet."""
+    shops = rows[Shop]
+    if len(shops) != 1 or not rows[User]:
+        raise Refused("An archive holds one shop and its people.")
+    name = shops[0].values["name"]
+    if Shop.objects.filter(name=name).exists():
+        raise Refused(f"There is a shop called {name} here already.")
+
+
+@dataclass
+class Intake:
+    """Rows that were read and found right, on their way into the database.
+
+    known: {model: {number in the archive: primary key here}} of what is known here by name.
+    places: the same of all rows, once they are put in.
+    standing_in: {model: primary key} of what here stands in for a table that stayed there.
+    keep_numbers: whether rows may come under the numbers they had.
+    """
+
+    scope: object
+    package: object
+    rows: dict
+    stored: list
+    standing_in: dict = field(default_factory=dict)
+    keep_numbers: bool = True
+    known: dict = field(default_factory=dict)
+    places: dict = field(default_factory=dict)
+
+    def put_in(self):
+        """Insert everything; call it inside `all_or_nothing`."""
+        self._find_known()
+        self._give_places()
+        changes = []
+        for model, found in self.rows.items():
+            met = self.known.get(model, {})
+            new = [row for row in found if row.number not in met]
+            self._store_files(model, new)
+            changes += self._insert(model, new)
+            self.keep_higher(model, [row for row in found if row.number in met])
+        for model, key, final in changes:
+            model._base_manager.filter(pk=key).update(**final)
+        _move_sequences(self.rows)
+
+    def _find_known(self):
+        for model, found in self.rows.items():
+            rule = self.scope.going[model]
+            if not isinstance(rule, Named):
+                continue
+            self.known[model] = {}
+            for row in found:
+                key = self._find(model, rule, row)
+                if key is not None and key not in self.known[model].values():
+                    self.known[model][row.number] = key
+
+    def _find(self, model, rule, row):
+        """The primary key of the row here that is known by the same, None when there is none."""
+        for names in rule.by:
+            lookup = {name: self._sought(model, name, row) for name in names}
+            if UNKNOWN in lookup.values() or set(lookup.values()) <= {None, ""}:
+                continue
+            found = model._base_manager.filter(**lookup).first()
+            if found and not _are_two_people(found, row):
+                return found.pk
+        return None
+
+    def _sought(self, model, name, row):
+        """The value by which a row is looked for here, UNKNOWN when it names what is new here."""
+        named = model._meta.get_field(name).related_model
+        if named in self.standing_in:
+            return self.standing_in[named]
+        value = row.values.get(name)
+        if named is None or value is None:
+            return value
+        return self.known.get(named, {}).get(value, UNKNOWN)
+
+    def _give_places(self):
+        new = {
+            model: [row.number for row in found if row.number not in self.known.get(model, {})]
+            for model, found in self.rows.items()
+        }
+        keep = self.keep_numbers and not any(_taken(model, many) for model, many in new.items())
+        for model, numbers in new.items():
+            keys = numbers if keep else _fresh(model, len(numbers))
+            known = self.known.get(model, {})
+            self.places[model] = known | dict(zip(numbers, keys, strict=True))
+
+    def _store_files(self, model, rows):
+        """Store the rows' files; a row whose file's name was taken gets the new one."""
+        for file_field in self.scope.fields_of(model):
+            if not isinstance(file_field, models.FileField):
+                continue
+            for row in rows:
+                if name := row.values[file_field.name]:
+                    content = ContentFile(b"".join(self.package.chunks(FILES + name)))
+                    storage = file_field.storage
+                    new = storage.save(name, content, max_length=file_field.max_length)
+                    self.stored.append((storage, new))
+                    row.values[file_field.name] = new
+
+    def _insert(self, model, rows):
+        """Insert rows; returns (model, primary key, values) of what makes them signed or sealed."""
+        hold = getattr(self.scope.going[model], "held", {})
+        made = [self._made(model, row) for row in rows]
+        changes = []
+        for one in made:
+            final = {name: getattr(one, name) for name in hold}
+            if final != dict(hold):
+                changes.append((model, one.pk, final))
+            for name, meanwhile in hold.items():
+                setattr(one, name, meanwhile)
+        model._base_manager.bulk_create(made, batch_size=BATCH)
+        return changes
+
+    def _made(self, model, row):
+        references, loose = self.scope.references_of(model), loose_reference(model)
+        one = model(pk=self.places[model][row.number])
+        for each in self.scope.fields_of(model):
+            value = row.values[each.name]
+            if loose and each.name == loose.ct_field:
+                number = row.values[loose.fk_field]
+                setattr(one, loose.ct_field, ContentType.objects.get_for_model(value))
+                setattr(one, loose.fk_field, self.places[value][number])
+            elif loose and each.name == loose.fk_field:
+                continue
+            elif each in references and value is not None:
+                setattr(one, each.attname, self.places[each.related_model][value])
+            elif each.is_relation:
+                setattr(one, each.attname, self.standing_in.get(each.related_model))
+            else:
+                setattr(one, each.attname, value)
+        if isinstance(one, SignedRecord):
+            one.numbers = _renumbered(one, self.places)
+        if isinstance(one, User):
+            one.password = make_password(None)
+            one.username = _free_username(one.username)
+        return one
+
+    def keep_higher(self, model, rows):
+        """Of rows known here, let the higher value stand where the rule says so."""
+        for name in getattr(self.scope.going[model], "higher", ()):
+            for row in rows:
+                here = model._base_manager.filter(pk=self.known[model][row.number])
+                value = row.values[name]
+                here.filter(**{f"{name}__lt": value}).update(**{name: value})
+
+
+def _renumbered(record, places):
+    """Under which numbers the rows of a signed record are found here."""
+    try:
+        return renumbered(record, places)
+    except UNREADABLE as error:
+        raise Refused(f"What was signed as '{record}' cannot be read.") from error
+
+
+def _are_two_people(found, row):
+    """Whether one user name stands for two mail addresses."""
+    addresses = {getattr(found, "email", ""), row.values.get("email", "")} - {""}
+    return isinstance(found, User) and len(addresses) > 1
+
+
+def _taken(model, numbers):
+    return any(
+        model._base_manager.filter(pk__in=numbers[start : start + BATCH]).exists()
+        for start in range(0, len(numbers), BATCH)
+    )
+
+
+def _fresh(model, how_many):
+    """Primary keys that nobody has and nobody gets; SQLite's writer is alone anyway."""
+    table = model._meta.db_table
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(
+                "SELECT nextval(pg_get_serial_sequence(%s, 'id')) FROM generate_series(1, %s)",
+                [f'"{table}"', how_many],
+            )
+            return [key for (key,) in cursor.fetchall()]
+        cursor.execute(f'SELECT coalesce(max(id), 0) FROM "{table}"')
+        (highest,) = cursor.fetchone()
+        cursor.execute("SELECT seq FROM sqlite_sequence WHERE name = %s", [table])
+        given_out = cursor.fetchone() or [0]
+    first = max(highest, given_out[0]) + 1
+    return list(range(first, first + how_many))
+
+
+def _free_username(name):
+    """The name, or with a number behind it where somebody else has it here."""
+    wanted, count = name, 1
+    while User.objects.filter(username=name).exists():
+        count += 1
+        name = f"{wanted[:140]}-{count}"
+    return name
+
+
+def _move_sequences(rows):
+    """Let PostgreSQL's sequences go on behind the highest number, where they are before it."""
+    if connection.vendor != "postgresql":
+        return
+    with connection.cursor() as cursor:
+        for model in rows:
+            cursor.execute("SELECT pg_get_serial_sequence(%s, 'id')", [f'"{model._meta.db_table}"'])
+            (sequence,) = cursor.fetchone()
+            cursor.execute(
+                f"SELECT setval(%s, greatest(s.last_value, t.highest)) FROM {sequence} s,"
+                f' (SELECT max(id) AS highest FROM "{model._meta.db_table}") t'
+                " WHERE t.highest IS NOT NULL",
+                [sequence],
+            )

@@ -1,0 +1,1 @@
+"""The demo and made-up data, out of the way of the product's own code."""

@@ -1,0 +1,91 @@
+"""The ground app's sections of the service report."""
+
+from shop.paper import documents
+from shop.paper.issuing import short_code
+
+from .models import Signature
+
+# Common practice, no source; each is shown on the page where its step is done, too.
+CAUTIONS = (
+    "Lock out and discharge the machine before opening it. The maker's manual, local rules and "
+    "licensed practice come first.",
+    "Do not touch the stop bars and adjuster bolts that set the jack shaft square. A cocked jack "
+    "shaft pinches as the headstock comes forward and eats bearings.",
+    "Bring a cocked guide bushing housing level with its three jack screws. Never hammer it out; "
+    "at most tap it with a brass drift.",
+    "Look at the teeth of every belt that is off before it goes back on.",
+)
+
+
+def come_back(report):
+    """What was left undone, and why."""
+    if not report.visit.come_back_for:
+        return []
+    return [documents.heading("To come back for"), documents.paragraph(report.visit.come_back_for)]
+
+
+def cautions(report):
+    """The cautions for whoever opens the machine next."""
+    return [
+        documents.heading("Cautions"),
+        documents.caution_box(CAUTIONS, title="Before anybody opens the machine"),
+    ]
+
+
+def closing_text(report):
+    """What the firm always says at the end of its reports."""
+    text = report.visit.firm.report_text
+    return [documents.paragraph(text)] if text else []
+
+
+def check(report):
+    """Where a reader can see whether the file is the one that was issued; not on a draft."""
+    if report.check is None:
+        return []
+    check = report.check
+    return [documents.check_block(check.address, check.code, check.chain)]
+
+
+def signatures(report):
+    """Both parties' names; empty lines on a draft."""
+    signed = {signature.party: signature for signature in report.visit.signatures.all()}
+    return [
+        documents.heading("Signatures"),
+        documents.signature_block(
+            [_signature(report, party, signed.get(party)) for party in Signature.Party]
+        ),
+    ]
+
+
+def _signature(report, party, signature):
+    side = {
+        Signature.Party.CONTRACTOR: report.visit.firm.name,
+        Signature.Party.CUSTOMER: report.visit.shop.name,
+    }[party]
+    if signature is None:
+        return documents.Signature(role=f"for {side}")
+    return documents.Signature(
+        role=f"{signature.role}, for {side}",
+        name=signature.name,
+        strokes=signature.strokes,
+        signed_at=report.when(signature.signed_at),
+    )
+
+
+def signed_records(report):
+    """What was signed: each record with the short form of its digest."""
+    rows = [
+        [str(one.position), one.name, short_code(one.digest)]
+        for one in report.visit.signed_records.defer("said")
+    ]
+    if not rows:
+        return []
+    columns = [
+        documents.Column("", 0.3, "right"),
+        documents.Column("Record", 4),
+        documents.Column("SHA-256, short", 1.6),
+    ]
+    return [documents.heading("What was signed"), documents.data_table(columns, rows)]
+
+
+SECTIONS = [come_back, cautions, closing_text, signatures, signed_records, check]

@@ -1,0 +1,1 @@
+"""Pages of a visit, its clock, and the first page."""

@@ -1,0 +1,59 @@
+"""Measure how the code is laid out and write the table into DEVELOPERS.md.
+
+Run with ``python -m tests.structure.table``.
+"""
+
+from tests.structure.measuring import (
+    ROOT,
+    hook_entries,
+    lines_by_room,
+    longest_chain,
+    names_that_stand_twice,
+)
+from tests.structure.questions import ANSWERS, hops
+
+PAPER = ROOT / "DEVELOPERS.md"
+BEGIN, END = "<!-- structure -->", "<!-- end of structure -->"
+
+
+def rooms():
+    """Files and lines of each room, as Markdown."""
+    yield "| room | files | lines |"
+    yield "|---|---|---|"
+    found = lines_by_room()
+    for room, (files, lines) in found.items():
+        yield f"| `{room}` | {files} | {lines:,} |"
+    files, lines = (sum(column) for column in zip(*found.values(), strict=True))
+    yield f"| all | {files} | {lines:,} |"
+
+
+def questions():
+    """Where each trade question is answered, as Markdown."""
+    yield "| question | answered in | hops |"
+    yield "|---|---|---|"
+    for question, path in ANSWERS.items():
+        yield f"| {question} | `{path}` | {hops(path)} |"
+
+
+def figures():
+    """Chains of imports, names and hooks, as sentences."""
+    hooks = hook_entries()
+    twice = names_that_stand_twice()
+    yield (
+        f"The longest chain of imports passes {len(longest_chain())} modules; "
+        f"{len(twice)} class names stand more than once; "
+        f"{sum(hooks.values())} dotted paths stand in {len(hooks)} lists of the settings."
+    )
+
+
+def write():
+    """Put all of it between its marks in DEVELOPERS.md."""
+    before, _old = PAPER.read_text().split(BEGIN)
+    after = _old.split(END)[1]
+    parts = (questions(), rooms(), figures())
+    text = "\n\n".join("\n".join(part) for part in parts)
+    PAPER.write_text(f"{before}{BEGIN}\n{text}\n{END}{after}")
+
+
+if __name__ == "__main__":
+    write()
