@@ -8,12 +8,12 @@ from .billing.views import charges, firms, quotes, statements
 from .calendar import views as planning
 from .customers import views as customers
 from .paper import views as paper_views
+from .people import told_views as told
 from .people import views as people_views
 from .people.changes import changes
 from .people.devices import views as devices
 from .people.signing_in import views as signing_in
 from .records import views as records_views
-from .views import told
 from .visits.views import clock, visits
 from .web import health, offline
 

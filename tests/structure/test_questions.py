@@ -12,10 +12,3 @@ MOST_HOPS = 3
 def test_each_question_has_its_place(question, path):
     assert callable(import_string(path)), question
     assert hops(path) <= MOST_HOPS
-
-
-def test_no_list_of_hooks_has_grown_beyond_its_use():
-    from tests.structure.measuring import hook_entries
-
-    lists = {name: count for name, count in hook_entries().items() if count > 1}
-    assert sum(lists.values()) > 0

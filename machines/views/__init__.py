@@ -1,1 +1,0 @@
-"""Pages of the machines app, by what they are about."""

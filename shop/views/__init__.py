@@ -1,1 +1,0 @@
-"""Pages of the ground app, one module for each thing they are about."""
