@@ -44,7 +44,7 @@ def figures(asked, measured, unit):
     if measured.bar:
         rest = _of_bar(item, measured, unit)
     elif measured.flat:
-        rest = _of_flat(measured, unit)
+        rest = _of_flat(item, measured, unit)
     elif item.is_tilt:
         rest = _of_tilt(asked, item, measured, unit)
     else:
@@ -184,10 +184,12 @@ def _of_bar(item, measured, unit):
     return [figure for figure in said if figure.label != held]
 
 
-def _of_flat(measured, unit):
+def _of_flat(item, measured, unit):
     flat = measured.flat
+    stands_um = measured.sign * flat.height_um
+    place = (stands_um, 0.0) if item.quantity == FRONT else (0.0, stands_um)
     return [
-        Figure("Stands from the axis", length(flat.height_um, unit, signed=True)),
+        Figure("Stands from the axis", length(abs(stands_um), unit), direction_words(*place, unit)),
         Figure("Leans along the flat", length(flat.lean_um, unit), "highest less lowest"),
         Figure("Bar runs out", length(flat.bar_runout_um, unit), "taken out by turning it"),
     ]
