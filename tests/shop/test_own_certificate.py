@@ -9,12 +9,14 @@ import pytest
 from django.test import override_settings
 
 from shop.begin.certificate import AUTHORITY, ensure_certificate, fingerprint
+from tests.moments import real_now
 
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     made = tmp_path_factory.mktemp("certificate")
-    ensure_certificate(made, ["shopbox.example", "127.0.0.1"])
+    # A certificate's days are held by the TLS library, which has the computer's own clock.
+    ensure_certificate(made, ["shopbox.example", "127.0.0.1"], now=real_now())
     return made
 
 
@@ -43,19 +45,19 @@ def test_whoever_trusts_the_authority_is_let_in_by_name_and_by_number(folder, na
 
 
 def test_another_name_is_refused(folder):
-    with pytest.raises(ssl.SSLCertVerificationError):
+    with pytest.raises(ssl.SSLCertVerificationError, match="Hostname mismatch"):
         shake_hands(folder, "elsewhere.example", folder / AUTHORITY)
 
 
 def test_whoever_does_not_trust_the_authority_is_warned(folder, tmp_path):
-    ensure_certificate(tmp_path, ["shopbox.example"])
-    with pytest.raises(ssl.SSLCertVerificationError):
+    ensure_certificate(tmp_path, ["shopbox.example"], now=real_now())
+    with pytest.raises(ssl.SSLCertVerificationError, match="certificate"):
         shake_hands(folder, "shopbox.example", tmp_path / AUTHORITY)
 
 
 def test_it_is_made_once(folder):
     before = fingerprint(folder / AUTHORITY), fingerprint(folder / "server.crt")
-    ensure_certificate(folder, ["127.0.0.1", "shopbox.example"])
+    ensure_certificate(folder, ["127.0.0.1", "shopbox.example"], now=real_now())
     assert before == (fingerprint(folder / AUTHORITY), fingerprint(folder / "server.crt"))
 
 
