@@ -83,6 +83,13 @@ def test_who_told_it_and_when_is_asked_for(client, contractor, advice, changed, 
     assert not ToldAnswer.objects.exists()
 
 
+def test_what_was_told_without_a_decision_stays_typed(client, contractor, advice):
+    page = decide(client, contractor, advice, note="rang from the car")
+    assert page.context["form"].errors["state"]
+    assert "rang from the car" in page.text
+    assert not advice.steps.exists()
+
+
 def test_an_owner_decides_without_being_told(client, owner, advice):
     decide(client, owner, advice, state="approved")
     assert advice.steps.get().told is None

@@ -65,13 +65,15 @@ def recommendation(request, pk):
 def _forms(request, recommendation, role):
     """The forms on the page by name: what the owner decides, or that it is ordered, fitted, done.
 
-    Each is sent with the state it leads to; the one that was sent is bound.
+    Each is sent with the state it leads to, what was told with who told it; the one that was sent
+    is bound.
     """
-    sent = request.POST.get("state") if request.method == "POST" else None
+    sent = request.POST.get("state")
     if role == Role.OWNER:
         return {"decide": StepForm(request.POST or None, states=STEPS_OF[role])}
     fitted = State.DONE if recommendation.place is None else State.FITTED
-    told = request.POST if sent in STEPS_OF[Role.OWNER] else None
+    is_told = "told_by" in request.POST or sent in STEPS_OF[Role.OWNER]
+    told, sent = (request.POST, None) if is_told else (None, sent)
     forms = {State.ORDERED.value: _step_form(request, sent, State.ORDERED)}
     if fitted == State.FITTED:
         forms[fitted.value] = _fit_form(request, recommendation, sent)
@@ -79,7 +81,7 @@ def _forms(request, recommendation, role):
         forms[fitted.value] = _step_form(request, sent, fitted)
     shop = recommendation.machine.shop
     forms[TOLD_DECISION] = ToldStepForm(told, shop=shop, auto_id="id_told_%s")
-    if sent is not None and told is None and sent not in forms:
+    if request.method == "POST" and not any(form.is_bound for form in forms.values()):
         forms[State.ORDERED.value] = StepForm(request.POST, states=[State.ORDERED])
     return forms
 
