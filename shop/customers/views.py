@@ -1,7 +1,6 @@
 """Pages of shops as customers: a firm's list, making one, changing it, closing it."""
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.db.models import Exists, OuterRef
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
@@ -12,7 +11,7 @@ from shop.people.editing import editing, stamped
 from shop.people.models import Firm, Membership, Role, Shop
 from shop.web.errors import Refused
 from shop.web.idempotency import sent_once, with_id
-from shop.web.listing import PAGE_SIZE
+from shop.web.listing import page_of
 
 from . import services
 from .forms import CloseForm, CustomerForm, NewShopForm, ShopForm
@@ -29,11 +28,10 @@ def customers(request, pk):
         mine=Exists(serving.filter(user=request.user)),
         has_owner=Exists(serving.filter(role=Role.OWNER)),
     )
-    page = Paginator(served.order_by("closed_on", "name"), PAGE_SIZE)
     return render(
         request,
         "shop/customers.html",
-        {"firm": firm, "page": page.get_page(request.GET.get("page"))},
+        {"firm": firm, "page": page_of(request, served.order_by("closed_on", "name"))},
     )
 
 

@@ -3,7 +3,6 @@
 from django import forms
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
-from django.core.paginator import Paginator
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
@@ -12,7 +11,7 @@ from shop.people.models import Role, Shop, ToldAnswer
 from shop.people.telling import reply
 from shop.web.errors import Refused
 from shop.web.forms import EntryForm
-from shop.web.listing import PAGE_SIZE
+from shop.web.listing import page_of
 
 ANSWERS = ToldAnswer.objects.select_related("shop", "firm", "made_by", "reply__made_by")
 CONFIRM, OBJECT = "confirm", "object"
@@ -35,8 +34,9 @@ def told_answers(request, pk):
     shop = find(Shop.objects, request.user, pk=pk)
     demand(request.user, shop, DESK)
     seen = ANSWERS.visible_to(request.user).filter(shop=shop)
-    page = Paginator(seen, PAGE_SIZE).get_page(request.GET.get("page"))
-    return render(request, "shop/told_answers.html", {"shop": shop, "page": page})
+    return render(
+        request, "shop/told_answers.html", {"shop": shop, "page": page_of(request, seen)}
+    )
 
 
 def told_answer(request, pk):

@@ -4,10 +4,12 @@ import csv
 import re
 from dataclasses import dataclass
 
+from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.utils.http import content_disposition_header
 
 PAGE_SIZE = 25
+KEYS = ("pk", "-pk", "id", "-id")
 EXPORT = "_export"
 
 # A spreadsheet takes a cell that begins with one of these for a formula (OWASP, CSV injection).
@@ -57,9 +59,35 @@ def arrange(request, table):
     table.request = request
     if order := request.GET.getlist(table.prefixed_order_by_field):
         table.order_by = order
+    if hasattr(table.data.data, "query"):
+        table.data.data = with_key(table.data.data)
     table.paginate(per_page=PAGE_SIZE)
     table.page = table.paginator.get_page(request.GET.get(table.prefixed_page_field))
     return table
+
+
+def with_key(rows):
+    """A queryset in its order, what ties parted by the key.
+
+    A database gives ties in any order, another one for each page: rows would stand on two pages and
+    others on none. The key goes the way of the last of the order, so that one index can serve both.
+    """
+    order = list(rows.query.order_by or rows.query.get_meta().ordering)
+    if order and order[-1] in KEYS:
+        return rows.order_by(*order)
+    backward = order and (
+        order[-1].startswith("-") if isinstance(order[-1], str) else _is_descending(order[-1])
+    )
+    return rows.order_by(*order, "-pk" if backward else "pk")
+
+
+def _is_descending(expression):
+    return getattr(expression, "descending", False)
+
+
+def page_of(request, rows):
+    """The page of a queryset that the address asks for."""
+    return Paginator(with_key(rows), PAGE_SIZE).get_page(request.GET.get("page"))
 
 
 def wants_csv(request):

@@ -1,7 +1,6 @@
 """Pages of how long parts last, how often machines have incidents, and each shop's thresholds."""
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
@@ -14,7 +13,7 @@ from shop.people.access import demand_owner, find, owns
 from shop.people.editing import editing, stamped
 from shop.people.models import Shop
 from shop.snapshots import standing_of_all
-from shop.web.listing import PAGE_SIZE
+from shop.web.listing import page_of
 
 
 @require_safe
@@ -28,7 +27,7 @@ def lives(request):
     ages = standing.keep(
         lambda: [one.replacement_age(*form.costs) for one in known], "cheapest ages", *form.costs
     )
-    page = Paginator(machines.select_related("shop"), PAGE_SIZE).get_page(request.GET.get("page"))
+    page = page_of(request, machines.select_related("shop"))
     return render(
         request,
         "machines/lives.html",
