@@ -1,4 +1,4 @@
-"""Every list, however it is sorted, parts ties by the key: no row stands on two pages or on none."""
+"""Every list, however sorted, parts ties by the key: no row is on two pages and none on none."""
 
 import pytest
 from django.db.models import F
