@@ -68,7 +68,7 @@ class BringInForm(forms.Form):
         if file is None:
             return ""
         if file.size > LARGEST_FILE:
-            raise forms.ValidationError("This file is over 1 MB; bring it in by parts.")
+            raise forms.ValidationError("This file is over 1 MB; import it in parts.")
         try:
             return file.read().decode("utf-8-sig")
         except UnicodeDecodeError as error:

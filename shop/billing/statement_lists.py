@@ -113,7 +113,7 @@ class LinesForBookkeeper:
         "tax code",
         "tax percent",
         "currency",
-        "takes back",
+        "credits",
     )
 
     def __init__(self, user):

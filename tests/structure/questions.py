@@ -6,7 +6,7 @@ names: the room, then the file in it.
 
 ANSWERS = {
     "Where is it decided that two damaged teeth mean replace?": (
-        "machines.drive.rules.belts.marked_or_worn_teeth"
+        "machines.drive.rules.belts.damaged_or_worn_teeth"
     ),
     "Where is the uncertainty of a sweep composed?": (
         "alignment.geometry.measure.outcome.sweep_outcome"

@@ -71,7 +71,7 @@ class ListForm(KeeperForm):
         given = super().clean()
         if file := given.get("file"):
             if file.size > LARGEST_FILE:
-                self.add_error("file", "The file is over 2 MB; bring it in by pieces.")
+                self.add_error("file", "The file is over 2 MB; import it in parts.")
                 return given
             try:
                 given["text"] = file.read().decode("utf-8-sig")

@@ -118,4 +118,4 @@ def import_readings(request):
 
 def _brought_in(count, of):
     known = f" {of - count} were on record already." if of > count else ""
-    return f"{count} reading{'' if count == 1 else 's'} brought in.{known}"
+    return f"{count} reading{'' if count == 1 else 's'} imported.{known}"
