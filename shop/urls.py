@@ -8,7 +8,7 @@ from .billing.views import charges, firms, quotes, statements
 from .calendar import views as planning
 from .customers import views as customers
 from .paper import views as paper_views
-from .people import told_views as told
+from .people import telling_views as told
 from .people import views as people_views
 from .people.changes import changes
 from .people.devices import views as devices

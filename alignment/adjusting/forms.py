@@ -36,7 +36,7 @@ class AdjustmentForm(EntryForm):
         coerce=int,
         empty_value=None,
         widget=forms.RadioSelect(attrs={"class": "tiles"}),
-        help_text="Then the next sweep is held against what was foretold.",
+        help_text="Then the next sweep is held against what was planned.",
     )
 
     def __init__(self, *args, unit, ways=(), **kwargs):

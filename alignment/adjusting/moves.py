@@ -69,7 +69,7 @@ def last_check(visit, station, *, tilts=False):
     readings; None without one."""
     checks = visit.checks.of_tilts() if tilts else visit.checks.of_offsets()
     return (
-        checks.not_superseded(at=visit.signed_at)
+        checks.counting_for(visit)
         .filter(item__station=station)
         .select_related("item__station__machine", "item__measured_from")
         .prefetch_related("sweeps__readings")

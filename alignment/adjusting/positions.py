@@ -77,7 +77,7 @@ def last_checks(machine, visit=None, *, tilts=False):
     queries.
     """
     checks = Check.objects.of_tilts() if tilts else Check.objects.of_offsets()
-    standing = checks.not_superseded(at=visit.signed_at if visit else None).with_measured_at()
+    standing = checks.counting_for(visit).with_measured_at()
     if visit is not None:
         standing = standing.filter(visit=visit, phase=Check.Phase.AS_FOUND)
     newest = standing.filter(item__station=OuterRef("pk")).newest_first()
@@ -137,7 +137,7 @@ def _state(check, happened):
 def _loops(machine, visit, placed, happened):
     """The newest standing check of each line that closes a loop between placed stations, as far as
     it counts."""
-    standing = Check.objects.of_loops().not_superseded(at=visit.signed_at if visit else None)
+    standing = Check.objects.of_loops().counting_for(visit)
     standing = standing.with_measured_at()
     if visit is not None:
         standing = standing.filter(visit=visit, phase=Check.Phase.AS_FOUND)

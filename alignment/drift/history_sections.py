@@ -26,7 +26,7 @@ CHAIN_COLUMNS = [
     Column("Station", 1.5),
     Column("Measured from", 1.5),
     Column("How", 2.8),
-    Column("Stands", 1.7),
+    Column("Position", 1.7),
 ]
 ITEM_COLUMNS = [
     Column("Day", 0.9),
@@ -38,7 +38,7 @@ ITEM_COLUMNS = [
 DRIFT_COLUMNS = [
     Column("Item", 1.5),
     Column("Drifts by", 1.9),
-    Column("What lies ahead", 2.1),
+    Column("Forecast", 2.1),
     Column("The last move", 2.1),
 ]
 DRIFT_RULE = (

@@ -19,7 +19,7 @@ COLUMNS = [
     Column("Item", 1.3),
     Column("Since it was last left", 1.8),
     Column("Drifts by", 2.0),
-    Column("Outside now", 0.85),
+    Column("Chance out of tolerance", 0.85),
     Column("Check by", 1.15),
 ]
 PICTURE_WIDTH = 300

@@ -5,10 +5,10 @@ from django.core.exceptions import ValidationError
 
 from machines.register.models import Machine
 from shop.people.models import Shop
+from shop.web.list_forms import ListForm
 
 from .machine_list import read_machines
 
-LARGEST_FILE = 2 * 1024 * 1024
 KIND_IS_GONE = "That kind is no longer there; choose another one."
 
 
@@ -113,46 +113,14 @@ class CopyForm(MachineForm):
         super().__init__(*args, shop=machine.shop, **kwargs)
 
 
-class MachineListForm(OfShop):
-    """A list of machines as a CSV file, or its lines typed."""
+class MachineListForm(OfShop, ListForm):
+    """A list of machines."""
 
-    file = forms.FileField(label="File", required=False, help_text="A CSV file of up to 2 MB.")
-    text = forms.CharField(
-        label="Or the lines themselves",
-        required=False,
-        strip=False,
-        max_length=LARGEST_FILE,
-        widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false"}),
-    )
+    READ_WITH = ("shop",)
 
     def __init__(self, *args, kinds, **kwargs):
         super().__init__(*args, **kwargs)
         self.kinds = kinds
 
-    def clean_file(self):
-        """The text of the file."""
-        file = self.cleaned_data["file"]
-        if file is None:
-            return ""
-        if file.size > LARGEST_FILE:
-            raise ValidationError("This file is over 2 MB. Is it the right one? Choose another.")
-        try:
-            return file.read().decode("utf-8-sig")
-        except UnicodeDecodeError as error:
-            raise ValidationError(
-                "This is no text file in UTF-8. Save the list as CSV (UTF-8) and choose that."
-            ) from error
-
-    def clean(self):
-        given = super().clean()
-        if "file" not in given or "shop" not in given:
-            return given
-        given["text"] = given["file"] or given.get("text", "")
-        if not given["text"].strip():
-            self.add_error("file", "Choose a file, or type the lines below.")
-            return given
-        try:
-            given["rows"] = read_machines(given["text"], given["shop"], self.kinds)
-        except ValueError as error:
-            self.add_error("file" if given["file"] else "text", str(error))
-        return given
+    def read(self, given):
+        return read_machines(given["text"], given["shop"], self.kinds)

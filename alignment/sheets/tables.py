@@ -91,7 +91,7 @@ class SheetsTable(tables.Table):
     """The acceptance sheets of a machine, the one in force first."""
 
     name = tables.Column("Sheet", linkify=True)
-    is_current = tables.Column("Stands")
+    is_current = tables.Column("State")
     dated = tables.Column()
     lines = tables.Column()
     scan_count = tables.Column("Scans")

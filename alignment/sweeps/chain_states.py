@@ -75,11 +75,6 @@ class StationState:
         return self.again is not None and self.again.is_stale
 
     @property
-    def stale_because(self):
-        """The adjusted stations for which it is to be measured again."""
-        return self.again.moved if self.is_stale else ()
-
-    @property
     def words(self):
         """How it stands, in full."""
         return self.again.words if self.again else self.word

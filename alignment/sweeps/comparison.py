@@ -11,7 +11,7 @@ def last_left(item, visit, before=None):
 
     before: only what was made before this moment.
     """
-    checks = Check.objects.not_superseded(at=visit.signed_at).filter(item=item).exclude(visit=visit)
+    checks = Check.objects.counting_for(visit).filter(item=item).exclude(visit=visit)
     if visit.corrects_id:
         checks = checks.exclude(visit=visit.corrects_id)
     until = before or visit.signed_at
@@ -40,7 +40,7 @@ def beside(item, visit, unit, check=None):
 def _found(item, visit, check):
     if check and check.phase == Check.Phase.AS_FOUND:
         return None
-    checks = visit.checks.not_superseded(at=visit.signed_at)
+    checks = visit.checks.counting_for(visit)
     found = checks.filter(item=item, phase=Check.Phase.AS_FOUND)
     return found.select_related("item").last()
 

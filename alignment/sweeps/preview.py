@@ -38,7 +38,7 @@ def tried(entry, item):
 def found_at(visit, item):
     """The check of an item as found at a visit, None where there is none."""
     return (
-        visit.checks.not_superseded(at=visit.signed_at)
+        visit.checks.counting_for(visit)
         .filter(item=item, phase=Check.Phase.AS_FOUND)
         .select_related("item__station__machine")
         .prefetch_related("sweeps__readings")

@@ -48,7 +48,7 @@ class VisitChecks:
 
 
 @dataclass(frozen=True)
-class Figure:
+class CheckedFigure:
     """What a check came to, with its expanded uncertainty where that is known."""
 
     value_um: float
@@ -60,8 +60,8 @@ class VisitFigures:
     """What one visit found and left of an item, in figures alone, with the day."""
 
     day: date
-    as_found: Figure | None
-    as_left: Figure | None
+    as_found: CheckedFigure | None
+    as_left: CheckedFigure | None
 
 
 def figures_by_item(items, zone):
@@ -80,7 +80,7 @@ def figures_by_item(items, zone):
         found = groups[item][visit]
         found.setdefault("day", at)
         value *= stored_sign(view, told[item])
-        found[phase] = Figure(value, None if u is None else coverage * u)
+        found[phase] = CheckedFigure(value, None if u is None else coverage * u)
     return {
         item: [_visit_figures(found, zone) for found in visits.values()]
         for item, visits in groups.items()
@@ -93,7 +93,7 @@ def figures_of(visits):
 
 
 def _figure(check):
-    return check and Figure(check.told_um, check.expanded_um)
+    return check and CheckedFigure(check.told_um, check.expanded_um)
 
 
 def _visit_figures(found, zone):

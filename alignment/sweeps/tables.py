@@ -2,7 +2,6 @@
 
 import django_tables2 as tables
 from django.template.loader import get_template
-from django.utils import timezone
 from django.utils.html import format_html
 
 from alignment.sheets import formatting
@@ -74,9 +73,9 @@ class IndicatorTable(tables.Table):
         attrs = {"class": "table"}
         empty_text = "No indicators yet. Enter the ones you measure with."
 
-    def __init__(self, *args, unit, **kwargs):
+    def __init__(self, *args, unit, today, **kwargs):
         super().__init__(*args, **kwargs)
-        self.unit, self.today = unit, timezone.localdate()
+        self.unit, self.today = unit, today
 
     def render_resolution_um(self, value):
         return formatting.length(value, self.unit)

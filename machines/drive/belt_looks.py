@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django.db.models import OuterRef, Subquery
 
-from machines.engineering.belts import summarise_teeth
+from machines.engineering.belts import CONDITION_WORDS, summarise_teeth
 
 from .figures import BeltFigure
 from .models import Belt, BeltInspection, Fitting
@@ -107,11 +107,13 @@ def what_changed(inspection, before):
     teeth = inspection.belt.teeth
     summary = summarise_teeth(teeth, inspection.conditions(), before.conditions())
     grew = [
-        f"Tooth {change.tooth} was {change.before} and is {change.now}."
+        f"Tooth {change.tooth} was {CONDITION_WORDS[change.before]} and is "
+        f"{CONDITION_WORDS[change.now]}."
         for change in sorted((*summary.new, *summary.worsened), key=lambda change: change.tooth)
     ]
     return grew + [
-        f"Tooth {change.tooth} was {change.before} and looks {change.now}: "
+        f"Tooth {change.tooth} was {CONDITION_WORDS[change.before]} and looks "
+        f"{CONDITION_WORDS[change.now]}: "
         "another belt, or counted from another tooth."
         for change in summary.better
     ]

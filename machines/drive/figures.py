@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import ceil
 
-from machines.engineering.belts import CONDITIONS
+from machines.engineering.belts import CONDITION_WORDS, CONDITIONS
 from shop.paper.drawing import SMALL, Pen, listed, wrapped
 from shop.paper.fonts import text_width
 from shop.paper.palettes import LIGHT
@@ -27,7 +27,7 @@ KEY_TOOTH = 17
 NUMBER_EVERY = 5
 
 # Letters are the second way of telling conditions apart, beside the shape of the tooth.
-LETTERS = {"sound": "", "marked": "M", "worn": "W", "cracked": "C", "missing": "×"}
+LETTERS = {"sound": "", "marked": "D", "worn": "W", "cracked": "C", "missing": "×"}
 
 
 @dataclass(frozen=True)
@@ -110,7 +110,7 @@ class BeltFigure:
     def _key(self, pen, y):
         left = MARGIN
         for condition in CONDITIONS:
-            label = f"{condition} {LETTERS[condition]}".strip()
+            label = f"{CONDITION_WORDS[condition]} {LETTERS[condition]}".strip()
             pen.rect(left, y - 3, KEY_TOOTH, 3, fill=pen.palette.ink, stroke=None)
             draw_tooth(pen, condition, left + KEY_TOOTH / 2, y)
             pen.text(left + KEY_TOOTH + 3, y, label, SMALL)
@@ -136,14 +136,14 @@ class BeltFigure:
     def _told(self, condition):
         teeth = sorted(t for t, found in self.conditions.items() if found == condition)
         word = "tooth" if len(teeth) == 1 else "teeth"
-        return f"{len(teeth)} {condition} ({word} {listed(map(str, teeth))})"
+        return f"{len(teeth)} {CONDITION_WORDS[condition]} ({word} {listed(map(str, teeth))})"
 
     def _told_changes(self):
         if self.previous is None:
             return ""
         changes = [
-            f"tooth {tooth} was {self.previous.get(tooth, 'sound')}, "
-            f"is {self.conditions.get(tooth, 'sound')}"
+            f"tooth {tooth} was {CONDITION_WORDS[self.previous.get(tooth, 'sound')]}, "
+            f"is {CONDITION_WORDS[self.conditions.get(tooth, 'sound')]}"
             for tooth in sorted({*self.conditions, *self.previous})
             if self._changed(tooth)
         ]

@@ -55,8 +55,8 @@ class InspectionForm(EntryForm):
                 "data-tooth-list": "",
             }
         ),
-        help_text="Such as: 12 marked, 13-15 worn. Conditions: marked, worn, cracked, missing. "
-        "Count from the belt's mark in its running direction.",
+        help_text="Such as: 12 damaged, 13-15 worn. Damaged is nicked, cut or chipped; else worn, "
+        "cracked or missing. Count from the belt's mark in its running direction.",
     )
     all_sound = forms.BooleanField(required=False)
     note = forms.CharField(
@@ -153,7 +153,7 @@ class StepForm(EntryForm):
     state = forms.ChoiceField(
         label="Your decision",
         widget=forms.RadioSelect,
-        error_messages={"required": "Choose what becomes of it."},
+        error_messages={"required": "Choose your decision."},
     )
     note = forms.CharField(
         max_length=200, required=False, help_text="Needed to put it off or to decline it."

@@ -4,6 +4,7 @@ replacements."""
 from django.db.models import Prefetch, prefetch_related_objects
 from django.utils.text import capfirst
 
+from machines.engineering.belts import CONDITION_WORDS
 from machines.incidents.report import check_list, incident
 from machines.register.report import photos, summary
 from shop.paper.documents import (
@@ -83,7 +84,10 @@ def _belt(report, look, before):
         told.append(paragraph(inspection.note))
     conditions = inspection.conditions()
     pinned = [
-        (photo.image, f"Tooth {photo.tooth}: {conditions.get(photo.tooth, 'sound')}")
+        (
+            photo.image,
+            f"Tooth {photo.tooth}: {CONDITION_WORDS[conditions.get(photo.tooth, 'sound')]}",
+        )
         for photo in inspection.photos.all()
     ]
     if pinned:

@@ -1,16 +1,19 @@
-"""Teeth and their conditions as people type them, such as '12 marked, 13-15 worn'.
+"""Teeth and their conditions as people type them, such as '12 damaged, 13-15 worn'.
 
 A condition belongs to the teeth written before it, back to the condition before: in '12, 14 and
-17 marked' all three are marked. Nothing is guessed: what can be read in two ways is refused.
+17 damaged' all three are damaged. Nothing is guessed: what can be read in two ways is refused.
 """
 
 import re
 from itertools import groupby
 
-from machines.engineering.belts import CONDITIONS, summarise_teeth, teeth_from_to
+from machines.engineering.belts import CONDITION_WORDS, CONDITIONS, summarise_teeth, teeth_from_to
 
 DAMAGE = CONDITIONS[1:]
-EXPECTED = "Expected teeth and then what they are, such as: 12 marked, 13-15 worn."
+DAMAGE_WORDS = [CONDITION_WORDS[key] for key in DAMAGE]
+# The stored key may be typed as well as the word.
+TYPED = {key: key for key in CONDITIONS} | {CONDITION_WORDS[key]: key for key in CONDITIONS}
+EXPECTED = "Expected teeth and then what they are, such as: 12 damaged, 13-15 worn."
 
 _TOKEN = re.compile(
     r"(?P<first>[0-9]+)\s*(?:[-–—]|\bto\b)\s*(?P<last>[0-9]+)"
@@ -18,6 +21,7 @@ _TOKEN = re.compile(
     r"|(?P<word>[^\W\d_]+)"
     r"|(?P<gap>[\s,;:&]+)"
 )
+_DAMAGE_NAMED = f"{', '.join(DAMAGE_WORDS[:-1])} or {DAMAGE_WORDS[-1]}"
 _FILLERS = {"and", "tooth", "teeth"}
 _LONGEST_NUMBER = 5
 
@@ -41,16 +45,14 @@ def parse_tooth_list(text: str, teeth_count: int) -> dict[int, str]:
         else:
             waiting += _teeth(token, teeth_count)
     if waiting:
-        raise ValueError(
-            f"What is tooth {waiting[-1]}? Write {', '.join(DAMAGE[:-1])} or {DAMAGE[-1]} after it."
-        )
+        raise ValueError(f"What is tooth {waiting[-1]}? Write {_DAMAGE_NAMED} after it.")
     return {tooth: condition for tooth, condition in sorted(found.items()) if condition in DAMAGE}
 
 
 def format_tooth_list(conditions: dict[int, str]) -> str:
     """The list that ``parse_tooth_list`` reads back as ``conditions``; sound teeth are left out.
 
-    Neighbours of one condition are drawn together: '12 marked, 13-15 worn'. Empty for a sound
+    Neighbours of one condition are drawn together: '12 damaged, 13-15 worn'. Empty for a sound
     belt.
     """
     damaged = sorted((t, c) for t, c in conditions.items() if c != "sound")
@@ -73,7 +75,7 @@ def summary_sentence(teeth_count: int, conditions: dict[int, str]) -> str:
 
 def _run_text(teeth, condition):
     numbers = f"{teeth[0]}" if len(teeth) == 1 else f"{teeth[0]}-{teeth[-1]}"
-    return f"{numbers} {condition}"
+    return f"{numbers} {CONDITION_WORDS[condition]}"
 
 
 def _tokens(text):
@@ -90,14 +92,11 @@ def _tokens(text):
 
 
 def _condition(word, waiting):
-    if word not in CONDITIONS:
-        raise ValueError(
-            f"“{word}” is no condition of a tooth; expected {', '.join(DAMAGE[:-1])} or "
-            f"{DAMAGE[-1]}."
-        )
+    if word not in TYPED:
+        raise ValueError(f"“{word}” is no condition of a tooth; expected {_DAMAGE_NAMED}.")
     if not waiting:
         raise ValueError(f"“{word}” has no tooth before it. {EXPECTED}")
-    return word
+    return TYPED[word]
 
 
 def _teeth(token, teeth_count):
@@ -121,4 +120,7 @@ def _number(digits):
 
 def _note(found, tooth, condition):
     if found.setdefault(tooth, condition) != condition:
-        raise ValueError(f"Tooth {tooth} stands twice: {found[tooth]} and {condition}.")
+        raise ValueError(
+            f"Tooth {tooth} stands twice: {CONDITION_WORDS[found[tooth]]} and "
+            f"{CONDITION_WORDS[condition]}."
+        )

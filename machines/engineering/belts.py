@@ -13,6 +13,8 @@ from .inputs import whole
 
 # From good to bad; the order says what counts as having got worse.
 CONDITIONS = ("sound", "marked", "worn", "cracked", "missing")
+# What people read and type; a tooth on record as marked has a nick, a cut or a chip.
+CONDITION_WORDS = {key: "damaged" if key == "marked" else key for key in CONDITIONS}
 
 # A belt with fewer teeth closes round no pair of pulleys: six is the fewest a pulley should mesh
 # (common practice, from memory), so ten is already generous.
@@ -102,7 +104,9 @@ class ToothSummary:
         """The map in one plain sentence."""
         if not self.damaged:
             return f"All {self.teeth_count} teeth are sound."
-        found = ", ".join(f"{self.counts[c]} {c}" for c in CONDITIONS[1:] if self.counts[c])
+        found = ", ".join(
+            f"{self.counts[c]} {CONDITION_WORDS[c]}" for c in CONDITIONS[1:] if self.counts[c]
+        )
         together = f", {self.longest_run} of them next to each other" if self.neighbours else ""
         return f"Of {self.teeth_count} teeth: {found}{together}."
 

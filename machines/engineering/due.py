@@ -75,7 +75,7 @@ class Interval:
 
 
 @dataclass(frozen=True)
-class Record:
+class WorkRecord:
     """What the record says of one plan on one machine.
 
     ``since`` is when it was last done, or when the plan began if ``never_done``. For a plan that
@@ -131,7 +131,7 @@ class Due:
         return "this month" if same_month else "later"
 
 
-def due(interval: Interval, record: Record, now: datetime, zone: tzinfo) -> Due | None:
+def due(interval: Interval, record: WorkRecord, now: datetime, zone: tzinfo) -> Due | None:
     """What falls due first, as a ``Due``; None on a machine taken out of service, or for a plan
     that waits for an incident or a risk that has not come.
 
@@ -182,7 +182,7 @@ class _Clock:
         return None if moment is None else max(_day(moment, self.zone), self.done)
 
 
-def _candidates(interval: Interval, record: Record, clock: _Clock) -> Iterator[Due]:
+def _candidates(interval: Interval, record: WorkRecord, clock: _Clock) -> Iterator[Due]:
     if interval.calendar:
         yield _by_date(interval, record, clock.done)
     if interval.spindle_hours is not None:
@@ -201,7 +201,7 @@ def _day(moment: datetime, zone: tzinfo) -> date:
     return moment.astimezone(zone).date()
 
 
-def _by_date(interval: Interval, record: Record, done: date) -> Due:
+def _by_date(interval: Interval, record: WorkRecord, done: date) -> Due:
     last = "never done" if record.never_done else f"last {_shown(done)}"
     return Due(
         next_by_date(interval, done, record.anchor, record.closed_due),
@@ -210,7 +210,7 @@ def _by_date(interval: Interval, record: Record, done: date) -> Due:
     )
 
 
-def _by_incident(record: Record, zone: tzinfo) -> Iterator[Due]:
+def _by_incident(record: WorkRecord, zone: tzinfo) -> Iterator[Due]:
     since = days_utc(record.since)
     later = [moment for moment in record.incidents if days_utc(moment) > since]
     if later:
@@ -219,7 +219,7 @@ def _by_incident(record: Record, zone: tzinfo) -> Iterator[Due]:
 
 
 def _by_use(
-    limit: float, unit: str, readings: tuple[MeterReading, ...], record: Record, clock: _Clock
+    limit: float, unit: str, readings: tuple[MeterReading, ...], record: WorkRecord, clock: _Clock
 ) -> Due:
     totals = accumulate(readings)
     kind = USE_KINDS[unit]
@@ -244,7 +244,7 @@ def _by_use(
     )
 
 
-def _counted_from(record: Record, clock: _Clock) -> datetime:
+def _counted_from(record: WorkRecord, clock: _Clock) -> datetime:
     """The moment from which use counts: when it was done, or the day due if that was sooner."""
     if record.anchor is None or record.closed_due is None or record.closed_due >= clock.done:
         return record.since

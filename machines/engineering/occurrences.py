@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, datetime, time, tzinfo
 
-from .due import Due, Interval, Record, due
+from .due import Due, Interval, WorkRecord, due
 
 # Work is taken to be done in the middle of its day, so that no change of the clock moves it to
 # another.
@@ -16,7 +16,7 @@ _MOST = 400
 
 
 def dues_until(
-    interval: Interval, record: Record, now: datetime, zone: tzinfo, last: date
+    interval: Interval, record: WorkRecord, now: datetime, zone: tzinfo, last: date
 ) -> list[Due]:
     """The ``Due`` of each time up to the day ``last``, in order.
 

@@ -93,7 +93,7 @@ def _meta(history, number, made_by, firm):
         about=[
             ("Machine", str(machine)),
             ("Shop", f"{shop.name}\n{shop.address}"),
-            ("Told up to", history.when(history.until)),
+            ("Up to", history.when(history.until)),
             ("Issued by", made_by.name),
         ],
         paper=(firm or shop).paper_size,

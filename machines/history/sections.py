@@ -29,7 +29,7 @@ def title_page(history):
         ("Serial number", machine.serial),
         ("Year built", machine.built and str(machine.built)),
         ("Axes", ", ".join(f"{axis}: {axis.moves}" for axis in machine.axes.all())),
-        ("May it run", _standing(history)),
+        ("May run", _standing(history)),
         ("Note", machine.note),
     ]
     counted = [
@@ -108,7 +108,7 @@ def _became(history, incident):
 
 STANDSTILL_COLUMNS = [
     Column("Month", 1.2),
-    Column("Why it stood", 2.6),
+    Column("Why it was stopped", 2.6),
     Column("Hours stopped", 1.2, "right"),
     Column("Hours running", 1.2, "right"),
 ]

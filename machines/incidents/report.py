@@ -26,7 +26,7 @@ def _account(report, machine, incident):
         ("How hard", incident.get_severity_display()),
         ("Offset seen afterwards", _offset_seen(report, incident)),
         ("What was broken", incident.broken),
-        ("Told by", incident.made_by.name),
+        ("Logged by", incident.made_by.name),
         ("Anything else", incident.note),
     ]
     return [key_values([(label, text) for label, text in told if text])]

@@ -9,7 +9,7 @@ from datetime import date, datetime, time, timedelta
 from django.conf import settings
 from django.utils import timezone
 
-from machines.engineering.due import BUCKETS, Due, Record, due
+from machines.engineering.due import BUCKETS, Due, WorkRecord, due
 from machines.engineering.meters import MeterReading as Counted
 from machines.engineering.occurrences import dues_until
 from machines.incidents.models import Incident
@@ -35,7 +35,7 @@ class DueItem:
     plan: Plan
     machine: Machine
     due: Due
-    record: Record | None
+    record: WorkRecord | None
     today: date
     closing: PlanClosing | None
     visit: Visit | None = None
@@ -151,7 +151,7 @@ def _records(pairs, closings, now):
         key = plan.pk, machine.pk
         closing = closings.get(key)
         counts_from_due = plan.counts_from == Plan.CountsFrom.DUE
-        records[key] = Record(
+        records[key] = WorkRecord(
             since=since[key],
             never_done=closing is None,
             anchor=plan.starts_on if counts_from_due else None,

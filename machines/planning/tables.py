@@ -61,7 +61,7 @@ class ClosingTable(tables.Table):
         return time_text(value, record.machine.shop.zone)
 
     def render_outcome(self, record, value):
-        return f"{value}, taken back" if record.taken_back_at else value
+        return f"{value}, undone" if record.taken_back_at else value
 
     def value_counted_from(self, value):
         return value.isoformat()

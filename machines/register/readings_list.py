@@ -53,7 +53,7 @@ def read_list(text, machines, zone, now):
     if len(lines) < 2:
         raise ValueError("The list is empty: expected a line of column names, then readings.")
     if len(lines) > LONGEST_LIST + 1:
-        raise ValueError(f"The list has over {LONGEST_LIST:,} readings; bring it in by parts.")
+        raise ValueError(f"The list has over {LONGEST_LIST:,} readings; import it in parts.")
     delimiter = max(";\t,", key=lines[0].count)
     reader = csv.reader(lines, delimiter=delimiter)
     names = [name.strip().lower() for name in next(reader)]

@@ -30,7 +30,7 @@ def _facts(report, machine):
         ("Model", machine.model_name),
         ("Serial number", machine.serial),
         ("Year built", machine.built and str(machine.built)),
-        ("May it run", _standing(report, machine)),
+        ("May run", _standing(report, machine)),
     ]
     return [(label, text) for label, text in named if text]
 

@@ -21,7 +21,7 @@ class MachineTable(tables.Table):
     number = tables.Column(linkify=True)
     name = tables.Column(linkify=True)
     shop = tables.Column()
-    standing = tables.Column(accessor="stopped", verbose_name="may it run", order_by="-stopped")
+    standing = tables.Column(accessor="stopped", verbose_name="state", order_by="-stopped")
     last_visit = tables.Column(
         accessor="last_visit_at",
         order_by="last_visit_at",
@@ -85,7 +85,7 @@ class MeterReadingTable(tables.Table):
             return f"does not count: {record.left_out_why}"
         remarks = "new meter" if record.new_meter else ""
         return format_html(
-            '{} <a href="{}">Leave it out</a>',
+            '{} <a href="{}">Ignore it</a>',
             remarks,
             reverse("machines:leave_reading_out", args=[record.pk]),
         )

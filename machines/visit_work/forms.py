@@ -21,7 +21,7 @@ class OpenVisitForm(EntryForm):
         empty_label="None, open a new one",
     )
     incident = forms.ModelChoiceField(
-        label="Incident that calls for it",
+        label="Incident it is for",
         queryset=Incident.objects.none(),
         required=False,
         empty_label="None",
@@ -78,7 +78,7 @@ class AddMachineForm(forms.Form):
 
     machine = forms.ModelChoiceField(queryset=Machine.objects.none(), empty_label=None)
     incident = forms.ModelChoiceField(
-        label="Incident that calls for it",
+        label="Incident it is for",
         queryset=Incident.objects.none(),
         required=False,
         empty_label="None",

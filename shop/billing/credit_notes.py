@@ -69,7 +69,7 @@ def issue_credit_note(statement, *, made_by, reason, quantities=None, entry_id=N
     if statement.credit_notes.filter(closes=True).exists():
         raise Refused(f"Statement {statement.number} was credited already.")
     if not reason.strip():
-        raise Refused("Say why it is taken back; it stands on the credit note.")
+        raise Refused("Say why it is credited; it stands on the credit note.")
     left = [one for one in lines_left(statement) if one.quantity]
     taken = _taken(left, quantities)
     note = _note(statement, reason.strip(), at)
@@ -89,12 +89,12 @@ def _taken(left, quantities: Mapping[int, Decimal] | None):
     if wanted:
         raise Refused("One of these lines is not the statement's, or nothing is left of it.")
     if not taken:
-        raise Refused("Choose at least one line, and how much of it is taken back.")
+        raise Refused("Choose at least one line, and how much of it is credited.")
     for one, quantity in taken.items():
         if not 0 < quantity <= one.quantity:
             raise Refused(
                 f"Line {one.line.position}, {one.line.text}: {one.quantity.normalize():f} "
-                f"{one.line.unit} are left to take back, not {quantity.normalize():f}."
+                f"{one.line.unit} are left to credit, not {quantity.normalize():f}."
             )
     return taken
 
@@ -124,7 +124,7 @@ def _drawn(note, left, taken):
     note.gross = note.net + note.tax
     if note.net < 0:
         raise Refused(
-            "The discount taken back comes to more than the lines; take its lines back with it."
+            "The discount credited comes to more than the lines; credit its lines with it."
         )
     if sum(one.after(taken.get(one, Decimal(0))) for one in left) < 0:
         raise Refused(

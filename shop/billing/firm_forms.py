@@ -2,7 +2,6 @@
 
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
-from django.utils import timezone
 
 from shop.people.models import Firm
 from shop.people.region_forms import CountryField, CurrencyField, UnitField, ZoneField
@@ -88,7 +87,7 @@ class NumbersForm(forms.Form):
 
     def __init__(self, *args, firm, **kwargs):
         super().__init__(*args, **kwargs)
-        self.last = last_numbers(firm, timezone.localdate().year)
+        self.last = last_numbers(firm, firm.today.year)
         for series in SERIES:
             first = self.last[series.kind] + 1
             self.fields[series.field] = forms.IntegerField(

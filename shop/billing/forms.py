@@ -78,10 +78,10 @@ class CreditForm(EntryForm):
     ALL, SOME = "all", "some"
 
     reason = forms.CharField(
-        label="Why it is taken back", max_length=200, help_text="It stands on the credit note."
+        label="Why it is credited", max_length=200, help_text="It stands on the credit note."
     )
     what = forms.ChoiceField(
-        label="What is taken back",
+        label="What is credited",
         choices=[(ALL, "all that is left of the statement"), (SOME, "only these lines")],
         initial=ALL,
         widget=forms.RadioSelect(attrs={"class": "choices"}),
@@ -92,13 +92,13 @@ class CreditForm(EntryForm):
         self.left = {f"line_{one.line.pk}": one for one in left}
         for name, one in self.left.items():
             self.fields[name] = forms.DecimalField(
-                label=f"Take back of line {one.line.position}, {one.line.text}",
+                label=f"Credit of line {one.line.position}, {one.line.text}",
                 required=False,
                 min_value=0,
                 max_value=one.quantity,
                 max_digits=10,
                 decimal_places=3,
-                error_messages={"max_value": "Only %(limit_value)s are left to take back."},
+                error_messages={"max_value": "Only %(limit_value)s are left to credit."},
             )
 
     @property
@@ -115,7 +115,7 @@ class CreditForm(EntryForm):
         given = super().clean()
         chosen = any(given.get(name) for name in self.left)
         if given.get("what") == self.SOME and not chosen and not self.errors:
-            self.add_error("what", "Say in the list below how much of which line is taken back.")
+            self.add_error("what", "Say in the list below how much of which line is credited.")
         if given.get("what") == self.ALL and chosen:
             self.add_error(
                 "what", "Quantities are typed in the list below; choose 'only these lines'."

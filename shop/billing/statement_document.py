@@ -114,7 +114,7 @@ def _taken_back(statement):
 
 def _meta(statement):
     about = [
-        ("Takes back", _taken_back(statement)),
+        ("Credits", _taken_back(statement)),
         ("To", f"{statement.buyer_name}\n{statement.buyer_address}"),
         ("For", statement.about),
         ("Our tax number", statement.seller_tax_number),

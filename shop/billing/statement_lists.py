@@ -12,7 +12,8 @@ NUMBER = {"td": {"class": "num"}, "th": {"class": "num"}}
 
 
 class StatementTable(tables.Table):
-    """Statements and credit notes, newest first, with what is outstanding and how old it is.
+    """Statements and credit notes, newest first, with what is outstanding and how old it is
+    by the day at each shop.
 
     The rows come from `with_outstanding()` with shop and firm: one query however many rows.
     """
@@ -47,10 +48,6 @@ class StatementTable(tables.Table):
         order_by = "-issued_on"
         empty_text = "No statement was issued yet"
 
-    def __init__(self, *args, today, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.today = today
-
     def render_issued_on(self, value):
         return day_text(value)
 
@@ -72,7 +69,7 @@ class StatementTable(tables.Table):
         return 0 if record.is_credit_note else value
 
     def render_due_on(self, record, value):
-        late = self._is_open(record) and value < self.today
+        late = self._is_open(record) and value < record.shop.today
         return f"{day_text(value)}, overdue" if late else day_text(value)
 
     def value_due_on(self, value):
@@ -81,11 +78,11 @@ class StatementTable(tables.Table):
     def render_age(self, record, value):
         if not self._is_open(record):
             return "–"
-        days = (self.today - value).days
+        days = (record.shop.today - value).days
         return f"{days} day{'s' * (days != 1)}"
 
     def value_age(self, record, value):
-        return (self.today - value).days if self._is_open(record) else ""
+        return (record.shop.today - value).days if self._is_open(record) else ""
 
     def _is_open(self, record):
         return not record.is_credit_note and record.outstanding > 0
@@ -113,7 +110,7 @@ class LinesForBookkeeper:
         "tax code",
         "tax percent",
         "currency",
-        "takes back",
+        "credits",
     )
 
     def __init__(self, user):

@@ -25,7 +25,7 @@ MOST_A_DAY = 60
 
 _signer = signing.Signer(salt="sweepbook.invitation", sep=".")
 GONE = (
-    "This invitation no longer works: it was used, taken back, or is older than "
+    "This invitation no longer works: it was used, withdrawn, or is older than "
     f"{OPEN_FOR.days} days. Ask whoever invited you for a new one."
 )
 
@@ -35,7 +35,7 @@ def invite(*, email, made_by, shop=None, role="", firm=None, is_admin=False, ent
     """Put an invitation on record; `send` mails it."""
     open_ones = Invitation.objects.open().filter(shop=shop, firm=firm)
     if open_ones.count() >= MOST_OPEN:
-        raise Refused(f"There are {MOST_OPEN} open invitations; take back those of no use first.")
+        raise Refused(f"There are {MOST_OPEN} open invitations; withdraw those of no use first.")
     today = Invitation.objects.filter(made_at__gt=timezone.now() - timedelta(days=1))
     if today.filter(shop=shop, firm=firm).count() >= MOST_A_DAY:
         raise Refused(f"{MOST_A_DAY} invitations went out within a day; send more tomorrow.")

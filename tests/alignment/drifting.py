@@ -53,6 +53,6 @@ def steady(item, *, rate_um=3.0, years=4, last=30, scatter=(0.2, -0.3, 0.1, 0.3,
 
 
 def knock(machine, days_ago, **more):
-    """Something hit something; nobody said which stations."""
+    """A crash; nobody said which stations."""
     given = {"happened_at": day(days_ago, 12), "made_at": day(days_ago, 12)}
     return factories.IncidentFactory(machine=machine, **(given | more))

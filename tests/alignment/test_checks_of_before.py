@@ -41,7 +41,7 @@ def test_its_figure_and_its_limits_are_told_of_the_station(kept):
 
 def test_its_page_says_once_that_directions_are_told_anew(at_work, kept):
     page = at_work.get(kept.get_absolute_url()).text
-    assert page.count("Told of the station since this version") == 1
+    assert page.count("In the machine’s frame since this version") == 1
     assert "0.004 mm to the front" in page or "0.0040 mm to the front" in page
 
 

@@ -31,6 +31,8 @@ from tests.factories import item_of, station_of, typed_sweep
 
 META = DocumentMeta(Letterhead("Oldbridge Spindle Service", [], []), "Service report", "1", "today")
 GREEN = 'class="verdict within'
+# One tells of the older check, one of a sweep still to be typed; two give places or ask.
+SAY_NO_VERDICT = {"check", "sweep", "positions", "what a label opens"}
 
 
 @pytest.fixture
@@ -195,6 +197,24 @@ def test_chain_positions_and_drift_answer_alike(check, crash, move, sub, machine
     assert outlook_words(drift).casefold().startswith(words)
     assert not drift.position_known
     assert drift.next_check == drift.today
+
+
+def test_a_check_counts_the_same_before_its_visit_is_signed_and_after(
+    told, sweep_of, sub, later_visit, signed
+):
+    sweep_of(sub, 60, 0, visit=later_visit)
+    before = without(told(), "outside")
+    signed(later_visit)
+    assert without(told(), "outside") == before
+    assert set(before) <= SAY_NO_VERDICT
+
+
+def test_a_correction_counts_everywhere_before_it_is_signed(
+    told, sweep_of, sub, later_visit, check
+):
+    assert set(without(told(), "outside")) > SAY_NO_VERDICT
+    sweep_of(sub, 60, 0, visit=later_visit, corrects=check)
+    assert set(without(told(), "outside")) <= SAY_NO_VERDICT
 
 
 def test_a_signed_visit_is_told_as_it_was_signed(check, crash, taken_up, machine, sub):

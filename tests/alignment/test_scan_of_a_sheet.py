@@ -92,7 +92,7 @@ def test_a_scan_sent_twice_is_attached_once(attach):
 
 def test_the_sheet_names_its_scans(attach, at_work, sheet):
     attach(PDF)
-    assert tight("Take out scan 1, PDF") in tight(at_work.get(sheet.get_absolute_url()).text)
+    assert tight("Download scan 1, PDF") in tight(at_work.get(sheet.get_absolute_url()).text)
 
 
 def test_a_stranger_does_not_find_the_scan(attach, client, stranger):

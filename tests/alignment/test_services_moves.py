@@ -77,7 +77,7 @@ def test_moving_a_station_makes_it_and_what_is_measured_from_it_stale(
 def test_a_station_says_which_adjustment_it_waits_for(measured, machine, move):
     move("guide bushing")
     states = {state.station.kind: state for state in chain_at(machine, measured)}
-    assert [s.kind for s in states["sub-spindle"].stale_because] == ["guide bushing"]
+    assert [s.kind for s in states["sub-spindle"].again.moved] == ["guide bushing"]
 
 
 def test_a_station_measured_again_is_no_longer_stale(measured, machine, move, contractor):

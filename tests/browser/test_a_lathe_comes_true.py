@@ -64,4 +64,4 @@ def test_doing_what_the_screen_says_sets_it_true(window, visit, machine, contrac
         assert here.move_as_told(kind) == pytest.approx(stood, abs=0.35)
         assert here.truth(kind) == pytest.approx((0, 0), abs=0.35)
         here.sweep(kind, "as left")
-        walker.reads("Foretold and got", "The move did what was foretold")
+        walker.reads("Planned and measured", "The move did what was planned")

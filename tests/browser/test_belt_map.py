@@ -33,7 +33,7 @@ def test_touched_teeth_are_written_to_the_list_and_saved(page):
         touch(page, tooth)
     page.locator(".tooth-brush .choice", has_text="worn").click()
     touch(page, 40)
-    assert teeth_list(page).input_value() == "12-13 marked, 40 worn"
+    assert teeth_list(page).input_value() == "12-13 damaged, 40 worn"
     page.get_by_role("button", name="Save the inspection").click()
     page.get_by_text("3 of 60 teeth not sound").wait_for()
     assert BeltInspection.objects.get().conditions() == {12: "marked", 13: "marked", 40: "worn"}
@@ -80,6 +80,6 @@ def test_without_a_script_the_list_alone_is_typed(window, operator, belt):
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
     assert not page.locator(".tooth-map").is_visible()
-    teeth_list(page).fill("12 marked")
+    teeth_list(page).fill("12 damaged")
     page.get_by_role("button", name="Save the inspection").click()
     assert BeltInspection.objects.get().conditions() == {12: "marked"}

@@ -69,7 +69,7 @@ def log_the_crash(operator, machine):
     operator.go(machine.get_absolute_url(), "Machine M1")
     operator.follow("Log what happened", "Log what happened")
     page = operator.page
-    operator.tick("Something hit something")
+    operator.tick("Crash")
     page.get_by_label(re.compile("^What hit")).fill("boring bar holder")
     page.get_by_label("What it hit").fill("guide bushing housing")
     operator.tick(re.compile("^guide bushing housing")).tick(re.compile("Hard: something"))
@@ -109,7 +109,7 @@ def sweep_as_found(contractor):
     """With the last reading the page says what it comes to, before anything is saved."""
     back = contractor.page.url
     contractor.follow("Sweep as found", "bore to the headstock axis", station(contractor, 1))
-    live = contractor.page.get_by_label("What comes out")
+    live = contractor.page.get_by_label("Result", exact=True)
     type_sweep(contractor, {angle: FOUND[angle] for angle in (0, 90, 180)})
     expect(live).to_contain_text("Still missing: 270°")
     type_sweep(contractor, {270: FOUND[270]})
@@ -166,7 +166,7 @@ def sweep_at(contractor, place, line, link, readings):
     station(contractor, place).get_by_role("link", name=link).nth(line).click()
     contractor.look(STATIONS[place])
     type_sweep(contractor, readings)
-    expect(contractor.page.get_by_label("What comes out")).to_contain_text("within")
+    expect(contractor.page.get_by_label("Result", exact=True)).to_contain_text("within")
     contractor.press("Save this sweep", link.removeprefix("Sweep "))
 
 
@@ -176,8 +176,8 @@ def find_two_marked_teeth(contractor):
     contractor.follow(
         re.compile("Inspect it.*guide bushing belt"), "Inspect the guide bushing belt"
     )
-    contractor.fill("Teeth that are not sound", "17-18 marked")
-    contractor.press("Save the inspection", "inspected").reads("17", "18", "marked")
+    contractor.fill("Teeth that are not sound", "17-18 damaged")
+    contractor.press("Save the inspection", "inspected").reads("17", "18", "damaged")
     contractor.page.goto(back)
     contractor.look("Visit ")
     contractor.reads(
@@ -205,7 +205,7 @@ def answer_as_the_owner(owner):
     """The owner follows the evidence and approves."""
     owner.follow("M1", "Machine M1")
     owner.follow("Replace the guide bushing belt", "Replace the guide bushing belt")
-    owner.reads("tooth 17 marked, tooth 18 marked")
+    owner.reads("tooth 17 damaged, tooth 18 damaged")
     owner.tick("approve it").press("Save the decision", "Replace the guide bushing belt")
     owner.reads("Approved")
 

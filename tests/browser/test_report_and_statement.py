@@ -38,7 +38,7 @@ def prices(firm, machine):
 
 @pytest.fixture
 def visited(visit, machine, contractor, owner, prices, settings):
-    """The contractor is there; two teeth are marked and the owner approved a new belt."""
+    """The contractor is there; two teeth are damaged and the owner approved a new belt."""
     settings.BEFORE_SIGNING = []
     visit = arrive(visit)
     add_machine_to_visit(visit, machine)

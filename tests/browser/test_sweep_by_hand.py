@@ -29,7 +29,7 @@ def box(walker, angle):
 
 
 def live(walker):
-    return walker.page.get_by_label("What comes out")
+    return walker.page.get_by_label("Result", exact=True)
 
 
 def test_letters_in_a_reading_are_named_at_the_box_and_nothing_is_lost(sweeping):

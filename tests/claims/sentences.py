@@ -62,7 +62,7 @@ CLAIMS = (
             "Chance out of tolerance",
             "chance of being outside is past",
             "chance of being outside stays",
-            "Outside now",
+            "Chance out of tolerance",
             "under 1 %",
             "over 99 %",
             "The chance that any item of a machine is outside",

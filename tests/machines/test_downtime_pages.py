@@ -50,7 +50,7 @@ def rows_of(machine, now=NOW):
 def test_a_stop_counts_by_what_brought_it(stood):
     (row,) = rows_of(stood)
     assert row.times.by_cause == {
-        "Something hit something": hours(48),
+        "Crash": hours(48),
         "Stopped without an incident": hours(6),
     }
 
@@ -97,7 +97,7 @@ def test_the_longest_stopped_machine_comes_first(stood, shop):
     stopping.stop_machine(other, at=NOW - hours(90))
     rows = times_of(Machine.objects.filter(shop=shop), date(2025, 1, 1), 12, now=NOW)
     assert [row.machine.number for row in rows] == ["A1", "M1"]
-    assert causes_of(rows) == ["Stopped without an incident", "Something hit something"]
+    assert causes_of(rows) == ["Stopped without an incident", "Crash"]
     assert total_of(month_rows(rows)).by_cause == (hours(96), hours(48))
 
 
@@ -120,7 +120,7 @@ def test_the_machine_s_page_leads_to_its_months(client, operator, stood):
 
 def test_the_page_shows_hours_by_month_and_cause(client, operator, stood):
     text = show(client, operator, "downtime", stood.pk, year=2025).content.decode()
-    assert tight('data-label="Something hit something">48.0</td>') in tight(text)
+    assert tight('data-label="Crash">48.0</td>') in tight(text)
     assert "March" in text
 
 
@@ -145,7 +145,7 @@ def test_hours_go_out_by_machine_month_and_cause(client, owner, stood):
     answer = show(client, owner, "shop_downtime", stood.shop_id, year=2025, _export="csv")
     head, *rows = csv.reader(StringIO(answer.content.decode()))
     assert head == ["machine", "month", "what", "hours"]
-    assert ["M1", "2025-03", "Something hit something", "48.0"] in rows
+    assert ["M1", "2025-03", "Crash", "48.0"] in rows
     assert ["M1", "2025-04", "Stopped without an incident", "6.0"] in rows
 
 
@@ -154,7 +154,7 @@ def test_the_owner_s_year_names_the_machines_that_stood(client, owner, stood):
     assert [month.stopped for month in found.months[2:4]] == [hours(48), hours(6)]
     assert found.stopped == hours(54)
     text = show(client, owner, "year", stood.shop_id, year=2025).content.decode()
-    assert tight("something hit something 48.0 h") in tight(text)
+    assert tight("crash 48.0 h") in tight(text)
 
 
 def test_the_shop_s_page_costs_the_same_however_much_stood(client, owner, stood, shop):

@@ -58,7 +58,7 @@ def test_a_cracked_tooth_is_split():
 
 def test_the_map_of_last_time_stands_below_in_grey_letters():
     grey = [s.text for s in drawn(WORN_BELT, String) if s.fillColor == LIGHT.muted]
-    assert [grey.count(letter) for letter in ("M", "W", "·")] == [2, 1, 69]
+    assert [grey.count(letter) for letter in ("D", "W", "·")] == [2, 1, 69]
 
 
 def test_three_figure_numbers_of_neighbours_do_not_touch():
@@ -76,10 +76,10 @@ def test_no_words_run_off_the_picture(palette):
 
 def test_the_map_says_its_teeth_and_what_changed_in_words():
     assert WORN_BELT.describe() == (
-        "belt to the jack shaft: of 72 teeth 68 sound, 2 marked (teeth 11 and 12), "
+        "belt to the jack shaft: of 72 teeth 68 sound, 2 damaged (teeth 11 and 12), "
         "1 cracked (tooth 40) and 1 missing (tooth 41). Since last time: "
-        "tooth 12 was sound, is marked; tooth 40 was worn, is cracked; "
-        "tooth 41 was sound, is missing; tooth 60 was marked, is sound."
+        "tooth 12 was sound, is damaged; tooth 40 was worn, is cracked; "
+        "tooth 41 was sound, is missing; tooth 60 was damaged, is sound."
     )
 
 

@@ -1,4 +1,4 @@
-"""From two marked teeth to an approved, priced, ordered and fitted replacement."""
+"""From two damaged teeth to an approved, priced, ordered and fitted replacement."""
 
 from decimal import Decimal
 from functools import partial

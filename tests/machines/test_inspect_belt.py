@@ -23,7 +23,7 @@ def send(client, person, belt, typed, **query):
 
 
 def test_an_operator_logs_worn_teeth_without_a_visit(client, operator, belt):
-    response = send(client, operator, belt, {"teeth": "12 marked, 13-14 worn", "note": "oily"})
+    response = send(client, operator, belt, {"teeth": "12 damaged, 13-14 worn", "note": "oily"})
     inspection = BeltInspection.objects.get()
     assert response.url == inspection.get_absolute_url()
     assert inspection.conditions() == {12: "marked", 13: "worn", 14: "worn"}
@@ -31,7 +31,7 @@ def test_an_operator_logs_worn_teeth_without_a_visit(client, operator, belt):
 
 
 def test_a_contractor_inspects_as_part_of_a_visit(client, contractor, belt, at_visit):
-    send(client, contractor, belt, {"teeth": "12 marked"}, visit=at_visit.pk)
+    send(client, contractor, belt, {"teeth": "12 damaged"}, visit=at_visit.pk)
     assert BeltInspection.objects.get().visit == at_visit
 
 
@@ -41,7 +41,7 @@ def test_an_inspection_at_a_visit_is_the_contractors(client, operator, belt, at_
 
 
 def test_two_marked_teeth_show_the_replacement_they_lead_to(client, contractor, belt, at_visit):
-    response = send(client, contractor, belt, {"teeth": "12, 40 marked"}, visit=at_visit.pk)
+    response = send(client, contractor, belt, {"teeth": "12, 40 damaged"}, visit=at_visit.pk)
     advice = belt.machine.recommendations.get()
     assert advice.get_absolute_url() in client.get(response.url).content.decode()
 
@@ -49,7 +49,7 @@ def test_two_marked_teeth_show_the_replacement_they_lead_to(client, contractor, 
 @pytest.mark.parametrize(
     ("typed", "reason"),
     [
-        ("97 marked", "no tooth 97 on a belt with teeth 1 to 60"),
+        ("97 damaged", "no tooth 97 on a belt with teeth 1 to 60"),
         ("12 fried", "is no condition of a tooth"),
         ("12", "What is tooth 12"),
         ("9" * 1001, "at most 1000 characters"),
@@ -160,7 +160,7 @@ def test_the_first_look_asks_for_what_was_not_known_of_the_belt(client, operator
     page = client.get(address).text
     for words in ("How many teeth it has", "Its tooth profile", "Its width"):
         assert words in page
-    client.post(address, {"count": "72", "profile": "5M", "width_mm": "15", "teeth": "12 marked"})
+    client.post(address, {"count": "72", "profile": "5M", "width_mm": "15", "teeth": "12 damaged"})
     belt.refresh_from_db()
     assert (belt.teeth, belt.profile, belt.width_mm, belt.pitch_mm) == (72, "5M", 15, 5)
     assert belt.inspections.get().conditions() == {12: "marked"}
@@ -170,7 +170,7 @@ def test_the_first_look_asks_for_what_was_not_known_of_the_belt(client, operator
 def test_teeth_cannot_be_listed_before_they_were_counted(client, operator, machine):
     belt = unseen(machine)
     client.force_login(operator)
-    answer = client.post(reverse("machines:inspect_belt", args=[belt.pk]), {"teeth": "12 marked"})
+    answer = client.post(reverse("machines:inspect_belt", args=[belt.pk]), {"teeth": "12 damaged"})
     assert "Say first how many teeth it has." in answer.text
     assert not belt.inspections.exists()
 

@@ -28,14 +28,14 @@ def picture(client, person, inspection, **query):
 
 def test_the_page_says_which_teeth_are_not_sound(client, owner, at_visit):
     shown = page(client, owner, at_visit).content.decode()
-    assert "1 of 60 teeth not sound: 12 marked." in shown
+    assert "1 of 60 teeth not sound: 12 damaged." in shown
 
 
 def test_what_grew_since_last_time_is_told(client, owner, operator, belt):
     inspect_belt(belt=belt, made_by=operator, teeth={12: "marked"}, made_at=factories.at(1))
     now = inspect_belt(belt=belt, made_by=operator, teeth={12: "worn", 13: "cracked"})
     shown = page(client, owner, now).content.decode()
-    assert "Tooth 12 was marked and is worn." in shown
+    assert "Tooth 12 was damaged and is worn." in shown
     assert "Tooth 13 was sound and is cracked." in shown
 
 
@@ -60,7 +60,7 @@ def test_the_picture_is_an_svg_that_says_itself_in_words(client, owner, at_visit
     root = ElementTree.fromstring(response.content)
     assert response["Content-Type"] == "image/svg+xml"
     assert root.tag.endswith("svg")
-    assert "1 marked (tooth 12)" in response.content.decode()
+    assert "1 damaged (tooth 12)" in response.content.decode()
 
 
 @pytest.mark.parametrize("palette", ["dark", "print"])

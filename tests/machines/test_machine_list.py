@@ -72,7 +72,7 @@ def test_the_whole_list_is_taken_out_as_csv_with_plain_values(client, owner, thi
     response = client.get(URL, {"_export": "csv"})
     head, *rows = csv.reader(io.StringIO(response.content.decode()))
     assert response["Content-Type"].startswith("text/csv")
-    assert head == ["Number", "Name", "Shop", "may it run", "Last visit"]
+    assert head == ["Number", "Name", "Shop", "state", "Last visit"]
     assert len(rows) == 30
     standing = {row[0]: row[3] for row in rows}
     assert standing[thirty[3].number] == "stopped until looked at"

@@ -54,7 +54,7 @@ def test_the_drive_train_says_what_the_last_look_found(client, operator, machine
     inspect_belt(belt=belt, made_by=operator, teeth={4: "worn", 9: "marked"})
     shown = page(client, operator, machine).content.decode()
     panel = shown[shown.index("Drive train") : shown.index("Recommended replacements")]
-    assert "2 of 60 teeth not sound: 4 worn, 9 marked." in panel
+    assert "2 of 60 teeth not sound: 4 worn, 9 damaged." in panel
     assert "1 of 60 teeth" not in panel
     assert "Not inspected since it was fitted." in panel  # the jack shaft belt
 

@@ -36,7 +36,7 @@ def prices(firm, machine):
 
 @pytest.fixture
 def advice(machine, operator, prices):
-    """Two marked teeth: the guide bushing belt is to be replaced."""
+    """Two damaged teeth: the guide bushing belt is to be replaced."""
     belt = machine.belts.get(name="guide bushing belt")
     inspect_belt(belt=belt, made_by=operator, teeth={3: "marked", 4: "marked"})
     return machine.recommendations.get()

@@ -201,4 +201,4 @@ def test_a_threshold_changed_between_two_looks_holds_from_the_second(belt, opera
     inspect_belt(belt=belt, made_by=operator, teeth={1: "marked"})
     assert said(belt.machine) == {}
     Thresholds.objects.create(shop=belt.machine.shop, damaged_teeth=1)
-    assert "marked or worn teeth" in said(belt.machine)
+    assert "damaged or worn teeth" in said(belt.machine)

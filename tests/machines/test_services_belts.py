@@ -53,7 +53,7 @@ def test_two_marked_teeth_lead_to_a_replacement_that_names_its_evidence(belt, lo
     assert advice.part == belt.part
     evidence = advice.evidence.get()
     assert evidence.record == inspection
-    assert "tooth 17 marked, tooth 18 marked" in evidence.sentence
+    assert "tooth 17 damaged, tooth 18 damaged" in evidence.sentence
 
 
 def test_the_evidence_names_the_day_in_the_shop_s_zone(belt, look):
@@ -79,7 +79,7 @@ def test_rules_that_agree_make_one_recommendation_with_every_reason(belt, look):
     advice = Recommendation.objects.get()
     assert advice.urgency == Recommendation.Urgency.BEFORE_RUN
     assert "tooth 40 missing" in advice.reason
-    assert "2 of 60 teeth marked or worn" in advice.reason
+    assert "2 of 60 teeth damaged or worn" in advice.reason
     assert advice.evidence.count() == 2
 
 

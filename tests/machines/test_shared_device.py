@@ -317,7 +317,7 @@ class TestAtTheMachine:
 
     def test_a_tooth_is_logged_and_a_photo_pinned_to_it(self, stay, with_pin, machine):
         belt = machine.belts.first()
-        stay.post(reverse("machines:inspect_belt", args=[belt.pk]), {"teeth": "3 marked"})
+        stay.post(reverse("machines:inspect_belt", args=[belt.pk]), {"teeth": "3 damaged"})
         inspection = BeltInspection.objects.get()
         assert inspection.made_by == with_pin
         pin_photo = reverse("machines:pin_photo", args=[inspection.pk])

@@ -122,7 +122,7 @@ def test_credit_notes_are_numbered_without_a_gap_though_some_are_refused(stateme
 @pytest.mark.parametrize(
     ("quantities", "said"),
     [
-        ({"belt": "3.001"}, "3 pc are left to take back, not 3.001"),
+        ({"belt": "3.001"}, "3 pc are left to credit, not 3.001"),
         ({"belt": "-1"}, "not -1"),
         ({"belt": "0"}, "Choose at least one line"),
     ],
@@ -240,7 +240,7 @@ def test_the_list_says_what_was_taken_back_and_what_is_left_to_pay(client, state
     ("what", "typed", "said"),
     [
         ("some", "", "how much of which line"),
-        ("some", "4", "Only 3.000 are left to take back."),
+        ("some", "4", "Only 3.000 are left to credit."),
         ("some", "-1", "greater than or equal to 0"),
         ("some", "one", "Enter a number"),
         ("all", "2", "choose &#x27;only these lines&#x27;"),

@@ -38,7 +38,7 @@ def clock(monkeypatch):
 
 @pytest.fixture
 def set_up(client, owner, clock):
-    """The owner has a second factor; the codes for once."""
+    """The owner has a second factor; the recovery codes."""
     client.force_login(owner)
     client.get(reverse(PAGE))
     page = client.post(reverse(PAGE), {"code": clock.code(owner)})

@@ -70,6 +70,16 @@ def names_that_stand_twice():
     return {name: where for name, where in sorted(places.items()) if len(where) > 1}
 
 
+def classes_that_meet():
+    """(class name, module) for each module that imports, or defines and imports, two of a name."""
+    return [
+        (name, module)
+        for name, places in names_that_stand_twice().items()
+        for module in sorted(graph().modules)
+        if len({module, *graph().find_modules_directly_imported_by(module)} & set(places)) > 1
+    ]
+
+
 def hook_entries():
     """{name of a list of hooks in the settings: how many dotted paths it holds}."""
     tree = ast.parse((ROOT / "shop/settings.py").read_text())

@@ -1,12 +1,18 @@
 """Questions that people of the trade ask of the code, and the one place that answers each.
 
 A hop is a file or folder one has to open, beginning with the room that the map in DEVELOPERS.md
-names: the room, then the file in it.
+names: the room, then the file in it. What lies deeper is two hops away as well where the room's
+docstring names it.
 """
+
+import ast
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
 
 ANSWERS = {
     "Where is it decided that two damaged teeth mean replace?": (
-        "machines.drive.rules.belts.marked_or_worn_teeth"
+        "machines.drive.rules.belts.damaged_or_worn_teeth"
     ),
     "Where is the uncertainty of a sweep composed?": (
         "alignment.geometry.measure.outcome.sweep_outcome"
@@ -25,5 +31,14 @@ ANSWERS = {
 
 
 def hops(path):
-    """How many folders and files lie between an app and what `path` names."""
-    return len(path.split(".")) - 2
+    """How many folders and files one opens from an app to what `path` names."""
+    app, room, *inside = path.split(".")
+    if ".".join(inside) in told_by(app, room):
+        return 2
+    return len(inside)
+
+
+def told_by(app, room):
+    """What the docstring of a room says, "" for a room that is a file."""
+    said = ROOT / app / room / "__init__.py"
+    return ast.get_docstring(ast.parse(said.read_text())) or "" if said.exists() else ""

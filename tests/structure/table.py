@@ -11,6 +11,7 @@ from tests.structure.measuring import (
     names_that_stand_twice,
 )
 from tests.structure.questions import ANSWERS, hops
+from tests.structure.reading_path import files_passed
 
 PAPER = ROOT / "DEVELOPERS.md"
 BEGIN, END = "<!-- structure -->", "<!-- end of structure -->"
@@ -40,8 +41,9 @@ def figures():
     hooks = hook_entries()
     twice = names_that_stand_twice()
     yield (
-        f"The longest chain of imports passes {len(longest_chain())} modules; "
-        f"{len(twice)} class names stand more than once; "
+        f"One reading passes {len(files_passed())} files from its box to the verdict; "
+        f"the longest chain of imports passes {len(longest_chain())} modules; "
+        f"{len(twice)} class names stand more than once, no two of them in one module; "
         f"{sum(hooks.values())} dotted paths stand in {len(hooks)} lists of the settings."
     )
 

@@ -44,7 +44,7 @@ VISITS = [
         "first measurement of all machines",
         PINTLOW,
         teeth={("A", "guide bushing belt"): {31: "marked"}},
-        findings={"A": "One tooth of the guide bushing belt is marked; watched."},
+        findings={"A": "One tooth of the guide bushing belt is damaged; watched."},
     ),
     DemoVisit(
         "quarlow",
@@ -117,7 +117,7 @@ VISITS = [
         findings={
             "1": "The guide bushing housing and the sub-spindle were shifted; the headstock was "
             "not. Both are back within the factory's limits. Two teeth of the guide bushing belt "
-            "are marked."
+            "are damaged."
         },
         after_crash=True,
     ),

@@ -29,7 +29,7 @@ def indicators(request):
     """The firm's indicators, those in use first."""
     firm = _firm(request.user)
     table = IndicatorTable(
-        Indicator.objects.visible_to(request.user), unit=request.user.length_unit
+        Indicator.objects.visible_to(request.user), unit=request.user.length_unit, today=firm.today
     )
     if wants_csv(request):
         return csv_of(table, f"indicators of {firm}")

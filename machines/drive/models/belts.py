@@ -117,7 +117,7 @@ class Belt(models.Model):
 
     machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="belts")
     name = models.CharField(max_length=80, help_text="Such as: guide bushing belt.")
-    drives = models.CharField(max_length=120, help_text="From what to what.")
+    drives = models.CharField(max_length=120, help_text="Such as: main spindle to jack shaft.")
     profile = models.CharField(
         max_length=12, blank=True, help_text="Tooth profile code, such as 5M or XL."
     )

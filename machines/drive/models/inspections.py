@@ -25,7 +25,7 @@ WITH_ITS_INSPECTION = Frozen(
 
 class ToothCondition(models.TextChoices):
     SOUND = "sound", "sound"
-    MARKED = "marked", "marked"
+    MARKED = "marked", "damaged"
     WORN = "worn", "worn"
     CRACKED = "cracked", "cracked"
     MISSING = "missing", "missing"
@@ -104,7 +104,7 @@ class ToothFinding(models.Model):
         ]
 
     def __str__(self):
-        return f"tooth {self.tooth} {self.condition}"
+        return f"tooth {self.tooth} {self.get_condition_display()}"
 
 
 class BeltTension(models.Model):

@@ -23,10 +23,10 @@ class Thresholds(models.Model):
 
     shop = models.OneToOneField(Shop, on_delete=models.CASCADE, related_name="thresholds")
     damaged_teeth = models.PositiveSmallIntegerField(
-        "marked or worn teeth that condemn a belt", default=2, validators=[MinValueValidator(1)]
+        "bad teeth before replacing", default=2, validators=[MinValueValidator(1)]
     )
     grown_teeth = models.PositiveSmallIntegerField(
-        "teeth damaged anew since last time that condemn a belt",
+        "newly damaged teeth before replacing",
         default=2,
         validators=[MinValueValidator(1)],
     )
@@ -34,7 +34,7 @@ class Thresholds(models.Model):
         "oldest a belt may get, in spindle hours",
         null=True,
         blank=True,
-        help_text="Empty: only the age that the records of lives show to be cheapest.",
+        help_text="Empty: only the age that the records of part life show to be cheapest.",
     )
     planned_cost = models.DecimalField(
         "a planned replacement costs",

@@ -3,8 +3,9 @@
 from django import forms
 
 from machines.drive.models import Part
+from shop.web.list_forms import ListForm
 
-LARGEST_FILE = 2_000_000
+from .part_list import read_list
 
 
 class PartForm(forms.ModelForm):
@@ -57,26 +58,11 @@ class KeeperForm(forms.Form):
         return self.keepers[self.cleaned_data["keeper"]]
 
 
-class ListForm(KeeperForm):
-    """A list of parts, as a file, or as text once it was looked at."""
+class PartListForm(KeeperForm, ListForm):
+    """A list of parts."""
 
-    file = forms.FileField(
-        label="File",
-        required=False,
-        widget=forms.FileInput(attrs={"accept": ".csv,.txt,text/csv,text/plain"}),
-    )
-    text = forms.CharField(required=False, widget=forms.HiddenInput, strip=False)
+    READ_WITH = ("keeper",)
 
-    def clean(self):
-        given = super().clean()
-        if file := given.get("file"):
-            if file.size > LARGEST_FILE:
-                self.add_error("file", "The file is over 2 MB; bring it in by pieces.")
-                return given
-            try:
-                given["text"] = file.read().decode("utf-8-sig")
-            except UnicodeDecodeError:
-                self.add_error("file", "The file is not UTF-8 text; save it as CSV UTF-8.")
-        elif not given.get("text"):
-            self.add_error("file", "Choose a file.")
-        return given
+    def read(self, given):
+        there = {part.number: part for part in self.keepers[given["keeper"]].parts()}
+        return read_list(given["text"], there)

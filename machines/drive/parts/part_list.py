@@ -62,7 +62,7 @@ def read_list(text, known):
     if len(lines) < 2:
         raise ValueError("The list is empty: expected a line of column names, then parts.")
     if len(lines) > LONGEST_LIST + 1:
-        raise ValueError(f"The list has over {LONGEST_LIST:,} parts; bring it in by pieces.")
+        raise ValueError(f"The list has over {LONGEST_LIST:,} parts; import it in parts.")
     delimiter = max(";\t,", key=lines[0].count)
     reader = csv.reader(lines, delimiter=delimiter)
     names = [name.strip().lower().replace(" ", "_") for name in next(reader)]

@@ -20,7 +20,7 @@ def bring_in(keeper, text):
     except ValueError as error:
         raise Refused(str(error)) from error
     if any(row.wrong for row in rows):
-        raise Refused("Some lines are wrong; nothing was brought in.")
+        raise Refused("Some lines are wrong; nothing was imported.")
     for row in rows:
         if row.becomes == "new":
             Part.objects.create(number=row.number, **keeper.owns, **row.given)

@@ -40,7 +40,9 @@ def _teeth(inspection, conditions):
 
 
 def _in_words(findings):
-    return ", ".join(f"tooth {finding.tooth} {finding.condition}" for finding in findings)
+    return ", ".join(
+        f"tooth {finding.tooth} {finding.get_condition_display()}" for finding in findings
+    )
 
 
 def _evidence(inspection, findings):
@@ -81,8 +83,8 @@ def missing_or_cracked_teeth(machine, visit):
         )
 
 
-def marked_or_worn_teeth(machine, visit):
-    """A belt with two or more marked or worn teeth is replaced while the drive is open.
+def damaged_or_worn_teeth(machine, visit):
+    """A belt with two or more damaged or worn teeth is replaced while the drive is open.
 
     One damaged tooth is watched, a second means the belt goes: common practice, no source.
     """
@@ -96,9 +98,9 @@ def marked_or_worn_teeth(machine, visit):
         together = any(len(run) > 1 for run in runs)
         yield _replace(
             belt,
-            "marked or worn teeth",
+            "damaged or worn teeth",
             Urgency.THIS_VISIT,
-            f"The {belt.name} has {len(spent)} of {belt.teeth} teeth marked or worn"
+            f"The {belt.name} has {len(spent)} of {belt.teeth} teeth damaged or worn"
             + (", some side by side" if together else "")
             + ": the damage spreads from tooth to tooth.",
             _evidence(inspection, spent),
@@ -171,7 +173,7 @@ def belt_past_its_age(machine, visit):
         )
 
 
-CONDEMNING = (missing_or_cracked_teeth, marked_or_worn_teeth, damage_that_grew, belt_past_its_age)
+CONDEMNING = (missing_or_cracked_teeth, damaged_or_worn_teeth, damage_that_grew, belt_past_its_age)
 
 
 def belt_with_its_partner(machine, visit):
@@ -195,7 +197,7 @@ def belt_with_its_partner(machine, visit):
 
 RULES = [
     missing_or_cracked_teeth,
-    marked_or_worn_teeth,
+    damaged_or_worn_teeth,
     damage_that_grew,
     tension_outside_the_band,
     belt_past_its_age,

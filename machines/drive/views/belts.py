@@ -15,7 +15,7 @@ from machines.drive.belt_looks import belt_figure, look_before, what_changed
 from machines.drive.describe import belt_facts, belt_geometry_facts
 from machines.drive.forms import PhotoForm
 from machines.drive.forms_at_visits import InspectionForm
-from machines.drive.models import Belt, BeltInspection, Recommendation, ToothPhoto
+from machines.drive.models import Belt, BeltInspection, Recommendation, ToothCondition, ToothPhoto
 from machines.drive.services import pin_photo
 from machines.drive.tooth_lists import format_tooth_list, summary_sentence
 from machines.engineering.belts import CONDITIONS
@@ -103,7 +103,7 @@ def inspect_belt(request, pk):
             "last_list": format_tooth_list(last.conditions()) if last else "",
             "teeth": tooth_map(belt, {}, _before(corrected, last)),
             "wanted": _wanted(belt),
-            "conditions": CONDITIONS,
+            "conditions": ToothCondition.choices,
         },
     )
 
@@ -176,7 +176,9 @@ def inspection(request, pk):
             "sentence": summary_sentence(found.belt.teeth, conditions),
             "picture_words": belt_figure(found, before).describe(),
             "columns": ["Tooth", "Condition"],
-            "rows": [[finding.tooth, finding.condition] for finding in found.findings.all()],
+            "rows": [
+                [finding.tooth, finding.get_condition_display()] for finding in found.findings.all()
+            ],
             "before": before,
             "changes": what_changed(found, before),
             "corrected_by": getattr(found, "corrected_by", None),

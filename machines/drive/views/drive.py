@@ -172,7 +172,7 @@ def rebuild(request, pk):
             return redirect(visit or found)
         except Refused as refusal:
             form.add_error(None, str(refusal))
-    return _form(request, form, found.machine, found, f"Note a rebuild of the {found}")
+    return _form(request, form, found.machine, found, f"Record a rebuild of the {found}")
 
 
 @sent_once
@@ -187,7 +187,7 @@ def new_bearing(request, pk):
 
 @sent_once
 def new_assembly(request, pk):
-    return _new(request, pk, AssemblyForm, "Put a housing or jack shaft on record")
+    return _new(request, pk, AssemblyForm, "Add a housing or jack shaft")
 
 
 @editing

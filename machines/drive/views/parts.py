@@ -6,9 +6,8 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from machines.drive.models import Part
-from machines.drive.parts.forms import KeeperForm, ListForm, PartForm
+from machines.drive.parts.forms import KeeperForm, PartForm, PartListForm
 from machines.drive.parts.keepers import keepers_for, may_write
-from machines.drive.parts.part_list import read_list
 from machines.drive.parts.services import bring_in
 from machines.drive.tables import PartTable
 from shop.people.access import find
@@ -76,29 +75,32 @@ def edit_part(request, pk):
 
 
 def import_parts(request):
-    """Bring in a list: shown first with what becomes of each line, then brought in."""
-    keepers = _keepers(request)
-    form = ListForm(request.POST or None, request.FILES or None, keepers=keepers)
-    rows = None
+    """Import a list: shown first with what becomes of each line, then imported."""
+    form = PartListForm(request.POST or None, request.FILES or None, keepers=_keepers(request))
+    context = {"form": form, "rows": None}
     if form.is_valid():
-        keeper, text = form.chosen, form.cleaned_data["text"]
-        try:
-            rows = read_list(text, {part.number: part for part in keeper.parts()})
-            if "confirmed" in request.POST:
-                brought = bring_in(keeper, text)
-                count = sum(row.becomes != "as it was" for row in brought)
-                messages.success(request, f"{count} of {len(brought)} parts are new or changed.")
-                return redirect("machines:parts")
-        except (Refused, ValueError) as error:
-            form.add_error("file", str(error))
-    context = {"form": form, "rows": rows}
-    if rows is not None:
+        if "confirmed" in request.POST and _imported(request, form):
+            return redirect("machines:parts")
+        rows = form.cleaned_data["rows"]
         context |= {
+            "rows": rows,
             "keeper": form.chosen,
-            "text": form.cleaned_data.get("text", ""),
+            "text": form.cleaned_data["text"],
             "wrong": sum(bool(row.wrong) for row in rows),
         }
     return render(request, "machines/bring_in_parts.html", context)
+
+
+def _imported(request, form):
+    """Whether the list is imported; a refusal is said on the form."""
+    try:
+        rows = bring_in(form.chosen, form.cleaned_data["text"])
+    except (Refused, ValueError) as error:
+        form.add_error("file", str(error))
+        return False
+    count = sum(row.becomes != "as it was" for row in rows)
+    messages.success(request, f"{count} of {len(rows)} parts are new or changed.")
+    return True
 
 
 def _keepers(request):

@@ -61,7 +61,7 @@ class Incident(Entry):
         CLOSED = "closed", "closed"
 
     class Kind(models.TextChoices):
-        HIT = "hit", "something hit something"
+        HIT = "hit", "crash"
         TOOL_BROKEN = "tool broken", "a tool broke"
         NOISE = "noise", "a noise"
         LEAK = "leak", "a leak"

@@ -228,9 +228,14 @@ class PlanClosing(Entry):
     due_on = models.DateField(null=True, blank=True)
     why_due = models.CharField(max_length=160, blank=True)
     note = models.CharField(max_length=200, blank=True)
-    taken_back_at = models.DateTimeField(null=True, blank=True)
+    taken_back_at = models.DateTimeField("undone at", null=True, blank=True)
     taken_back_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+        settings.AUTH_USER_MODEL,
+        verbose_name="undone by",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
     )
 
     objects = PlanClosingQuerySet.as_manager()

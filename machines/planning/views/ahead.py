@@ -6,7 +6,6 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import Http404
 from django.shortcuts import redirect, render
-from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from machines.planning import visit_planning
@@ -217,12 +216,12 @@ def trips(request):
     asked = request.GET.get("weeks", "")
     weeks = whole_number(asked)
     weeks = weeks if weeks in EARLY_CHOICES else USUAL_WEEKS
-    last = timezone.localdate() + timedelta(days=visit_planning.DAYS_AHEAD)
     number = max(whole_number(request.GET.get("page", "")) or 1, 1)
     first = (number - 1) * TRIPS_ON_PAGE
     dues = visit_planning.dues_to_plan(shops)
     found = visit_planning.shop_trips(shops, dues, 7 * weeks, first=first, most=TRIPS_ON_PAGE + 1)
-    soon = [trip for trip in found if trip.on <= last]
+    ahead = timedelta(days=visit_planning.DAYS_AHEAD)
+    soon = [trip for trip in found if trip.on <= trip.shop.today + ahead]
     return render(
         request,
         "machines/trips.html",

@@ -252,7 +252,7 @@ def reopen_plan(request, pk):
         demand_work(request.user, found.visit)
     try:
         services.reopen_plan(found, by=request.user)
-        messages.success(request, "Taken back; it is due as it was before.")
+        messages.success(request, "Undone; it is due as it was before.")
     except Refused as refusal:
         messages.error(request, str(refusal))
     return redirect(found.plan)

@@ -28,7 +28,11 @@ def said_first(record):
 
 
 class VisitRelatedQuerySet(models.QuerySet):
-    """Records of a visit, which a correction may replace."""
+    """Records of a visit, which a correction may replace.
+
+    What counts is decided here: a record counts from when it is entered, its visit signed or not,
+    until a correction, signed or not, says it anew. What a visit said when it was signed stays.
+    """
 
     def with_measured_at(self):
         """Annotate `measured_at`, when what the record says was found: a correction speaks of the
@@ -41,6 +45,11 @@ class VisitRelatedQuerySet(models.QuerySet):
         if at is not None:
             uncorrected |= Q(corrected_by__made_at__gt=at)
         return self.filter(uncorrected)
+
+    def counting_for(self, visit=None):
+        """Those that count for what `visit` says: until it is signed by now, from then on by the
+        moment it was. Without a visit by now."""
+        return self.not_superseded(at=visit.signed_at if visit else None)
 
     def newest_first(self):
         """By when it was found, those of one moment by their order."""

@@ -18,7 +18,7 @@ from machines.drive.models import (
 from machines.planning.models import Plan, PlanClosing
 
 MARKED_FROM, WORN_FROM = 0.8, 0.93
-RULE = "machines.drive.rules.belts.marked_or_worn_teeth"
+RULE = "machines.drive.rules.belts.damaged_or_worn_teeth"
 LOOK_AFTER, ADVISE_AFTER = timedelta(minutes=65), timedelta(minutes=66)
 TENTH, HUNDREDTH, THOUSANDTH = Decimal("0.1"), Decimal("0.01"), Decimal("0.001")
 

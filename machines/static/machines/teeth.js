@@ -3,16 +3,22 @@
 
 (() => {
   const HELD_MS = 250;
-  const BEFORE = { marked: "M", worn: "W", cracked: "C", missing: "×" };
+  const BEFORE = { marked: "D", worn: "W", cracked: "C", missing: "×" };
+
+  // What people call a condition, as its choice says it.
+  function wordOf(select, condition) {
+    return [...select.options].find((one) => one.value === condition)?.textContent.trim() ?? condition;
+  }
 
   function showTooth(tooth) {
-    const condition = tooth.querySelector("select").value;
+    const select = tooth.querySelector("select");
+    const condition = select.value;
     const number = tooth.querySelector(".tooth-number").textContent;
     const button = tooth.querySelector(".tooth-button");
     tooth.dataset.condition = condition;
     button.querySelector(".tooth-shape").dataset.condition = condition;
-    const before = tooth.dataset.before ? `, last time ${tooth.dataset.before}` : "";
-    button.setAttribute("aria-label", `Tooth ${number}: ${condition}${before}`);
+    const before = tooth.dataset.before ? `, last time ${wordOf(select, tooth.dataset.before)}` : "";
+    button.setAttribute("aria-label", `Tooth ${number}: ${wordOf(select, condition)}${before}`);
   }
 
   function giveToothAButton(tooth, pickedCondition) {

@@ -6,7 +6,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from machines.register.meter_forms import BringInForm, LeaveOutForm, MeterReadingForm
+from machines.register.meter_forms import LeaveOutForm, MeterReadingForm, ReadingListForm
 from machines.register.meter_records import bring_in, leave_out, standings
 from machines.register.models import Machine, MeterReading
 from machines.register.tables import MeterReadingTable
@@ -89,7 +89,7 @@ def import_readings(request):
     shops = Shop.objects.visible_to(request.user)
     if not shops.exists():
         raise PermissionDenied
-    form = BringInForm(request.POST or None, request.FILES or None, shops=shops)
+    form = ReadingListForm(request.POST or None, request.FILES or None, shops=shops)
     if not form.is_valid():
         return render(request, "machines/bring_in_readings.html", {"form": form})
     rows, shop = form.cleaned_data["rows"], form.cleaned_data["shop"]
@@ -118,4 +118,4 @@ def import_readings(request):
 
 def _brought_in(count, of):
     known = f" {of - count} were on record already." if of > count else ""
-    return f"{count} reading{'' if count == 1 else 's'} brought in.{known}"
+    return f"{count} reading{'' if count == 1 else 's'} imported.{known}"

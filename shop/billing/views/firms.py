@@ -7,7 +7,6 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from shop.billing.firm_forms import LetterheadForm, NumbersForm, RegionForm, TermsForm, TextsForm
@@ -34,7 +33,7 @@ HUNDRED = Decimal(100)
 def firm(request, pk):
     """The firm in one place: a part for each thing, beside it what it changes on paper."""
     found = find(Firm.objects, request.user, pk=pk)
-    today = timezone.localdate(timezone=timezone.get_default_timezone())
+    today = found.today
     taxes = list(found.tax_categories.all())
     last = last_numbers(found, today.year)
     context = {
@@ -71,7 +70,7 @@ def numbers(request, pk):
     found = find(Firm.objects, request.user, pk=pk)
     form = NumbersForm(request.POST or None, firm=found)
     if form.is_valid():
-        count_on(found, timezone.localdate().year, form.wanted())
+        count_on(found, found.today.year, form.wanted())
         messages.success(request, "Saved. The next papers bear these numbers.")
         return redirect("shop:firm", pk=found.pk)
     context = {"form": form, "firm": found, "heading": "Numbering"}

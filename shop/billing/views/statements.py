@@ -68,7 +68,7 @@ def statements(request):
     only_open = "outstanding" in request.GET
     if only_open:
         seen = seen.outstanding_only()
-    table = arrange(request, StatementTable(seen, today=timezone.localdate()))
+    table = arrange(request, StatementTable(seen))
     if wants_csv(request):
         return csv_of(table, "statements")
     context = {

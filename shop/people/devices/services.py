@@ -48,7 +48,7 @@ def new_code(device):
     """
     device = SharedDevice.objects.select_for_update().get(pk=device.pk)
     if device.revoked_at is not None:
-        raise Refused("This device was taken back; allow it anew.")
+        raise Refused("This device was revoked; allow it anew.")
     code = "".join(secrets.choice(CODE_SIGNS) for _ in range(CODE_LENGTH))
     device.code_sha256 = _digest(code)
     device.code_until = timezone.now() + CODE_LASTS

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from shop.record import Goes, Named, Record, Stays
 from shop.web.hashed_images import HashedImageField, sha256_field
@@ -66,6 +67,16 @@ class Regional(models.Model):
 
     class Meta:
         abstract = True
+
+    @property
+    def zone(self):
+        return zoneinfo.ZoneInfo(self.time_zone)
+
+    @property
+    def today(self):
+        """The day it is there; what is about one shop goes by its own, a firm's own papers by the
+        firm's."""
+        return timezone.localdate(timezone=self.zone)
 
 
 class Role(models.TextChoices):
@@ -267,10 +278,6 @@ class Shop(Regional):
 
     def __str__(self):
         return self.name
-
-    @property
-    def zone(self):
-        return zoneinfo.ZoneInfo(self.time_zone)
 
 
 class EndedNotDeleted(models.QuerySet):

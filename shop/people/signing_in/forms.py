@@ -9,12 +9,12 @@ from . import limits, second_factor
 
 
 class CodeForm(forms.Form):
-    """The code from the app, or one of the codes for once."""
+    """The code from the app, or one of the recovery codes."""
 
     code = forms.CharField(
         label="Code",
         max_length=20,
-        help_text="The six digits your app shows now, or one of your codes for once.",
+        help_text="The six digits your app shows now, or one of your recovery codes.",
         widget=forms.TextInput(
             attrs={"autocomplete": "one-time-code", "autofocus": True, "autocapitalize": "none"}
         ),

@@ -1,4 +1,4 @@
-"""The second factor: codes from an app by the clock (TOTP, RFC 6238), and codes for once."""
+"""The second factor: codes from an app by the clock (TOTP, RFC 6238), and recovery codes."""
 
 import secrets
 import string
@@ -19,6 +19,7 @@ from shop.web.queued import MADE_BY
 
 from .sessions import end
 
+# Names of devices as they are stored.
 APP, ONCE = "app", "codes for once"
 CODES = 10
 LETTERS = string.ascii_lowercase + "234567"

@@ -137,7 +137,7 @@ reset = views.PasswordResetConfirmView.as_view(
 
 @never_cache
 def second_factor_page(request):
-    """The second factor: set up, new codes for once, taken off the account."""
+    """The second factor: set up, new recovery codes, taken off the account."""
     if second_factor.device_of(request.user) is None:
         return _set_up(request)
     if second_factor.wanted_of(request.user) and not request.user.is_verified():

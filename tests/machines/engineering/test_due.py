@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from machines.engineering.due import Due, Interval, Record, due, next_by_date
+from machines.engineering.due import Due, Interval, WorkRecord, due, next_by_date
 from machines.engineering.meters import MeterReading
 
 ZONE = ZoneInfo("Europe/Berlin")
@@ -24,7 +24,7 @@ def hourly(per_day, days=100):
     return hours(*((day, 500 + per_day * day) for day in range(0, days + 1, 10)))
 
 
-RECORD = Record(since=DONE, hours=hourly(8), parts=hourly(200))
+RECORD = WorkRecord(since=DONE, hours=hourly(8), parts=hourly(200))
 
 
 def ask(interval, record=RECORD, now=NOW, zone=ZONE):
@@ -309,7 +309,7 @@ def test_nothing_is_due_before_it_was_last_done(
     weekly, months, days, limit, done_after, anchor, other
 ):
     since = DONE + timedelta(days=done_after)
-    record = Record(
+    record = WorkRecord(
         since=since, anchor=anchor, closed_due=other, hours=meter(weekly), risk_on=other
     )
     interval = Interval(months=months, days=days, spindle_hours=limit, at_risk=True)

@@ -17,7 +17,7 @@ from machines.engineering.belt_tension import (
     tension_from_deflection_n,
     tension_verdict,
 )
-from machines.engineering.due import Interval, Record, due
+from machines.engineering.due import Interval, WorkRecord, due
 from machines.engineering.life import fit_weibull
 from machines.engineering.meters import MeterReading, accumulate, projection, usage_rate
 from machines.engineering.repair_rates import grouped_power_law, mtbf, power_law
@@ -38,7 +38,7 @@ def readings(second, third):
 
 
 def dues(hours, second, third):
-    record = Record(since=START, hours=tuple(readings(second, third)))
+    record = WorkRecord(since=START, hours=tuple(readings(second, third)))
     return due(Interval(spindle_hours=hours), record, START + timedelta(days=90), UTC)
 
 

@@ -26,7 +26,7 @@ def test_two_marked_teeth_side_by_side_are_neighbours():
     assert summary.counts["marked"] == 2
     assert summary.counts["sound"] == 94
     assert summary.neighbours == ((41, 42),)
-    assert summary.sentence == "Of 96 teeth: 2 marked, 2 of them next to each other."
+    assert summary.sentence == "Of 96 teeth: 2 damaged, 2 of them next to each other."
 
 
 def test_the_last_tooth_neighbours_the_first():
