@@ -1,9 +1,6 @@
 """The report's sections on alignment, read back from the PDF as a customer reads them."""
 
-import io
-
 import pytest
-from pypdf import PdfReader
 
 from alignment.adjusting.ticking import tick
 from alignment.sweeps import report as sections
@@ -12,6 +9,7 @@ from shop.paper.documents import DocumentMeta, Letterhead, Section, build_docume
 from shop.visits.reporting import report_of
 from shop.visits.services import correct_visit
 from tests.factories import item_of, station_of
+from tests.papers import words_of
 
 META = DocumentMeta(Letterhead("Oldbridge Spindle Service", [], []), "Service report", "1", "today")
 
@@ -22,8 +20,7 @@ def printed(taken_up):
 
     def read(section, visit=taken_up):
         flowables = section(report_of(visit))
-        pdf = PdfReader(io.BytesIO(build_document(META, [Section("", flowables)])))
-        return " ".join(" ".join(page.extract_text().split()) for page in pdf.pages)
+        return words_of(build_document(META, [Section("", flowables)]))
 
     return read
 

@@ -1,9 +1,6 @@
 """Drift in the service report and in the advice to look at what holds a station."""
 
-import io
-
 import pytest
-from pypdf import PdfReader
 
 from alignment.drift.report import drift as section
 from alignment.drift.rules import station_that_keeps_drifting
@@ -11,13 +8,13 @@ from machines.drive.models import Thresholds
 from shop.paper.documents import DocumentMeta, Letterhead, Section, build_document
 from shop.visits.reporting import report_of
 from tests.alignment.drifting import day, knock, seen, steady
+from tests.papers import words_of
 
 META = DocumentMeta(Letterhead("Oldbridge Spindle Service", [], []), "Service report", "1", "today")
 
 
 def printed(visit):
-    pdf = PdfReader(io.BytesIO(build_document(META, [Section("", section(report_of(visit)))])))
-    return " ".join(" ".join(page.extract_text().split()) for page in pdf.pages)
+    return words_of(build_document(META, [Section("", section(report_of(visit)))]))
 
 
 @pytest.fixture

@@ -2,13 +2,11 @@
 what was moved is stale, and only what touches the link counts."""
 
 import html
-import io
 from datetime import timedelta
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
-from pypdf import PdfReader
 
 from alignment.adjusting.positions import placed_chain
 from alignment.adjusting.services import record_adjustment
@@ -28,6 +26,7 @@ from shop.web.errors import Refused
 from shop.web.wording import day_text
 from tests import factories
 from tests.factories import item_of, station_of, typed_sweep
+from tests.papers import words_of
 
 META = DocumentMeta(Letterhead("Oldbridge Spindle Service", [], []), "Service report", "1", "today")
 GREEN = 'class="verdict within'
@@ -91,14 +90,9 @@ def told(at_work, check, sub, machine, contractor, later_visit):
         history = build_history(
             machine, number="MH-1", made_by=contractor, at=timezone.now() + timedelta(seconds=1)
         )
-        return said | {"report": text_of(report), "history on paper": text_of(history)}
+        return said | {"report": words_of(report), "history on paper": words_of(history)}
 
     return read
-
-
-def text_of(pdf):
-    pages = PdfReader(io.BytesIO(pdf)).pages
-    return " ".join(" ".join(page.extract_text().split()) for page in pages)
 
 
 def without(said, words):

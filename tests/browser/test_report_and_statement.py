@@ -1,6 +1,5 @@
 """The contractor leaves with report and statement, made from what was recorded during the visit."""
 
-import io
 import re
 from datetime import datetime, time, timedelta
 from decimal import Decimal
@@ -8,7 +7,6 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 from playwright.sync_api import expect
-from pypdf import PdfReader
 
 from machines.drive.inspecting import inspect_belt
 from machines.drive.recommending import take_step
@@ -19,6 +17,7 @@ from shop.visits.models import Signature
 from shop.visits.services import arrive
 from tests.browser.walker import Walker
 from tests.factories import RateFactory, TaxCategoryFactory
+from tests.papers import words_of
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -117,8 +116,7 @@ def read_both_papers(contractor, visit):
         document = Document.objects.get(kind=kind)
         answer = contractor.page.request.get(document.get_absolute_url())
         assert answer.body() == document.file.read()
-        pages = PdfReader(io.BytesIO(answer.body())).pages
-        text = " ".join(" ".join(page.extract_text() for page in pages).split())
+        text = words_of(answer.body())
         for one in [*words, document.code, "Oldbridge Spindle Service", "Alder Screw Works"]:
             assert one in text, one
     contractor.go(visit.get_absolute_url(), "Visit ")

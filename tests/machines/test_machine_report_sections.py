@@ -19,6 +19,7 @@ from machines.visit_work.services import add_machine_to_visit, note_findings
 from shop.paper.documents import DocumentMeta, Letterhead, Section, build_document
 from shop.visits.reporting import report_of
 from tests import factories
+from tests.papers import words_of
 
 
 @pytest.fixture
@@ -43,8 +44,7 @@ def printed(section, visit):
     """The text of one section, its white space made single."""
     flowables = section(report_of(visit))
     meta = DocumentMeta(Letterhead("Firm"), "Service report", "SR-1", "1 Mar 2025")
-    document = PdfReader(io.BytesIO(build_document(meta, [Section("", flowables)])))
-    return " ".join(" ".join(page.extract_text() for page in document.pages).split())
+    return words_of(build_document(meta, [Section("", flowables)]))
 
 
 def test_the_machine_is_named_with_its_facts_and_findings(visited):

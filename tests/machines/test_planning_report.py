@@ -1,25 +1,23 @@
 """Meters and planned work in the service report, read back from the PDF."""
 
-import io
 from decimal import Decimal
 
 import pytest
 from django.utils import timezone
-from pypdf import PdfReader
 
 from machines.drive.inspecting import inspect_belt
 from machines.planning.plans import make_plan, mark_done, skip
 from machines.visit_work.services import read_meter
 from shop.visits.reporting import build_report
 from tests import factories
+from tests.papers import words_of
 
 
 @pytest.fixture
 def text_of(visit):
     def text():
         visit.refresh_from_db()
-        pages = PdfReader(io.BytesIO(build_report(visit))).pages
-        return " ".join(" ".join(page.extract_text().split()) for page in pages)
+        return words_of(build_report(visit))
 
     return text
 

@@ -1,10 +1,8 @@
 """Answers that came by phone, by mail or on paper: shown as told everywhere, open to objection."""
 
-import io
 from datetime import date, timedelta
 from decimal import Decimal
 
-import pypdf
 import pytest
 from django.urls import reverse
 from django.utils import timezone
@@ -20,6 +18,7 @@ from shop.people.telling import Told, reply
 from shop.visits.reporting import build_report
 from shop.web.errors import Refused
 from tests import factories
+from tests.papers import words_of
 
 TOLD = {"told_by": "Ned Pintlow", "told_how": "phone", "told_on": "2026-03-02"}
 WORDS = "told by Ned Pintlow, by phone, on 2 Mar 2026"
@@ -38,12 +37,6 @@ def quote(shop, firm, contractor, advice):
     factories.RateFactory(firm=firm)
     priced = [quotes.Priced(one, Decimal(50), Decimal(1)) for one in quotes.quotables(shop, firm)]
     return quotes.issue_quote(shop=shop, firm=firm, made_by=contractor, offered=priced)
-
-
-def text_of(pdf):
-    """What a PDF says, in one line: words that wrap stand beside one another."""
-    pages = pypdf.PdfReader(io.BytesIO(pdf)).pages
-    return " ".join(" ".join(page.extract_text() for page in pages).split())
 
 
 def decide(client, person, advice, **given):
@@ -111,7 +104,7 @@ def test_it_is_shown_as_told_on_every_page_and_paper(client, contractor, owner, 
         reverse("shop:told_answers", args=[machine.shop_id]),
     ):
         assert WORDS in client.get(address).text.replace("Told by", "told by"), address
-    assert WORDS in text_of(build_report(visit))
+    assert WORDS in words_of(build_report(visit))
 
 
 def test_quoted_items_are_accepted_as_told(client, contractor, quote):
@@ -148,7 +141,7 @@ def test_a_day_of_a_visit_is_agreed_as_told(client, contractor, shop):
     visit = shop.visits.get()
     assert str(visit.day_told) == WORDS
     assert WORDS in page.text
-    assert WORDS in text_of(build_report(visit))
+    assert WORDS in words_of(build_report(visit))
     planning.move_visit(visit, slot=Slot(day + timedelta(days=1)), reason="bar stock late")
     assert shop.visits.get().day_told is None
 

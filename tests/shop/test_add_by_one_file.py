@@ -1,12 +1,10 @@
 """What DEVELOPERS.md says of adding things is enough: one file, and one line that names it."""
 
-import io
 import sys
 
 import pytest
 from django.db import models
 from django.test.utils import isolate_apps
-from pypdf import PdfReader
 
 from machines.drive.recommending import recommend
 from machines.register.models import Machine
@@ -16,6 +14,7 @@ from shop.people.models import Shop
 from shop.record import Record
 from shop.records.checks import wrong_in
 from shop.visits.reporting import build_report
+from tests.papers import words_of
 
 RULE = '''
 from machines.drive.advice import Advice
@@ -82,8 +81,7 @@ def test_a_replacement_rule_is_one_file(added, settings, at_work, machine, contr
 def test_a_report_section_is_one_file(added, settings, at_work):
     added("coolant_report", SECTION)
     settings.REPORT_SECTIONS = [*settings.REPORT_SECTIONS, "coolant_report.SECTIONS"]
-    pages = PdfReader(io.BytesIO(build_report(at_work))).pages
-    assert f"Smelt at visit {at_work.number}." in " ".join(page.extract_text() for page in pages)
+    assert f"Smelt at visit {at_work.number}." in words_of(build_report(at_work))
 
 
 @isolate_apps("machines")
