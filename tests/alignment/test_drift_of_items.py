@@ -89,12 +89,12 @@ def test_a_chance_from_few_degrees_of_freedom_says_how_far_it_may_be_off(bore):
     assert not [one for one in notes(drift_of_item(bore), "mm") if "points in a hundred" in one]
     newest = Check.objects.latest("made_at")
     sure = drift_of_item(bore).chance
-    Check.objects.filter(pk=newest.pk).update(coverage=coverage_factor(2))
+    Check.objects.filter(pk=newest.pk).update(coverage=coverage_factor(1))
     drift = drift_of_item(bore)
     assert drift.chance > sure
     (said,) = [one for one in notes(drift, "mm") if "points in a hundred" in one]
-    assert "2.0 degrees of freedom" in said
-    assert "by up to 10 points" in said
+    assert "1.0 degrees of freedom" in said
+    assert "by up to 6 points" in said
 
 
 def test_a_meter_first_read_long_after_the_first_visit_is_not_used(machine, bore, contractor):
