@@ -256,6 +256,17 @@ def notes(drift, unit):
     return told
 
 
+def notes_of(drifts, unit):
+    """The `notes` of several items on paper, each told once behind the items it is of."""
+    told = {}
+    for one in drifts:
+        for note in notes(one, unit):
+            told.setdefault(note, []).append(str(one.item))
+    return [
+        note if len(of) == len(drifts) else f"{'; '.join(of)}: {note}" for note, of in told.items()
+    ]
+
+
 def _changed_limits(drift, unit):
     """A sentence for each change of the limits from one visit to the next, and to the sheet's."""
     said = None

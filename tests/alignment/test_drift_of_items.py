@@ -7,8 +7,10 @@ from django.utils import timezone
 
 from alignment.drift import drift_of, drift_of_item, drifts
 from alignment.drift.clock import Per
+from alignment.drift.pages import Told, track_headings
 from alignment.drift.words import notes
 from alignment.geometry.measure.verdict import coverage_factor
+from alignment.sheets.formatting import quantity_words
 from alignment.sweeps.models import Check
 from machines.drive.models import Thresholds
 from machines.incidents.models import Incident
@@ -234,6 +236,8 @@ def test_a_run_out_whose_high_spot_went_round_has_moved(bore):
     assert abs(move.um[0]) == pytest.approx(5) == abs(move.um[1])
     assert drift.series.form_um == pytest.approx(2)
     assert drift.start.cov_um2[0] == pytest.approx(0.25)
+    assert track_headings(run_out)[-2:] == ["Off by", quantity_words(run_out)]
+    assert Told(drift, "mm").track_rows[0][-2:] == ["0.0050 mm", "0.0120 mm"]
 
 
 def test_the_forecast_counts_from_today_not_from_the_last_visit(bore):
