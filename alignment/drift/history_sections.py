@@ -187,6 +187,7 @@ def drift(history):
         heading("Drift between the visits"),
         paragraph(DRIFT_RULE, small=True),
         data_table(DRIFT_COLUMNS, rows),
+        *(paragraph(note, small=True) for note in words.notes_of(found, history.unit)),
     ]
 
 

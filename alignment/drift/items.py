@@ -12,6 +12,7 @@ from machines.incidents.models import Incident
 
 from .clock import Per
 from .records import Series, SeriesVisit
+from .shaping import tolerance_of
 
 
 @dataclass(frozen=True)
@@ -85,6 +86,14 @@ class ItemDrift:
     def start_dof(self):
         """Degrees of freedom of the uncertainty that the forecast starts from."""
         return float(self.start.dof[0])
+
+    @property
+    def start_share(self):
+        """Of a vector, that uncertainty over the radius of its limit; 0 for a figure alone."""
+        if self.series.parts == 1:
+            return 0.0
+        radius_um = float(tolerance_of([self.series]).radius_um[0])
+        return float(self.start.cov_um2[0]) ** 0.5 / radius_um
 
     @property
     def disturbed(self):

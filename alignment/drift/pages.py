@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 
+from alignment.geometry.measure.quantity import TIR
+from alignment.sheets.formatting import quantity_words
 from shop.web.wording import day_text
 
 from . import words
@@ -88,15 +90,17 @@ class Told:
 
     @property
     def track_rows(self):
-        """Where each visit found and left the axis, under `TRACK_HEADINGS`."""
+        """Where each visit found and left the axis, under `track_headings`."""
         item = self.drift.item
+        judged = item.quantity == TIR
         return [
             [
                 f"{visit.number}",
                 day_text(visit.day),
                 phase,
                 *words.vector_parts(one.vector_um, self.unit, item),
-                words.length(one.value_um, self.unit, item),
+                words.size(one.vector_um, self.unit, item),
+                *([words.length(one.value_um, self.unit, item)] if judged else []),
             ]
             for visit in self.drift.series.visits
             for phase, one in (("as found", visit.found), ("as left", visit.left))
@@ -106,6 +110,11 @@ class Told:
 
 FORECAST_HEADINGS = ["Day", "Middle", "50 % from", "to", "95 % from", "to"]
 TRACK_HEADINGS = ["Visit", "Day", "Phase", "To the front or rear", "Up or down", "Off by"]
+
+
+def track_headings(item):
+    """The columns of the way of an axis. A run-out is judged by more than how far off it is."""
+    return [*TRACK_HEADINGS, quantity_words(item)] if item.quantity == TIR else TRACK_HEADINGS
 
 
 def _found(visit):

@@ -38,6 +38,7 @@ class _Told:
     machine: Machine
     risk: float
     rows: list
+    notes: list[str]
     drawing: Drawing
     caption: str
 
@@ -52,6 +53,7 @@ def drift(report):
         flowables += [
             heading(f"Drift of machine {one.machine.number}"),
             data_table(COLUMNS, one.rows),
+            *(paragraph(note, small=True) for note in one.notes),
             figure(one.drawing, one.caption, width=PICTURE_WIDTH),
         ]
     risk = words.risk_words(told[-1].risk)
@@ -83,6 +85,7 @@ def _machine(report, machine, items):
         machine,
         items[0].risk,
         [_row(report, one) for one in items],
+        words.notes_of(items, report.unit),
         series_figure(drawn, report.unit).drawing(PRINT),
         f"Machine {machine.number}, {drawn.item}: over the visits, with the forecast",
     )

@@ -3,7 +3,7 @@
 import math
 from decimal import Decimal
 
-from alignment.geometry.measure.verdict import POINTS_UNTOLD, points_off
+from alignment.geometry.measure.verdict import points_off
 from alignment.sheets import formatting
 from shop.lengths import UNIT_SYMBOLS, format_length
 from shop.web.wording import day_text
@@ -165,6 +165,11 @@ def outlook_words(drift):
         return "No forecast can be made yet: measure it again at the next visit."
     if drift.is_past:
         return f"The chance of being outside is past {risk} already: check now."
+    if drift.risk_day is not None and drift.risk_day <= drift.today:
+        return (
+            f"The chance of being outside may be past {risk} already, its newest check resting on "
+            "few readings: check now."
+        )
     if drift.risk_day is None:
         return f"By drift alone the chance of being outside stays under {risk} {_how_long(series)}."
     return (
@@ -231,8 +236,8 @@ def notes(drift, unit):
             "It is followed by the offset its sweeps give, which a run-out counts twice; the "
             f"out-of-round of {form} at the last check is taken to stay."
         )
-    off = points_off(drift.start_dof)
-    if drift.chance is not None and off > POINTS_UNTOLD:
+    off = points_off(drift.start_dof, drift.start_share)
+    if drift.chance is not None and off:
         told.append(
             f"The newest check's uncertainty rests on {drift.start_dof:.1f} degrees of freedom, "
             f"so the chance of being outside may be off by up to {off} points in a hundred. Read "
@@ -249,6 +254,17 @@ def notes(drift, unit):
             "visit."
         )
     return told
+
+
+def notes_of(drifts, unit):
+    """The `notes` of several items on paper, each told once behind the items it is of."""
+    told = {}
+    for one in drifts:
+        for note in notes(one, unit):
+            told.setdefault(note, []).append(str(one.item))
+    return [
+        note if len(of) == len(drifts) else f"{'; '.join(of)}: {note}" for note, of in told.items()
+    ]
 
 
 def _changed_limits(drift, unit):

@@ -8,7 +8,6 @@ from alignment.geometry.frame import DOWN, FRONT, REAR, UP
 from alignment.geometry.measure.hygiene import sweep_warnings
 from alignment.geometry.measure.quantity import OFFSET, SIGNED, TILT, TIR
 from alignment.geometry.measure.runout import SETTLING_POINTS
-from alignment.geometry.measure.verdict import POINTS_UNTOLD, points_off
 from alignment.sheets import formatting
 from alignment.sheets.directions import WORDS, direction_words
 from alignment.sheets.formatting import Figure, length, uncertainty
@@ -330,8 +329,8 @@ def _of_readings(item, measured, conditions):
         )
     if advice := _form_unknown(item, measured):
         said.append(advice)
-    off = points_off(measured.budget.dof)
-    if measured.probability is not None and off > POINTS_UNTOLD:
+    off = measured.judgement.likely_off
+    if measured.probability is not None and off:
         said.append(
             f"The uncertainty rests on {measured.budget.dof:.1f} degrees of freedom, so the chance "
             f"of lying within may be off by up to {off} points in a hundred. Read more points, or "

@@ -104,8 +104,14 @@ def visit_work_rows(visit, items):
 @cached_panel
 def meters(machine, request):
     """What the machine's meters show and how much it is used."""
+    found = standings(machine)
     return Panel(
-        "machines/panels/meters.html", {"machine": machine, "standings": standings(machine)}
+        "machines/panels/meters.html",
+        {
+            "machine": machine,
+            "standings": found,
+            "in_brackets": any(one.rate and one.rate.low is not None for one in found),
+        },
     )
 
 

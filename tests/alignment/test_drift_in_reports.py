@@ -2,8 +2,12 @@
 
 import pytest
 
+from alignment.drift.estimates import drift_of_item
 from alignment.drift.report import drift as section
 from alignment.drift.rules import station_that_keeps_drifting
+from alignment.drift.words import notes
+from alignment.geometry.measure.verdict import coverage_factor
+from alignment.sweeps.models import Check
 from machines.drive.models import Thresholds
 from shop.paper.documents import DocumentMeta, Letterhead, Section, build_document
 from shop.visits.reporting import report_of
@@ -32,6 +36,15 @@ def test_it_tells_the_rate_with_its_interval_and_the_day_to_check_by(last):
     text = printed(last)
     assert "mm to the front" in text
     assert "the day the chance of being outside passes 5 %" in text
+
+
+def test_it_has_the_cautions_of_the_item_s_page(bore, last):
+    """What the page says of the figures stands in print as well, once for all items it is of."""
+    Check.objects.order_by("made_at").update(coverage=coverage_factor(1))
+    said = notes(drift_of_item(bore), "mm")
+    assert any("points in a hundred" in one for one in said)
+    text = printed(last)
+    assert all(" ".join(one.split()) in text for one in said)
 
 
 def test_the_picture_of_the_item_most_likely_out_comes_with_its_forecast(last):

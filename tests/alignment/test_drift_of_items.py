@@ -7,8 +7,10 @@ from django.utils import timezone
 
 from alignment.drift import drift_of, drift_of_item, drifts
 from alignment.drift.clock import Per
+from alignment.drift.pages import Told, track_headings
 from alignment.drift.words import notes
 from alignment.geometry.measure.verdict import coverage_factor
+from alignment.sheets.formatting import quantity_words
 from alignment.sweeps.models import Check
 from machines.drive.models import Thresholds
 from machines.incidents.models import Incident
@@ -89,12 +91,12 @@ def test_a_chance_from_few_degrees_of_freedom_says_how_far_it_may_be_off(bore):
     assert not [one for one in notes(drift_of_item(bore), "mm") if "points in a hundred" in one]
     newest = Check.objects.latest("made_at")
     sure = drift_of_item(bore).chance
-    Check.objects.filter(pk=newest.pk).update(coverage=coverage_factor(2))
+    Check.objects.filter(pk=newest.pk).update(coverage=coverage_factor(1))
     drift = drift_of_item(bore)
     assert drift.chance > sure
     (said,) = [one for one in notes(drift, "mm") if "points in a hundred" in one]
-    assert "2.0 degrees of freedom" in said
-    assert "by up to 10 points" in said
+    assert "1.0 degrees of freedom" in said
+    assert "by up to 6 points" in said
 
 
 def test_a_meter_first_read_long_after_the_first_visit_is_not_used(machine, bore, contractor):
@@ -234,6 +236,8 @@ def test_a_run_out_whose_high_spot_went_round_has_moved(bore):
     assert abs(move.um[0]) == pytest.approx(5) == abs(move.um[1])
     assert drift.series.form_um == pytest.approx(2)
     assert drift.start.cov_um2[0] == pytest.approx(0.25)
+    assert track_headings(run_out)[-2:] == ["Off by", quantity_words(run_out)]
+    assert Told(drift, "mm").track_rows[0][-2:] == ["0.0050 mm", "0.0120 mm"]
 
 
 def test_the_forecast_counts_from_today_not_from_the_last_visit(bore):

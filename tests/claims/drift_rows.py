@@ -12,6 +12,7 @@ from alignment.geometry.drift.pooling import lend
 from alignment.geometry.drift.prediction import Start
 from alignment.geometry.drift.prediction_bands import fan
 from alignment.geometry.drift.tolerance import Circle, Limits
+from alignment.geometry.measure.verdict import POINTS_OFF_ALONE
 from tests.alignment.geometry.fleets import STEP_UM, U_UM, borrow, fleet, true_date
 from tests.claims.claim import Case, Row
 
@@ -295,24 +296,30 @@ ROWS = (
         0.03,
         tuple(Case(f"{visits} visits", out_less_told(visits)) for visits in (5, 12)),
     ),
-    Row(
-        "chance of being outside",
-        "how much more often it is out today than told, u from few degrees of freedom",
-        "0 %",
-        -0.1,
-        0.1,
-        tuple(
-            Case(
-                f"{words}, {dof} degrees of freedom, told {100 * low:.0f} to {100 * high:.0f} %",
-                out_now_less_told(low, high, dof, parts),
-            )
-            for words, parts in (("a figure", 1), ("a vector", 2))
-            for dof in (2, 5)
-            for low, high in ((0.05, 0.35), (0.35, 0.65), (0.65, 0.95))
-        ),
-        runs=2000,
-        short=60,
-        caution="of being outside may be off by up to",
+    *(
+        Row(
+            "chance of being outside",
+            f"how much more often it is out today than told, u from {whence}",
+            f"0{f', give or take {off} %' if caution else ' %'}",
+            -off / 100,
+            off / 100,
+            tuple(
+                Case(
+                    f"{words}, {dof} degrees, told {100 * low:.0f} to {100 * high:.0f} %", simulate
+                )
+                for words, parts in (("a figure", 1), ("a vector", 2))
+                for dof in several
+                for low, high in ((0.05, 0.35), (0.35, 0.65), (0.65, 0.95))
+                for simulate in (out_now_less_told(low, high, dof, parts),)
+            ),
+            runs=3000,
+            short=60,
+            caution=caution,
+        )
+        for whence, several, off, caution in (
+            ("two degrees of freedom or more", (2, 5), 3, ""),
+            ("one", (1,), POINTS_OFF_ALONE, "of being outside may be off by up to"),
+        )
     ),
     Row(
         "more than wear",

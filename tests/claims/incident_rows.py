@@ -83,6 +83,7 @@ TRENDLESS = {
 OTHERWISE = {
     "6 in bunches": in_bunches(6),
     "30 in bunches": in_bunches(30),
+    "60 in bunches": in_bunches(60),
     "12 at even gaps": evenly(12),
 }
 
@@ -102,7 +103,7 @@ def rows_of(direction):
             "incidents",
             f"without trend they are not told to come {direction}",
             "95 %",
-            0.94,
+            0.95,
             1.0,
             tuple(Case(words, not_told(draw, direction)) for words, draw in OTHERWISE.items()),
             short=200,

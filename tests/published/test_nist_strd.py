@@ -130,6 +130,26 @@ CERTIFIED = {
 }
 
 
+# Univariate sets: data, certified mean, certified standard deviation.
+UNIVARIATE = {
+    "NumAcc1": ("10000001 10000003 10000002", 10000002.0, 1.0),
+    "NumAcc2": ("1.2" + " 1.1 1.3" * 500, 1.2, 0.1),
+    "NumAcc3": ("1000000.2" + " 1000000.1 1000000.3" * 500, 1000000.2, 0.1),
+    "NumAcc4": ("10000000.2" + " 10000000.1 10000000.3" * 500, 10000000.2, 0.1),
+}
+
+
+@pytest.mark.parametrize("name", UNIVARIATE)
+def test_a_mean_and_its_scatter_survive_a_large_offset(name):
+    """https://www.itl.nist.gov/div898/strd/univ/: made to show the digits lost by cancelling; the
+    last keeps 8 of its 15, what decimals of 10,000,000.1 leave in a binary number."""
+    text, mean, deviation = UNIVARIATE[name]
+    observed = numbers(text)
+    fit = least_squares(np.ones((len(observed), 1)), observed)
+    assert fit.estimate[0] == pytest.approx(mean, rel=1e-14)
+    assert residual_scale(fit) == pytest.approx(deviation, rel=1e-8)
+
+
 @pytest.mark.parametrize("name", CERTIFIED)
 def test_estimates_agree_with_the_certified_values_to_nine_digits(name):
     problem, estimate, _, _ = CERTIFIED[name]

@@ -6,7 +6,7 @@ from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_GET
 
 from alignment.drift import pictures
-from alignment.drift.pages import FORECAST_HEADINGS, TRACK_HEADINGS, Told
+from alignment.drift.pages import FORECAST_HEADINGS, Told, track_headings
 from alignment.drift.standing import standing_drift
 from alignment.sheets import formatting
 from alignment.sheets.models import AcceptanceItem
@@ -45,7 +45,7 @@ def item(request, pk):
             "told": drift and Told(drift, unit),
             "track_alt": track and track.describe(),
             "forecast_headings": FORECAST_HEADINGS,
-            "track_headings": TRACK_HEADINGS,
+            "track_headings": track_headings(found),
         },
     )
 

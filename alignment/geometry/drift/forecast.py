@@ -93,8 +93,8 @@ def forecast(
         raise ValueError("The time gone since the start must be a number, and not negative.")
     disturbed = np.broadcast_to(np.asarray(disturbed, bool), series)
     answer = np.full((4, series), np.nan)
-    for some, course in _courses(belief, start, position, cov, tolerance):
-        answer[0, some] = course.chance_outside(now[some])
+    for some, course, told in _courses(belief, start, position, cov, tolerance):
+        answer[0, some] = told.chance_outside(now[some])
         answer[1:, some] = _dates(course, horizon, risk)
     chance, date, earliest, latest = answer
     # The date counts what is not known as risk, so it may come a little before the interval.
@@ -110,9 +110,9 @@ def chance_outside(belief: Belief, start: Start, tolerance: Circle | Limits, tim
     position, cov = checked(belief, start, tolerance)
     time = np.atleast_1d(np.asarray(time, float))
     chance = np.full((len(position), len(time)), np.nan)
-    for some, course in _courses(belief, start, position, cov, tolerance):
+    for some, _, told in _courses(belief, start, position, cov, tolerance):
         for column, at in enumerate(time):
-            chance[some, column] = course.chance_outside(np.full(len(some), at))
+            chance[some, column] = told.chance_outside(np.full(len(some), at))
     return chance
 
 
@@ -129,22 +129,32 @@ def time_of_risk(
         raise ValueError("Expected a horizon longer than 0 and a risk between 0 and 1.")
     position, cov = checked(belief, start, tolerance)
     answer = np.full(len(position), np.nan)
-    for some, course in _courses(belief, start, position, cov, tolerance):
+    for some, course, _ in _courses(belief, start, position, cov, tolerance):
         answer[some] = _date(course, horizon, risk)
     return answer
 
 
 def _courses(belief, start, position, cov, tolerance):
-    """(which series, their course) of those that are known, in batches; such as start from few
-    degrees of freedom take more cases, so they go by themselves."""
+    """(which series, their course for dates, that for a chance to tell) of those that are known, in
+    batches; such as start from few degrees of freedom take more cases, so they go by themselves.
+
+    Their dates stay with Student's t: out on its day are then 5 of 100, and not of those told so.
+    """
     known = belief.known & np.isfinite(position).all(axis=1)
     few = start.rests_on_few
     for kind in (few, ~few):
         of_kind = np.flatnonzero(known & kind)
         for first in range(0, len(of_kind), _BATCH):
             some = of_kind[first : first + _BATCH]
-            told, spread = start.take(some).cases(belief.take(some), cov[some])
-            yield some, Course(told, position[some], spread, tolerance.take(some))
+            own = belief.take(some), start.take(some), position[some], cov[some]
+            held = tolerance.take(some)
+            dates = _course(*own, held)
+            yield some, dates, _course(*own, held, told=True) if kind is few else dates
+
+
+def _course(belief, start, position, cov, tolerance, *, told=False):
+    cases, spread = start.cases(belief, cov, told=told)
+    return Course(cases, position, spread, tolerance)
 
 
 def _date(course, horizon, risk):

@@ -29,15 +29,16 @@ class Start:
         """(S,): the covariance itself is known from so few readings that a chance shows it."""
         return np.broadcast_to(np.asarray(self.dof, float) < _MANY_DOF, len(self.position_um))
 
-    def cases(self, belief: Belief, cov) -> tuple[Belief, np.ndarray]:
+    def cases(self, belief: Belief, cov, *, told=False) -> tuple[Belief, np.ndarray]:
         """The belief of S series and covariances (S, c, c) with the weighted cases of a covariance
         from few degrees of freedom beside those of the walk: covariances (S, K, c, c), K being 1
-        where all rest on many."""
+        where all rest on many. ``told``: for a chance to tell, see `of_all_told`; without, for
+        bounds."""
         few = self.rests_on_few
         if not few.any():
             return belief, cov[:, None]
         dof = np.where(few, np.maximum(self.dof, 1.0), np.inf)
-        squares, weight = chi_squared_cases(dof)  # (cases, S)
+        squares, weight = chi_squared_cases(dof + told)  # (cases, S)
         stretch = np.where(few, np.where(few, dof, 1.0) / squares, 1.0)
         each = belief.weight.shape[1]
         spread = Belief(

@@ -2,11 +2,20 @@
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import stats
 
-from alignment.geometry.measure.verdict import Verdict, coverage_factor, decide, probability_within
+from alignment.geometry.measure.verdict import (
+    Verdict,
+    coverage_factor,
+    decide,
+    of_all_told,
+    points_off,
+    probability_within,
+)
 
 CASES = [
     # value, u, upper, lower, verdict
@@ -91,6 +100,23 @@ def test_half_the_probability_lies_either_side_of_a_lone_limit(value, u, upper, 
 @pytest.mark.parametrize("u", [None, math.inf])
 def test_no_probability_is_claimed_without_an_uncertainty(u):
     assert probability_within(5, u, 10) is None
+
+
+@pytest.mark.parametrize("dof", [1, 2, 5, 30])
+def test_of_all_told_so_likely_as_many_are_within(dof):
+    """A limit at zero, figures from anywhere about it, an error of one: by plain integration, of
+    those told 10 % and 80 % as many are within, whatever the luck of their scatter."""
+    luck = np.sqrt(stats.chi2.ppf((np.arange(4000) + 0.5) / 4000, dof) / dof)
+    for told in (0.1, 0.8):
+        u, freedom = of_all_told(1.0, dof)
+        away = stats.t.ppf(told, freedom) * u * luck  # figures told so, in their own u
+        within = np.average(stats.norm.cdf(away), weights=luck)  # met as often as u is wide
+        assert within == pytest.approx(told, abs=0.003)
+
+
+def test_how_far_a_chance_may_be_off_is_told_for_few_degrees_of_freedom():
+    assert [points_off(dof) for dof in (1, 2, 9, math.inf)] == [6, 0, 0, 0]
+    assert [points_off(dof, 0.4) for dof in (1, 2, 9, 12, math.inf)] == [16, 16, 16, 0, 0]
 
 
 def test_few_degrees_of_freedom_need_a_large_factor():

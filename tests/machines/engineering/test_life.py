@@ -56,7 +56,7 @@ def test_the_unit_of_time_does_not_change_the_shape():
 
 def test_bounds_agree_with_plain_integration_of_likelihood_times_prior():
     # Over a fine grid of ln(shape) and ln(scale): the prior is even in ln(scale) and normal in
-    # ln(shape) about ln(1.5) with a spread of 1.
+    # ln(shape) about ln(1.3) with a spread of 1.
     fit = fit_weibull(*BELTS)
     failed, running = (np.array(ages)[:, None, None] for ages in BELTS)
     log_shape, log_scale = np.linspace(-3, 3, 500), np.linspace(6.5, 10, 600)
@@ -64,7 +64,7 @@ def test_bounds_agree_with_plain_integration_of_likelihood_times_prior():
     log_density = (
         weibull_min.logpdf(failed, shape, scale=scale).sum(0)
         + weibull_min.logsf(running, shape, scale=scale).sum(0)
-        - (log_shape[:, None] - np.log(1.5)) ** 2 / 2
+        - (log_shape[:, None] - np.log(1.3)) ** 2 / 2
     )
     by_shape = np.exp(log_density - log_density.max()).sum(1).cumsum()
     bounds = np.exp(np.interp([0.05, 0.95], by_shape / by_shape[-1], log_shape))
