@@ -61,7 +61,8 @@ class Frozen:
     """When a row no longer changes.
 
     signed_when: SQL that is true of a row which was signed; `{row}` stands for OLD or NEW.
-    columns: the columns that may not change; empty means all of them.
+    columns: the columns whose values may not change; empty means all of them.
+    but: of such a column, SQL of OLD and NEW that is true of a change which is let through.
     inserts: whether adding a row to something signed is refused too; the row that becomes signed
         by an update is always let through when this is False.
     """
@@ -69,6 +70,7 @@ class Frozen:
     signed_when: str
     columns: tuple[str, ...] = ()
     inserts: bool = True
+    but: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -393,6 +393,7 @@ SHARED_DEVICE_PAGES = {
 # may have hit, the history's filter a machine's stations and `shop.hooks` what tells of one; the
 # commands demo, fleet and pictures their steps.
 FROM_ABOVE = {
+    "older archives": "alignment.register.older_archives.bring_up",
     "incident chain": "alignment.incidents.triage.chain_of",
     "has machines": "machines.drive.panels.has_machines",
     "stations": "alignment.sweeps.history.stations",

@@ -157,12 +157,13 @@ def _rows(sweep, moved):
 
 @dataclass(frozen=True)
 class MoveOutcome:
-    """What a planned move came to by the sweep after it."""
+    """What a planned move came to by the sweep after it; of one that was overtaken nothing is
+    said but that."""
 
     adjustment: object
-    result: MoveResult
-    foretold: Place
-    got: StationPosition
+    result: MoveResult | None = None
+    foretold: Place | None = None
+    got: StationPosition | None = None
 
 
 def outcome_of(check):
@@ -182,6 +183,8 @@ def outcome_of(check):
     )
     if moved is None or moved.planned_from_id == check.pk:
         return None
+    if moved.what_now:
+        return MoveOutcome(moved)
     foretold = Place(*map(float, moved.foretold_um))
     before, after = position_of(moved.planned_from), position_of(check)
     return MoveOutcome(moved, compare_with_plan(before, foretold, after), foretold, after)

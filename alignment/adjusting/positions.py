@@ -11,6 +11,9 @@ from alignment.geometry.adjust.culprit import Culprit, Deviation, explain_bad_ch
 from alignment.geometry.adjust.positions import Closure, Link, place_stations
 from alignment.geometry.drift.tolerance import offset_allowed_um
 from alignment.geometry.measure.axis import Axis
+from alignment.sheets.models import AcceptanceItem
+from alignment.sheets.same_lines import AT_HAND, same_lines
+from alignment.sweeps.by_sheet import verdicts_by_sheet
 from alignment.sweeps.models import Check
 from alignment.sweeps.states import UNMEASURED, ShownState, happenings
 from alignment.sweeps.station_position import position_of
@@ -111,9 +114,19 @@ def placed_chain(machine, visit=None):
         for check in checked.values():
             check.item.station.machine = machine
     links = _links(stations, checks, tilts, first.pk)
-    loops = _loops(machine, visit, {first.name, *(link.station for link in links)}, happened)
-    placement = place_stations(links, first.name, [_loop(check) for check in loops])
-    states = {one.name: _state(checks.get(one.pk), happened) for one in stations if one.datum_id}
+    items = AcceptanceItem.objects.filter(sheet__machine=machine).select_related(*AT_HAND)
+    same = same_lines(items, happened.line_of)
+    reached = {first.name, *(link.station for link in links)}
+    loops = _loops(machine, visit, reached, same, happened)
+    placement = place_stations(links, first.name, [_loop(check, happened) for check in loops])
+    verdicts = verdicts_by_sheet(
+        (check.pk, check.item_id, same[check.item_id])
+        for check in checks.values()
+        if check.item_id in same
+    )
+    states = {
+        one.name: _state(checks.get(one.pk), verdicts, happened) for one in stations if one.datum_id
+    }
     placed = _with_weak_links(
         [_placed(station, checks, placement, first, names, states) for station in stations]
     )
@@ -121,7 +134,7 @@ def placed_chain(machine, visit=None):
     culprits = explain_bad_chain(
         datum_of,
         {
-            link.station: _deviation(link, checks, stations)
+            link.station: _deviation(link, checks, same, stations)
             for link in links
             if states[link.station].counts
         },
@@ -130,13 +143,14 @@ def placed_chain(machine, visit=None):
     return PlacedChain(tuple(placed), culprits, closures)
 
 
-def _state(check, happened):
-    return happened.shown(check.item, check) if check else UNMEASURED
+def _state(check, verdicts, happened):
+    verdict = check and verdicts.get(check.pk, "")
+    return happened.shown(check.item, check, verdict) if check else UNMEASURED
 
 
-def _loops(machine, visit, placed, happened):
+def _loops(machine, visit, placed, same, happened):
     """The newest standing check of each line that closes a loop between placed stations, as far as
-    it counts."""
+    it counts; same: those lines that are one, as of `same_lines`."""
     standing = Check.objects.of_loops().counting_for(visit)
     standing = standing.with_measured_at()
     if visit is not None:
@@ -148,20 +162,26 @@ def _loops(machine, visit, placed, happened):
         .prefetch_related("sweeps__readings")
         .order_by("measured_at", "pk")
     ):
-        newest[check.item_id] = check
+        newest[same.get(check.item_id, check.item).pk] = check
     return [
         check
         for check in newest.values()
-        if {check.item.station.name, check.item.datum.name} <= placed
-        and happened.shown(check.item, check).counts
+        if set(_ends(check.item, happened)) <= placed and happened.shown(check.item, check).counts
     ]
 
 
-def _loop(check):
+def _ends(item, happened):
+    """(datum, station) of a line by the names that their stations have today."""
+    datum, station = happened.link_of(item.station, item)
+    return happened.names[datum].name, happened.names[station].name
+
+
+def _loop(check, happened):
     stands, item = position_of(check), check.item
+    datum, station = _ends(item, happened)
     return Link(
-        station=item.station.name,
-        datum=item.datum.name,
+        station=station,
+        datum=datum,
         z_mm=item.swept_plane_mm,
         measured=stands.measured,
         covariance=stands.covariance,
@@ -212,11 +232,14 @@ def _link(station, check, tilt):
     )
 
 
-def _deviation(link, checks, stations):
+def _deviation(link, checks, same, stations):
     station = next(station for station in stations if station.name == link.station)
     front_um, up_um = link.measured[:2]
     check = checks[station.pk]
-    allowed_um = offset_allowed_um(check.item.quantity, *check.limits_um)
+    # Another sheet may allow more or less by now than the one it was entered under.
+    asked = same.get(check.item_id, check)
+    asked = check if asked.pk == check.item_id else asked
+    allowed_um = offset_allowed_um(check.item.quantity, *asked.limits_um)
     return Deviation(front_um, up_um, np.asarray(link.covariance)[:2, :2], allowed_um)
 
 

@@ -6,12 +6,15 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 
+from alignment.geometry.frame import FRONT, UP
 from alignment.geometry.measure.quantity import TIR
+from alignment.sheets.directions import plus_of, with_sign
 from alignment.sheets.formatting import quantity_words
 from shop.web.wording import day_text
 
 from . import words
 from .pictures import ahead
+from .words import plus_of_parts
 
 
 @dataclass(frozen=True)
@@ -79,7 +82,7 @@ class Told:
             [
                 day_text(one.day),
                 *(
-                    words.length(um, self.unit, item)
+                    words.figure(um, self.unit, item)
                     for um in (
                         one.middle_um, one.low50_um, one.high50_um, one.low95_um, one.high95_um,
                     )
@@ -100,7 +103,7 @@ class Told:
                 phase,
                 *words.vector_parts(one.vector_um, self.unit, item),
                 words.size(one.vector_um, self.unit, item),
-                *([words.length(one.value_um, self.unit, item)] if judged else []),
+                *([words.figure(one.value_um, self.unit, item)] if judged else []),
             ]
             for visit in self.drift.series.visits
             for phase, one in (("as found", visit.found), ("as left", visit.left))
@@ -132,18 +135,18 @@ def _end(visit, check):
     }
 
 
-MOVE_COLUMNS = (
-    "visit from", "check from", "visit to", "check to", "elapsed", "per", "moved to the front µm",
-    "moved up µm", "moved µm", "incidents", "step to the front µm", "step up µm", "step µm",
-)  # fmt: skip
-AHEAD_COLUMNS = (
-    "day", "middle µm", "50 % from µm", "50 % to µm", "95 % from µm", "95 % to µm",
-)  # fmt: skip
+BOTH_ENDS = ("visit from", "check from", "visit to", "check to", "elapsed", "per")
+ENDS_AHEAD = ("middle", "50 % from", "50 % to", "95 % from", "95 % to")
+
+
+def _heads(name):
+    """Those of what `_columns` fills."""
+    return with_sign(name, FRONT), with_sign(name, UP), f"{name}, more (+) / less (-), µm"
 
 
 def move_rows(drift):
     """The heading and then a row for each move, oldest first, for CSV."""
-    yield MOVE_COLUMNS
+    yield (*BOTH_ENDS, *_heads("moved"), "incidents", *_heads("step"))
     per = drift.series.clock.per
     for move in drift.moves:
         found = _found(move.after)
@@ -154,22 +157,24 @@ def move_rows(drift):
             found.pk if found else "",
             move.elapsed,
             per.value,
-            *_columns(move.um),
+            *_columns(move.um, drift.item),
             "; ".join(map(str, move.knocks)),
-            *_columns(move.step_um),
+            *_columns(move.step_um, drift.item),
         )
 
 
-def _columns(um):
-    """A vector in its two columns, a figure in the third."""
+def _columns(um, item):
+    """Each part of a vector, or a figure, in the column of its direction; a size in the third."""
     if um is None:
         return ("", "", "")
-    return (*um, "") if len(um) == 2 else ("", "", um[0])
+    told = dict(zip(plus_of_parts(um, item), um, strict=True))
+    return tuple(told.get(plus, "") for plus in (FRONT, UP, None))
 
 
 def ahead_rows(drift):
     """The heading and then a row for each day of the forecast, for CSV."""
-    yield AHEAD_COLUMNS
+    plus = plus_of(drift.item.quantity)
+    yield ("day", *(with_sign(name, plus) for name in ENDS_AHEAD))
     for one in ahead(drift):
         yield (
             one.day.isoformat(), one.middle_um, one.low50_um, one.high50_um, one.low95_um,

@@ -18,7 +18,7 @@ from alignment.figures import (
 )
 from alignment.geometry.drift.prediction_bands import distance_fan, fan
 from alignment.sheets.formatting import per_words
-from alignment.sweeps.pictures import ROUND_UM, lengths_in, visit_value
+from alignment.sweeps.pictures import ROUND_UM, figures_in, lengths_in, visit_value
 
 from .records import VECTORS
 
@@ -84,7 +84,7 @@ def series_figure(drift, unit):
     knocks = [one for visit in series.visits for one in visit.knocks] + list(series.since)
     return SeriesFigure(
         item=f"{item}, {per_words(item.per_mm, unit)}" if item.is_tilt else str(item),
-        format_length=lengths_in(unit),
+        format_length=figures_in(unit, item),
         visits=tuple(visit_value(one.day, one.found, one.left) for one in series.visits),
         tolerances=tuple(_tolerances(drift)),
         factory_um=None if item.factory_um is None else float(item.factory_um),

@@ -1,6 +1,7 @@
 """The records of drift: each line of the sheets in force, with what every visit found and left.
 
-Eight queries, however many machines and visits there are.
+Eight queries, however many machines and visits there are; a few more while the newest checks are
+of a sheet before the one in force.
 """
 
 from __future__ import annotations
@@ -15,6 +16,8 @@ from typing import NamedTuple
 from alignment.geometry.measure.quantity import OFFSET, TILT, TIR
 from alignment.geometry.measure.verdict import dof_of
 from alignment.sheets.models import AcceptanceItem, in_order
+from alignment.sheets.same_lines import AT_HAND, same_lines
+from alignment.sweeps.by_sheet import verdicts_by_sheet
 from alignment.sweeps.models import Adjustment, Check, stored_sign
 from alignment.sweeps.states import UNMEASURED, ShownState, happenings
 from machines.incidents.models import Incident
@@ -160,15 +163,23 @@ def load(pks, *, until, only=None):
     machines = Machine.objects.select_related("shop").in_bulk(pks)
     items = list(
         AcceptanceItem.objects.filter(sheet__machine__in=machines, **_measuring(only))
-        .select_related("station", "sheet")
+        .select_related(*AT_HAND)
         .order_by("station__machine", "station__position", "position", "pk")
     )
     for item in items:
         item.station.machine = machines[item.station.machine_id]
-    current = [item for item in items if item.sheet.is_current and _is_judged(item)]
-    names = _same_lines(current, items)
-    checks = _checks(machines, names, until, only)
     happened = happenings(machines, until)
+    names = same_lines(items, happened.line_of)
+    current = [item for item in items if item.is_in_force and item.has_limit]
+    checks = _checks(machines, names, until, only)
+    newest = {
+        item.pk: max((row for _item, row in checks[item.pk]), key=_when)
+        for item in current
+        if checks[item.pk]
+    }
+    verdicts = verdicts_by_sheet(
+        (row["pk"], row["item"], item) for item in current if (row := newest.get(item.pk))
+    )
     moved = _moved(machines, happened.line_of, until)
     clocks = _clocks(machines, checks, until)
     ordinals = defaultdict(int)
@@ -180,9 +191,9 @@ def load(pks, *, until, only=None):
         own = [one for one in happened.knocks[machine.pk] if one.concerns(link)]
         visits, since = _visits(checks[item.pk], moved, link, own, machine.shop.zone)
         like = Like(*alike, ordinals[machine.pk, alike])
-        newest = max((row for _item, row in checks[item.pk]), key=_when, default=None)
-        state = _state(item, newest, happened)
-        pk = newest and newest["pk"]
+        row = newest.get(item.pk)
+        state = _state(item, row, verdicts, happened)
+        pk = row and row["pk"]
         found.append(Series(item, visits, since, clocks[machine.pk], like, state, pk))
     return found
 
@@ -197,51 +208,12 @@ def _measuring(item, prefix=""):
     }
 
 
-def _is_judged(item):
-    """Whether a line can drift out: it has limits, and its station is there."""
-    return item.has_limit and item.station.ended_on is None
-
-
 def _alike(item):
     """What a line of another machine has in common with this one to lend to it."""
     machine = item.station.machine
     # A machine without a model is like no other.
     model = machine.model_name or f"machine {machine.pk}"
     return model, item.station.kind, item.quantity, item.surface, item.per_mm
-
-
-def _same_lines(current, items):
-    """Pk of an item on any sheet to the item in force that it is.
-
-    It is the one of the same station, figure and surface that has the same name, else the only
-    one left: a new sheet may call a line otherwise.
-    """
-    in_force, others = defaultdict(list), defaultdict(list)
-    for item in current:
-        in_force[_line(item)].append(item)
-    for item in items:
-        if not item.sheet.is_current:
-            others[item.sheet_id, _line(item)].append(item)
-    same = {item.pk: item for item in current}
-    for (_sheet, line), old in others.items():
-        new = list(in_force[line])
-        for item in list(old):
-            twin = next((one for one in new if _said_alike(one, item)), None)
-            if twin is not None:
-                same[item.pk] = twin
-                new.remove(twin)
-                old.remove(item)
-        if len(new) == len(old) == 1:
-            same[old[0].pk] = new[0]
-    return same
-
-
-def _line(item):
-    return item.station_id, item.quantity, item.surface, item.at_mm, item.nominal_um
-
-
-def _said_alike(one, other):
-    return one.name.casefold() == other.name.casefold()
 
 
 CHECK_FIELDS = (
@@ -310,11 +282,12 @@ def _turned(item, right_um, up_um):
     return sideways * right_um + 0.0, up * up_um + 0.0
 
 
-def _state(item, newest, happened):
+def _state(item, newest, verdicts, happened):
     """What the newest check of an item, a row or None, is worth."""
     if newest is None:
         return UNMEASURED
-    return happened.shown_by(item, newest["measured_at"], newest["verdict"])
+    verdict = verdicts.get(newest["pk"], newest["verdict"])
+    return happened.shown_by(item, newest["measured_at"], verdict)
 
 
 def _when(row):

@@ -3,16 +3,16 @@
 import math
 from decimal import Decimal
 
+from alignment.geometry.frame import FRONT, OPPOSITE, UP
 from alignment.geometry.measure.verdict import points_off
 from alignment.sheets import formatting
+from alignment.sheets.directions import WORDS, plus_of
 from shop.lengths import UNIT_SYMBOLS, format_length
 from shop.web.wording import day_text
 
 from .clock import DAYS_PER_YEAR, Per
 
-# The ways of a figure alone, and of a station: towards plus, towards minus.
-WAYS = {1: (("", ""),), 2: (("to the front", "to the rear"), ("up", "down"))}
-AXES = {1: ("",), 2: ("to the front or rear", "up or down")}
+AXES = {FRONT: "to the front or rear", UP: "up or down", None: ""}
 # Closer to none or to all a forecast from a few visits does not tell.
 LEAST_CHANCE, MOST_CHANCE = 0.01, 0.99
 
@@ -47,20 +47,39 @@ def length(value_um, unit, item, *, signed=False):
     return f"{text} {formatting.per_words(item.per_mm, unit)}" if item.is_tilt else text
 
 
+def figure(value_um, unit, item):
+    """What an item's figure is, with its direction where it has one."""
+    return formatting.measure(value_um, unit, item, places=formatting.UNCERTAINTY_PLACES[unit])
+
+
+def plus_of_parts(um, item):
+    """Where the plus of each part of a vector points; (None,) of a size alone."""
+    return (FRONT, UP) if len(um) == 2 else (plus_of(item.quantity),)
+
+
+def _part(um, plus, unit, item):
+    """A part with its direction; of a size alone, with a sign that says whether it grows."""
+    if plus is None:
+        return length(um, unit, item, signed=True)
+    return f"{length(abs(um), unit, item)} {_way(um, plus)}"
+
+
+def _way(um, plus):
+    return WORDS[plus if um >= 0 else OPPOSITE[plus]]
+
+
 def vector(um, unit, item):
-    """(front, up) as its two parts, each with its direction, or a figure with its sign."""
+    """(front, up) as its two parts, each with its direction, or a figure."""
     if um is None:
         return "not known"
     return ", ".join(vector_parts(um, unit, item))
 
 
 def vector_parts(um, unit, item):
-    """The parts of a vector with their directions; a figure alone has its sign instead."""
-    if len(um) == 1:
-        return [length(um[0], unit, item, signed=True)]
+    """The parts of a vector with their directions; a size alone has its sign instead."""
     return [
-        f"{length(abs(value), unit, item)} {plus if value >= 0 else minus}"
-        for value, (plus, minus) in zip(um, WAYS[2], strict=True)
+        _part(part, plus, unit, item)
+        for part, plus in zip(um, plus_of_parts(um, item), strict=True)
     ]
 
 
@@ -77,7 +96,8 @@ def rate_rows(drift, unit):
     rows = []
     for place, told in enumerate(vector_parts(rate.um, unit, drift.item)):
         interval = _interval(rate, place, unit, drift.item)
-        rows.append((AXES[len(rate.um)][place], f"{told} per {rate.per}", interval))
+        axis = AXES[plus_of_parts(rate.um, drift.item)[place]]
+        rows.append((axis, f"{told} per {rate.per}", interval))
     return rows
 
 
@@ -89,12 +109,11 @@ def _interval(rate, place, unit, item):
 
 def ends_words(low_um, high_um, place, unit, item):
     """One part's interval: "0.0003 to 0.0010 mm to the front" for a direction, the
-    ends with their signs for a figure alone."""
-    low, high = low_um[place], high_um[place]
-    if len(low_um) == 1:
+    ends with their signs for a size alone."""
+    low, high, plus = low_um[place], high_um[place], plus_of_parts(low_um, item)[place]
+    if plus is None:
         return f"{bare(low, unit)} to {length(high, unit, item, signed=True)}"
-    plus, minus = WAYS[2][place]
-    ends = [(abs(um), plus if um >= 0 else minus) for um in sorted((low, high), key=abs)]
+    ends = [(abs(um), _way(um, plus)) for um in sorted((low, high), key=abs)]
     (near, near_way), (far, far_way) = ends
     if near_way == far_way:
         return f"{_size(near, unit)} to {length(far, unit, item)} {far_way}"
@@ -117,7 +136,7 @@ def speed_words(drift, unit):
     if rate is None:
         return "not known"
     if len(rate.um) == 1:
-        return f"{length(rate.um[0], unit, drift.item, signed=True)} per {rate.per}"
+        return f"{vector(rate.um, unit, drift.item)} per {rate.per}"
     return f"{vector(rate.um, unit, drift.item)}, per {rate.per}"
 
 
@@ -281,7 +300,8 @@ def _changed_limits(drift, unit):
     for where, limits in [*steps, ("with the sheet in force", now)]:
         if said is not None and not _alike(said, limits):
             yield (
-                f"The tolerance changed from {_limits(said, unit)} to {_limits(limits, unit)} "
+                f"The tolerance changed from {_limits(said, unit, item)} "
+                f"to {_limits(limits, unit, item)} "
                 f"{where}; drift stays what it is, and the forecast takes the newest."
             )
         said = limits
@@ -294,7 +314,7 @@ def _alike(one, other):
     )
 
 
-def _limits(limits, unit):
+def _limits(limits, unit, item):
     """Limits as a sheet states them: kept with four places, they come back digit for digit."""
     exact = (None if um is None else Decimal(f"{um:.4f}") for um in limits)
-    return formatting.limits_between(*exact, unit)
+    return formatting.limits_between(*exact, unit, item.quantity)

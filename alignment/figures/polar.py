@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, pi, sin
 
+from alignment.sheets.directions import SHORT, WORDS, figure_shown
 from shop.paper.drawing import SMALL, Pen, nice_step
 
 from .positions import AxisPosition, ellipse_points
@@ -32,6 +33,10 @@ class Band:
     @property
     def limits_um(self):
         return [limit for limit in (self.lower_um, self.upper_um) if limit is not None]
+
+    def told(self, limit, format_length, words=WORDS):
+        """One of its limits with its direction."""
+        return figure_shown(limit, self.direction, format_length, words=words)
 
 
 def fitting_extent(positions, tolerance_um=None, bands=()):
@@ -162,7 +167,7 @@ class PolarPanel:
                 _, y = self.point(0, limit)
                 self.pen.line(self.x - self.radius, y, self.x + self.radius, y, width=1.6)
                 at = (self.x - 0.7 * self.radius, y - 4)
-            label = f"limit {format_length(limit)}"
+            label = f"limit {band.told(limit, format_length, SHORT)}"
             self.pen.text(*at, label, SMALL, anchor="middle", bold=True, halo=True)
 
     def ellipse(self, position: AxisPosition, dash=None):

@@ -195,13 +195,14 @@ class SeriesFigure:
         return f"{self.format_date(visit.day)} {', '.join(told)}"
 
     def _told_limits(self, tolerance):
-        told = []
-        if tolerance.lower_um is not None:
-            told.append(f"at least {self.format_length(tolerance.lower_um)}")
-        if tolerance.upper_um is not None:
-            told.append(f"at most {self.format_length(tolerance.upper_um)}")
+        ends = (tolerance.lower_um, tolerance.upper_um)
+        lower, upper = (um if um is None else self.format_length(um) for um in ends)
+        if lower is None or upper is None:
+            told = f"at most {upper}" if lower is None else f"at least {lower}"
+        else:
+            told = f"from {lower} to {upper}"
         since = f" since {self.format_date(tolerance.since)}" if tolerance.since else ""
-        return f"{' and '.join(told)}{since}"
+        return f"{told}{since}"
 
     def _told_forecast(self):
         fan = self.forecast

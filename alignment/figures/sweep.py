@@ -26,7 +26,6 @@ LEGEND_ROW = 32
 LINE = 14
 FORM_HEIGHT = 9
 FORM_STEP_DEG = 3
-DIRECTIONS = {"front": "to the front", "up": "up"}
 
 # Beyond this many tolerances the centre gets a picture of its own, if anything lies in it.
 ENLARGE_BEYOND = 5
@@ -209,8 +208,8 @@ class SweepFigure:
         if self.tolerance_um:
             said_limits.append(f"tolerance {self.format_length(self.tolerance_um)}")
         for band in self.bands:
-            limits = " to ".join(self.format_length(limit) for limit in band.limits_um)
-            said_limits.append(f"limits {DIRECTIONS[band.direction]} {limits}")
+            limits = listed(band.told(limit, self.format_length) for limit in band.limits_um)
+            said_limits.append(f"limits of {limits}")
         return f" Allowed: {listed(said_limits)}." if said_limits else ""
 
 

@@ -1,7 +1,7 @@
 """What changes how a station is set up; a new line where signed checks rest on the old setting."""
 
 from django.db import transaction
-from django.db.models import Max
+from django.db.models import Exists, Max, OuterRef
 from django.utils import timezone
 
 from alignment.adjusting.models import AdjustingWay
@@ -145,12 +145,18 @@ def _copies(records, **changed):
 
 
 def _carry_sheet_lines(old, new):
-    """Enter the old station's lines of the sheet in force again, behind the others, for the new."""
-    lines = old.items.filter(sheet__is_current=True).order_by("position")
-    last = AcceptanceItem.objects.filter(
-        sheet__machine=old.machine, sheet__is_current=True
-    ).aggregate(last=Max("position"))["last"]
-    copies = list(_copies(lines, station=new))
+    """Enter the old station's lines of the sheet in force again, behind the others, for the new,
+    and those that are swept from it. Of the latter those nothing signed rests on are turned to the
+    new one."""
+    current = AcceptanceItem.objects.filter(sheet__machine=old.machine, sheet__is_current=True)
+    last = current.aggregate(last=Max("position"))["last"]
+    loops = current.filter(measured_from=old, station__ended_on__isnull=True)
+    signed = Check.objects.filter(item=OuterRef("pk"), visit__signed_at__isnull=False)
+    loops.exclude(Exists(signed)).update(measured_from=new)
+    copies = [
+        *_copies(old.items.filter(sheet__is_current=True).order_by("position"), station=new),
+        *_copies(loops.filter(Exists(signed)).order_by("position"), measured_from=new),
+    ]
     for position, line in enumerate(copies, start=(last or 0) + 1):
         line.position = position
     AcceptanceItem.objects.bulk_create(copies)

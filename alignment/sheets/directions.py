@@ -4,6 +4,7 @@ Figures are of the machine's frame, `alignment.geometry.frame`; nothing here loo
 """
 
 from alignment.geometry.frame import AWAY, DOWN, FRONT, OPPOSITE, REAR, TOWARDS, UP
+from alignment.geometry.measure.quantity import SIDEWAYS, UPWARDS
 from shop.lengths import format_length
 
 WORDS = {
@@ -14,6 +15,10 @@ WORDS = {
     TOWARDS: "towards the headstock",
     AWAY: "away from the headstock",
 }
+# Where a column, or the scale of a picture, is narrow.
+SHORT = WORDS | {FRONT: "front", REAR: "rear"}
+# What a column of a file tells by signs, which a spreadsheet can add up.
+SIGNS = {FRONT: "front (+) / rear (-)", UP: "up (+) / down (-)"}
 
 
 def parts(front_um, up_um, show):
@@ -23,7 +28,7 @@ def parts(front_um, up_um, show):
     """
     for um, plus in ((front_um, FRONT), (up_um, UP)):
         size = None if um is None else show(abs(um))
-        if size and any(digit in size for digit in "123456789"):
+        if size and comes_to_something(size):
             yield size, plus if um > 0 else OPPOSITE[plus]
 
 
@@ -32,6 +37,33 @@ def place_shown(front_um, up_um, show):
     not stand off."""
     told = parts(front_um, up_um, show)
     return ", ".join(f"{size} {WORDS[direction]}" for size, direction in told)
+
+
+def plus_of(quantity):
+    """Where the plus of a figure points, FRONT or UP; None of one that is a size alone."""
+    return FRONT if quantity in SIDEWAYS else UP if quantity in UPWARDS else None
+
+
+def figure_shown(um, quantity, show, *, per="", words=WORDS):
+    """A figure of one direction, such as "0.0120 mm per 100 mm to the rear"; of another with its
+    size alone. A figure with a direction never has a sign besides.
+
+    show: what turns µm into text. per: the length that a tilt is stated for, in words.
+    """
+    plus = plus_of(quantity)
+    text = " ".join(part for part in (show(um if plus is None else abs(um)), per) if part)
+    way = words[plus if um > 0 else OPPOSITE[plus]] if plus and comes_to_something(text) else ""
+    return f"{text} {way}".rstrip()
+
+
+def comes_to_something(shown):
+    """Whether a length as it is written is more than zeros."""
+    return any(digit in shown.split(" ")[0] for digit in "123456789")
+
+
+def with_sign(name, plus):
+    """A column of lengths in µm by name, with what its plus is: FRONT, UP, or None of a size."""
+    return ", ".join(part for part in (name, SIGNS.get(plus), "µm") if part)
 
 
 def place_words(front_um, up_um, unit, *, places=None):

@@ -5,6 +5,7 @@ import re
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
+from alignment.geometry.frame import OPPOSITE
 from alignment.geometry.measure.quantity import (
     BOW_FRONT,
     BOW_UP,
@@ -14,11 +15,12 @@ from alignment.geometry.measure.quantity import (
     TILT,
     TILT_FRONT,
     TILT_UP,
+    UP,
 )
 from alignment.geometry.measure.verdict import Rule
 from shop.lengths import UNIT_SYMBOLS, format_length
 
-from .directions import movers_of, way_words
+from .directions import WORDS, figure_shown, movers_of, plus_of, way_words
 
 # Where a tolerance would stand of what is swept for the record.
 NO_LIMIT = "no limit"
@@ -28,13 +30,6 @@ BARE_NUMBER = re.compile(r"[-+−.,\d\s]+")
 UNCERTAINTY_PLACES = {"in": 6, "mm": 4, "um": 2}
 # Inches nearer than this to two decimals are meant as such.
 ROUND_INCH = 1e-6
-# What plus and minus mean where only one of them is allowed.
-DIRECTIONS = {
-    FRONT: ("to the front", "to the rear"),
-    "up": ("high", "low"),
-    TILT_FRONT: ("to the front", "to the rear"),
-    TILT_UP: ("high", "low"),
-}
 SURFACE_WORDS = {
     ("face", TILT): "Squareness",
     ("face", TILT_FRONT): "Squareness, sideways",
@@ -46,8 +41,14 @@ SURFACE_WORDS = {
     ("bar", RUNOUT_FAR): "Bar runs out, far",
     ("bar", BOW_FRONT): "Straight sideways",
     ("bar", BOW_UP): "Straight in height",
-    ("flat", "up"): "Centre height",
+    ("flat", UP): "Centre height",
     ("flat", FRONT): "Centre position",
+}
+FIGURE_WORDS = {
+    FRONT: "Offset, front or rear",
+    UP: "Offset, up or down",
+    TILT_FRONT: "Tilt, front or rear",
+    TILT_UP: "Tilt, up or down",
 }
 # What the guard band of a verdict is, by the rule that was chosen.
 RULES = {
@@ -97,17 +98,23 @@ def as_typed(typed, unit):
     return f"{typed} {unit_beside(typed, unit)}".rstrip()
 
 
-def measure(value_um, unit, record, *, signed=False):
-    """A figure of an item or a check as text, per its stated length where it is a tilt."""
-    text = length(value_um, unit, signed=signed)
-    known = value_um is not None and math.isfinite(value_um)
-    return f"{text} {per_words(record.per_mm, unit)}" if record.is_tilt and known else text
+def measure(value_um, unit, record, *, places=None, words=WORDS, per=True):
+    """A figure of an item or a check as text: with its direction where it has one, never with a
+    sign besides, and per its stated length where it is a tilt.
 
-
-def stated(value_um, unit, record):
-    """A figure as a sheet states it, digit for digit, per its stated length where it is a tilt."""
-    text = format_length(value_um, unit, with_unit=True)
-    return f"{text} {per_words(record.per_mm, unit)}" if record.is_tilt else text
+    record: the item or the check. words: those of `directions`. per: False where that length stands
+    beside it.
+    """
+    if value_um is None or not math.isfinite(value_um):
+        return length(value_um, unit)
+    item = getattr(record, "item", record)
+    return figure_shown(
+        value_um,
+        item.quantity,
+        lambda um: format_length(um, unit, places=places, with_unit=True),
+        per=per_words(record.per_mm, unit) if record.is_tilt and per else "",
+        words=words,
+    )
 
 
 def per_words(per_mm, unit):
@@ -120,8 +127,10 @@ def per_words(per_mm, unit):
 
 def quantity_words(item):
     """What is measured, by the trade's word for it on this surface."""
-    return SURFACE_WORDS.get((item.surface, item.quantity)) or capitalised(
-        item.get_quantity_display()
+    return (
+        SURFACE_WORDS.get((item.surface, item.quantity))
+        or FIGURE_WORDS.get(item.quantity)
+        or capitalised(item.get_quantity_display())
     )
 
 
@@ -135,21 +144,27 @@ def limits(record, unit):
     lower_um, upper_um = record.limits_um
     if lower_um is None and upper_um is None:
         return NO_LIMIT
-    text = limits_between(lower_um, upper_um, unit)
+    text = limits_between(lower_um, upper_um, unit, item.quantity)
     if record.is_tilt:
-        text = f"{text} {per_words(record.per_mm, unit)}"
+        text = f"{text}, {per_words(record.per_mm, unit)}"
     if record.at_mm is not None:
         text = f"{text} at {float(record.at_mm):g} mm"
     if record.nominal_um:
-        text = f"{text} about {_limit(record.nominal_um, unit)} from the axis"
-    direction = _only(item, record)
-    return f"{text}, {direction}" if direction else text
+        text = f"{text}, about {nominal(record, unit)} from the axis"
+    return f"{text}, of its free end" if plus_of(item.quantity) and item.surface == "bar" else text
 
 
-def limits_between(lower, upper, unit):
-    """A lower and an upper limit in words; one of them or both may be None."""
+def nominal(record, unit):
+    """How far a flat should stand from the axis, and which way."""
+    return measure(record.nominal_um, unit, record, per=False)
+
+
+def limits_between(lower, upper, unit, quantity):
+    """A lower and an upper limit of a figure in words; one of them or both may be None."""
     if lower is None and upper is None:
         return NO_LIMIT
+    if plus_of(quantity) and lower != (upper and -upper):
+        return _limits_with_ways(lower, upper, unit, quantity)
     if lower is None:
         return f"up to {_limit(upper, unit)}"
     if upper is None:
@@ -159,18 +174,23 @@ def limits_between(lower, upper, unit):
     return f"{_limit(lower, unit)} to {_limit(upper, unit)}"
 
 
-def _only(item, record):
-    """The one direction that limits from zero on leave open; "" where they leave both."""
-    if item.quantity not in DIRECTIONS:
-        return ""
-    plus, minus = DIRECTIONS[item.quantity]
-    thing = "free end only " if item.surface == "bar" else "only "
-    lower_um, upper_um = record.limits_um
-    if lower_um is not None and lower_um >= 0:
-        return thing + plus
-    if upper_um is not None and upper_um <= 0:
-        return thing + minus
-    return ""
+def _limits_with_ways(lower, upper, unit, quantity):
+    """Limits that are not the same to both sides, each told with its way."""
+    plus = plus_of(quantity)
+    ways = WORDS[plus], WORDS[OPPOSITE[plus]]
+    if lower is not None and lower >= 0:
+        return _one_way(lower, upper, unit, ways[0])
+    if upper is not None and upper <= 0:
+        return _one_way(-upper, None if lower is None else -lower, unit, ways[1])
+    ends = ((lower and -lower, ways[1]), (upper, ways[0]))
+    told = [f"{_limit(um, unit)} {way}" for um, way in ends if um is not None]
+    return f"at most {' or '.join(told)}"
+
+
+def _one_way(least, most, unit, way):
+    if most is None:
+        return f"at least {_limit(least, unit)} {way}" if least else f"{way} only"
+    return f"{_limit(least, unit)} to {_limit(most, unit)} {way} only"
 
 
 def _limit(value_um, unit):

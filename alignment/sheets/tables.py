@@ -59,7 +59,7 @@ class SheetTable(tables.Table):
                 self.columns.hide(name)
 
     def render_lower_um(self, value, record):
-        return formatting.stated(value, self.unit, record)
+        return formatting.measure(value, self.unit, record)
 
     render_upper_um = render_factory_um = render_lower_um
 
@@ -78,7 +78,7 @@ class SheetTable(tables.Table):
         return value
 
     def render_nominal_um(self, value, record):
-        return formatting.length(value, self.unit) if record.surface == "flat" else "–"
+        return formatting.nominal(record, self.unit) if record.surface == "flat" else "–"
 
     def value_nominal_um(self, value, record):
         return value if record.surface == "flat" else ""

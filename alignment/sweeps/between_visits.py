@@ -7,10 +7,10 @@ from django.db.models import Q
 from django.utils import timezone
 
 from alignment.geometry.adjust.state import check_state
+from alignment.geometry.frame import FRONT, UP
 from alignment.geometry.measure.difference import VECTORS, Figured, difference
-from alignment.geometry.measure.quantity import SIGNED, TIR
 from alignment.sheets import formatting
-from alignment.sheets.directions import direction_words
+from alignment.sheets.directions import direction_words, plus_of
 from alignment.sheets.models import AcceptanceItem
 from shop.hooks import Panel
 
@@ -171,19 +171,24 @@ def moved_between(then, now, unit):
     quantity = now.item.quantity
     scale = float(now.per_mm / then.per_mm) if now.is_tilt else 1.0
     moved = difference(_figured(then, scale), _figured(now), quantity)
-    size = formatting.length(moved.value_um, unit, signed=quantity in SIGNED or quantity == TIR)
-    by = formatting.uncertainty(moved.expanded_um, unit)
+    size = formatting.length(abs(moved.value_um), unit)
     per = f" {formatting.per_words(now.per_mm, unit)}" if now.is_tilt else ""
+    by = f" ± {formatting.uncertainty(moved.expanded_um, unit)}"
+    towards = f" {_towards(moved, quantity, unit)}".rstrip()
     if moved.proven is None:
-        return Moved(f"{size}{per}{_towards(moved, quantity, unit)}, uncertainty not known")
-    towards = _towards(moved, quantity, unit) if moved.proven else ", not proven"
-    return Moved(f"{size} ± {by}{per}{towards}", moved.proven)
+        return Moved(f"{size}{per}{towards}, uncertainty not known")
+    return Moved(f"{size}{by}{per}{towards if moved.proven else ', not proven'}", moved.proven)
 
 
 def _towards(moved, quantity, unit):
-    if quantity not in VECTORS or not moved.value_um:
-        return ""
-    return f" {direction_words(moved.front_um, moved.up_um, unit)}"
+    """Which way it went, or whether a size has grown; "" where it did not move."""
+    if quantity in VECTORS:
+        return direction_words(moved.front_um, moved.up_um, unit)
+    if plus_of(quantity) == FRONT:
+        return direction_words(moved.value_um, 0.0, unit)
+    if plus_of(quantity) == UP:
+        return direction_words(0.0, moved.value_um, unit)
+    return "" if not moved.value_um else "more" if moved.value_um > 0 else "less"
 
 
 def _figured(check, scale=1.0):

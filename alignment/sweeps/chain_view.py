@@ -7,10 +7,12 @@ from django.db.models import Max, OuterRef, Q, Subquery
 from django.utils import timezone
 
 from alignment.sheets.models import AcceptanceItem
+from alignment.sheets.same_lines import AT_HAND, same_lines
 from machines.register.models import Station
 from machines.register.visited_machines import machines_at
 from shop.web.request_memo import request_memo
 
+from .by_sheet import verdicts_by_sheet
 from .chain_states import ItemState, StationState
 from .models import Check
 from .states import happenings_to
@@ -34,15 +36,22 @@ def chains_at(machines, visit=None):
     signed_at = visits[-1].signed_at if visits else None
     stations = [one for one in every if _was_there(one, signed_at)]
     happened = happenings_to(every, machines, until)
-    items = _items(machines, visits, until)
-    checks = _grouped(_checks(items, visits, until), "item_id")
+    found = _items(machines, visits, until)
+    # A line that was ended tells of itself where a signed visit is looked at.
+    same = {one.pk: one for one in found if one.sheet.is_current}
+    same |= same_lines(found, happened.line_of)
+    items = [item for item in found if same.get(item.pk) is item]
+    checks = _checks(found, same, visits, until)
+    verdicts = verdicts_by_sheet(
+        (told[-1].pk, told[-1].item_id, same[pk]) for pk, told in checks.items()
+    )
     adjustments = _grouped(_adjustments(machines, visit), "station_id")
     moved = {happened.line_of[pk] for pk, made in adjustments.items() if made}
     items_of = _grouped(items, "station_id")
     chains = {machine.pk: [] for machine in machines}
     for station in stations:
         states = [
-            _item_state(item, checks[item.pk], visits, happened, moved)
+            _item_state(item, checks[item.pk], verdicts, visits, happened, moved)
             for item in items_of[station.pk]
         ]
         chains[station.machine_id].append(
@@ -108,7 +117,8 @@ def _later(station, at):
 
 
 def _items(machines, visits, until):
-    """Items of the sheets in force, each with its newest check of another visit."""
+    """Items of every sheet that were measured or are in force, each with its newest check of
+    another visit."""
     earlier = (
         Check.objects.not_superseded(at=until)
         .with_measured_at()
@@ -117,23 +127,26 @@ def _items(machines, visits, until):
         .order_by("-measured_at", "-pk")
     )
     return list(
-        AcceptanceItem.objects.filter(sheet__machine__in=machines, sheet__is_current=True)
-        .select_related("station")
+        AcceptanceItem.objects.filter(sheet__machine__in=machines)
+        .select_related(*AT_HAND)
         .annotate(before_id=Subquery(earlier.values("pk")[:1]))
+        .order_by("station__position", "position")
     )
 
 
-def _checks(items, visits, until):
-    """The checks of these visits and each item's earlier one, oldest first."""
-    of_items = {item.pk: item for item in items}
-    wanted = Q(pk__in=[item.before_id for item in items if item.before_id])
+def _checks(items, same, visits, until):
+    """Pk of an item in force to the checks that tell of it, oldest first: those of these visits,
+    and the earlier one of each line, on whatever sheet, that is the same."""
+    of_items = {item.pk: item for item in items if item.pk in same}
+    wanted = Q(pk__in=[item.before_id for item in of_items.values() if item.before_id])
     if visits:
         wanted |= Q(visit__in=visits, item__in=of_items)
     found = Check.objects.not_superseded(at=until).with_measured_at().filter(wanted)
-    checks = list(found.select_related("visit__shop").order_by("measured_at", "pk"))
-    for check in checks:
+    told = defaultdict(list)
+    for check in found.select_related("visit__shop").order_by("measured_at", "pk"):
         check.item = of_items[check.item_id]
-    return checks
+        told[same[check.item_id].pk].append(check)
+    return told
 
 
 def _adjustments(machines, visit):
@@ -142,9 +155,11 @@ def _adjustments(machines, visit):
     return visit.adjustments.filter(station__machine__in=machines).select_related("made_by")
 
 
-def _item_state(item, checks, visits, happened, moved):
+def _item_state(item, checks, verdicts, visits, happened, moved):
     newest = checks[-1] if checks else None
-    here = [check for check in checks if check.visit_id in {visit.pk for visit in visits}]
+    visited = {visit.pk for visit in visits}
+    verdict = newest and verdicts.get(newest.pk, newest.verdict)
+    here = [check for check in checks if check.visit_id in visited]
     last = {check.phase: check for check in here}
     link = happened.link_of(item.station, item)
     open_correction = len(visits) > 1 and not visits[0].is_signed
@@ -152,8 +167,8 @@ def _item_state(item, checks, visits, happened, moved):
         item=item,
         as_found=last.get(Check.Phase.AS_FOUND),
         as_left=last.get(Check.Phase.AS_LEFT),
-        before=next((check for check in checks if check.pk == item.before_id), None),
-        state=happened.shown(item, newest),
+        before=next((one for one in reversed(checks) if one.visit_id not in visited), None),
+        state=happened.shown(item, newest, verdict),
         at_visit=bool(visits),
         to_correct=tuple(
             check for check in here if open_correction and check.visit_id != visits[0].pk

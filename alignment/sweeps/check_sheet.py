@@ -11,7 +11,6 @@ from alignment.sheets import formatting
 from alignment.sheets.cautions import MANUAL_FIRST, SWEEPING
 from alignment.sheets.layouts import FIXED
 from alignment.sheets.models import AcceptanceItem
-from shop.lengths import format_length
 from shop.paper.documents import (
     DocumentMeta,
     Letterhead,
@@ -164,7 +163,7 @@ def _rows(item, phase, _points):
 def _words(item, unit):
     factory = "–"
     if item.own_um is not None:
-        factory = format_length(item.own_um, unit, with_unit=True)
+        factory = formatting.measure(item.own_um, unit, item)
     return [
         paragraph(f"{item.name[0].upper()}{item.name[1:]}"),
         paragraph(f"{item.get_quantity_display()}, {item.get_surface_display()}", small=True),

@@ -1,17 +1,20 @@
 """What stands beside a new figure: the factory's own, how it was last left, how it was found."""
 
 from alignment.sheets import formatting
+from alignment.sheets.same_lines import lines_of
 
 from .models import Check
 from .states import state_of_item
 
 
 def last_left(item, visit, before=None):
-    """The newest standing check of an item from an earlier visit, None without; one query.
+    """The newest standing check of an item, under whatever sheet, from an earlier visit, None
+    without; three queries.
 
     before: only what was made before this moment.
     """
-    checks = Check.objects.counting_for(visit).filter(item=item).exclude(visit=visit)
+    _in_force, lines = lines_of(item)
+    checks = Check.objects.counting_for(visit).filter(item__in=lines).exclude(visit=visit)
     if visit.corrects_id:
         checks = checks.exclude(visit=visit.corrects_id)
     until = before or visit.signed_at
@@ -28,7 +31,7 @@ def beside(item, visit, unit, check=None):
     rows = []
     asked = check or item
     if asked.own_um is not None:
-        rows.append(("Factory's own figure", formatting.stated(asked.own_um, unit, asked), None))
+        rows.append(("Factory's own figure", formatting.measure(asked.own_um, unit, asked), None))
     left = last_left(item, visit, check and check.made_at)
     if left:
         rows.append(_row("Last left", left, unit, "" if check else _worth(left)))

@@ -10,7 +10,7 @@ def figures_left(machine, visit):
     moved.
     """
     return {
-        one.item.pk: one.final.value_um
+        one.item.pk: one.final.told_um
         for state in chain_at(machine, visit)
         for one in state.items
         if one.final and one.final.visit_id == visit.pk

@@ -18,6 +18,7 @@ from alignment.figures import (
 )
 from alignment.geometry.drift.tolerance import offset_allowed_um
 from alignment.geometry.measure.quantity import FRONT, UP
+from alignment.sheets.directions import SHORT, figure_shown
 from alignment.sheets.formatting import per_words
 from shop.lengths import format_length
 from shop.paper.drawing import to_svg
@@ -34,6 +35,11 @@ PLACES_UM = 4
 def lengths_in(unit):
     """A function that writes micrometres as text in `unit`."""
     return lambda value_um: format_length(value_um, unit, with_unit=True)
+
+
+def figures_in(unit, item):
+    """A function that writes an item's figure as text in `unit`, with its direction in short."""
+    return lambda value_um: figure_shown(value_um, item.quantity, lengths_in(unit), words=SHORT)
 
 
 def place_of(item, measured):
@@ -170,7 +176,7 @@ def series_figure(item, visits, incidents, unit, zone):
     """
     return SeriesFigure(
         item=f"{item}, {per_words(item.per_mm, unit)}" if item.is_tilt else str(item),
-        format_length=lengths_in(unit),
+        format_length=figures_in(unit, item),
         visits=tuple(visit_value(one.day, one.as_found, one.as_left) for one in visits),
         tolerances=(
             Tolerance(

@@ -109,7 +109,7 @@ def _chain_rows(report, states):
 
 
 def _factory(report, item):
-    return "–" if item.own_um is None else formatting.stated(item.own_um, report.unit, item)
+    return "–" if item.own_um is None else formatting.measure(item.own_um, report.unit, item)
 
 
 def _found(report, check):
@@ -303,7 +303,7 @@ def adjustments(report):
         [
             report.when(one.made_at),
             f"{one.station}, machine {one.station.machine.number}",
-            one.what,
+            "\n".join(part for part in (one.what, one.what_now) if part),
             place_words(*one.moved_um, report.unit) or "not measured",
             one.made_by.name,
         ]

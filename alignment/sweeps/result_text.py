@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from alignment.geometry.drift.tolerance import offset_allowed_um
 from alignment.geometry.frame import DOWN, FRONT, REAR, UP
 from alignment.geometry.measure.hygiene import sweep_warnings
-from alignment.geometry.measure.quantity import OFFSET, SIGNED, TILT, TIR
+from alignment.geometry.measure.quantity import OFFSET, TILT, TIR
 from alignment.geometry.measure.runout import SETTLING_POINTS
 from alignment.sheets import formatting
 from alignment.sheets.directions import WORDS, direction_words
@@ -68,7 +68,7 @@ def _held(asked, item, measured, unit):
     note = [_per(asked, unit), _expanded(measured, unit), _direction(item, measured, unit)]
     return Figure(
         formatting.quantity_words(item),
-        length(measured.value_um, unit, signed=item.quantity in SIGNED),
+        formatting.measure(measured.value_um, unit, asked, per=False),
         ", ".join(part for part in note if part),
         main=True,
     )

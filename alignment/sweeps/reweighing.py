@@ -1,9 +1,12 @@
-"""Checks that are not signed yet, weighed anew once it was found how their indicator looked."""
+"""Checks that are not signed yet, weighed anew once it was found how their indicator looked, and
+the moves that were planned from them."""
+
+from django.utils import timezone
 
 from alignment.geometry.measure.quantity import SIGNED
 
 from .measuring import worked_out
-from .models import Check
+from .models import Adjustment, Check
 
 
 def open_checks(**where):
@@ -22,8 +25,14 @@ def open_checks(**where):
 
 def weigh_anew(found):
     """Work the checks of `open_checks` out from their readings by the setting as it is now; the
-    limits they are held to stay where they were. Call it in the transaction of the change."""
+    limits they are held to stay where they were. Call it in the transaction of the change.
+
+    Where a move planned from one of them went nobody can tell: it was made by what a page said
+    then, or by what the dial showed. So it is marked as to be redone.
+    """
     pks = [check.pk for check, _limits, _own in found]
+    moves = Adjustment.objects.filter(planned_from__in=pks, visit__signed_at__isnull=True)
+    moves.update(overtaken_at=timezone.now())
     fresh = Check.objects.select_related("item__station__machine").in_bulk(pks)
     for was, (lower_um, upper_um), own_um in found:
         check = fresh[was.pk]

@@ -5,7 +5,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
+from alignment.geometry.frame import FRONT, UP
 from alignment.sheets import formatting
+from alignment.sheets.directions import plus_of, with_sign
 from machines.register.models import first_said, said_first
 from shop.visits.models import Visit
 from shop.web.listing import harmless
@@ -13,28 +15,17 @@ from shop.web.listing import harmless
 from .models import Check, stored_sign
 from .states import state_of_item
 
-CSV_COLUMNS = (
-    "machine",
-    "station",
-    "item",
-    "visit",
-    "measured at (UTC)",
-    "phase",
-    "value µm",
-    "expanded uncertainty µm",
-    "coverage factor",
-    "stands to the front µm",
-    "stands up µm",
-    "lower limit µm",
-    "upper limit µm",
-    "factory µm",
-    "tilt per mm",
-    "verdict",
-    "worth now",
-    "readings as typed",
-    "note",
-    "by",
-)
+
+def csv_columns(item):
+    """The heading of the CSV file; a column whose figures have a sign says what plus is."""
+    figure = with_sign("{}", plus_of(item.quantity)).format
+    return (
+        *("machine", "station", "item", "visit", "measured at (UTC)", "phase"),
+        *(figure("value"), "expanded uncertainty, µm", "coverage factor"),
+        *(with_sign("stands", FRONT), with_sign("stands", UP)),
+        *(figure("lower limit"), figure("upper limit"), figure("factory")),
+        *("tilt per mm", "verdict", "worth now", "readings as typed", "note", "by"),
+    )
 
 
 @dataclass(frozen=True)
@@ -147,7 +138,7 @@ def by_item(items):
 
 def csv_rows(item):
     """The heading and then a row for each standing check of an item, oldest first."""
-    yield CSV_COLUMNS
+    yield csv_columns(item)
     newest, state = state_of_item(item)
     for check in checks_of([item]).prefetch_related("sweeps__readings"):
         worth = state.words if check.pk == newest.pk else "a newer check took its place"

@@ -14,10 +14,12 @@ from alignment.geometry.adjust.state import (
     Knock,
     check_state,
 )
+from alignment.sheets.same_lines import lines_of
 from machines.incidents.models import Incident
-from machines.register.models import Station
+from machines.register.models import Station, first_lines
 from shop.web.wording import day_text
 
+from .by_sheet import verdicts_by_sheet
 from .models import Check
 
 # What may shift a casting; a noise, a leak, a slipped belt or a size that drifts does not.
@@ -94,11 +96,14 @@ class Happenings:
             knocks=self.knocks.get(item.station.machine_id, ()),
         )
 
-    def shown(self, item, check) -> ShownState:
-        """The `ShownState` of an item by its newest check (with `measured_at`), None for none."""
+    def shown(self, item, check, verdict="") -> ShownState:
+        """The `ShownState` of an item by its newest check (with `measured_at`), None for none.
+
+        verdict: where it is another than the check was saved with, as of `by_sheet`.
+        """
         if check is None:
             return UNMEASURED
-        return self.shown_by(item, check.measured_at, check.verdict)
+        return self.shown_by(item, check.measured_at, verdict or check.verdict)
 
     def shown_by(self, item, measured_at, verdict) -> ShownState:
         """The same by when its newest check was measured and what it came to."""
@@ -142,7 +147,7 @@ def happenings(machines, until):
 def happenings_to(stations, machines, until):
     """The same of stations at hand, ended lines among them, with `last_adjusted`; two queries."""
     follows = {station.pk: station.follows_id for station in stations}
-    line_of = {pk: _first_line(pk, follows) for pk in follows}
+    line_of = first_lines(follows)
     adjusted, names = {}, {}
     for station in stations:
         line, at = line_of[station.pk], station.last_adjusted
@@ -153,12 +158,6 @@ def happenings_to(stations, machines, until):
     datum_of = {station.pk: station.datum_id for station in stations}
     zones = {station.machine_id: station.machine.shop.zone for station in stations}
     return Happenings(line_of, datum_of, adjusted, _knocks(machines, line_of, until), names, zones)
-
-
-def _first_line(pk, follows):
-    while follows.get(pk) is not None:
-        pk = follows[pk]
-    return pk
 
 
 def _knocks(machines, line_of, until):
@@ -173,17 +172,17 @@ def _knocks(machines, line_of, until):
     return found
 
 
-def newest_check(item):
-    """The check that tells of an item today, with `measured_at`; None before there is one."""
-    standing = Check.objects.filter(item=item).not_superseded().with_measured_at()
-    return standing.order_by("measured_at", "pk").last()
-
-
 def state_of_item(item, until=None):
-    """(newest check, its `ShownState`) of an item as of now; four queries."""
-    check = newest_check(item)
+    """(newest check, its `ShownState`) of an item as of now, whatever sheet it was entered under;
+    six queries, and three more where that was another."""
+    in_force, lines = lines_of(item)
+    standing = Check.objects.filter(item__in=lines).not_superseded().with_measured_at()
+    check = standing.order_by("measured_at", "pk").last()
+    if check is None:
+        return None, UNMEASURED
     happened = happenings([item.station.machine_id], until or timezone.now())
-    return check, happened.shown(item, check)
+    verdicts = verdicts_by_sheet([(check.pk, check.item_id, in_force)])
+    return check, happened.shown(item, check, verdicts.get(check.pk, ""))
 
 
 def why_no_plan_from(check):

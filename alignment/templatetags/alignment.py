@@ -3,7 +3,7 @@
 from django import template
 
 from alignment.sheets import formatting
-from alignment.sheets.directions import how_far_words, place_words
+from alignment.sheets.directions import figure_shown, how_far_words, place_words
 
 register = template.Library()
 
@@ -35,7 +35,15 @@ def measured(check, unit):
 @register.filter
 def factory(item, unit):
     """The factory's own figure of an item, a dash where the sheet has none."""
-    return "–" if item.own_um is None else formatting.stated(item.own_um, unit, item)
+    return "–" if item.own_um is None else formatting.measure(item.own_um, unit, item)
+
+
+@register.simple_tag
+def stated(value_um, line, unit):
+    """A limit or the factory's figure of a line of a list, with its direction; a dash for none."""
+    if value_um is None:
+        return "–"
+    return figure_shown(value_um, line.quantity, lambda um: formatting.length(um, unit))
 
 
 @register.filter

@@ -50,9 +50,18 @@ class Freeze:
         old, new = (self.rule.signed_when.format(row=row) for row in ("OLD", "NEW"))
         yield "delete", "DELETE", old
         both = f"({old}) OR ({new})" if self.rule.inserts else old
-        yield "update", f"UPDATE{of_columns}", both
+        changed = " OR ".join(map(self._changed, self.rule.columns))
+        yield "update", f"UPDATE{of_columns}", f"({both}) AND ({changed})" if changed else both
         if self.rule.inserts:
             yield "insert", "INSERT", new
+
+    def _changed(self, column):
+        """SQL, alike on both databases, that is true where a column gets another value that it
+        may not."""
+        was, is_now = f"OLD.{column}", f"NEW.{column}"
+        other = f"({was} <> {is_now} OR ({was} IS NULL) <> ({is_now} IS NULL))"
+        allowed = self.rule.but.get(column)
+        return f"({other} AND NOT ({allowed}))" if allowed else other
 
     def triggers(self, vendor):
         """Yield the `Trigger`s, on PostgreSQL each after the `Function` that it runs."""

@@ -30,7 +30,7 @@ def line_of(machine):
 
 @pytest.fixture
 def parallel(line_of):
-    """Parallelism in height: 0 to 10 µm per 100 mm, the free end only high."""
+    """Parallelism in height: 0 to 10 µm per 100 mm, the only, per 100 mm, of its free end."""
     return line_of(quantity="tilt up", surface="bar", lower_um=Decimal(0), upper_um=Decimal(10))
 
 
@@ -92,7 +92,7 @@ def test_a_free_end_that_hangs_low_is_outside_where_it_may_only_be_high(
 
 
 def test_the_allowed_direction_stands_with_the_limits(at_work, taken_up, parallel):
-    assert "free end only high" in at_work.get(sweep_url(taken_up, parallel)).text
+    assert "only, per 100 mm, of its free end" in at_work.get(sweep_url(taken_up, parallel)).text
 
 
 def test_a_reading_missing_of_the_turned_bar_is_asked_for(at_work, taken_up, parallel):

@@ -35,7 +35,7 @@ def kept(machine, sweep_of):
 def test_its_figure_and_its_limits_are_told_of_the_station(kept):
     assert kept.told_um == pytest.approx(-4)
     assert kept.limits_um == (-9, 2)
-    assert formatting.limits(kept, "um") == "-9 µm to 2 µm"
+    assert formatting.limits(kept, "um") == "at most 9 µm to the rear or 2 µm to the front"
     assert kept.stands_um == pytest.approx((-4, 0))
 
 

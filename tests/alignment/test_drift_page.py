@@ -75,14 +75,19 @@ class TestAGoodRecord:
     def test_the_forecast_stands_in_a_table_and_a_csv_file_alike(self, client, page, bore):
         table, rows = told(page()).forecast_rows, rows_of(client, "forecast_csv", bore)
         assert len(table) == len(rows) > 5
-        middle = [float(row["middle µm"]) for row in rows]
+        middle = [float(row["middle, µm"]) for row in rows]
         assert middle == sorted(middle)
-        assert all(float(r["95 % from µm"]) <= float(r["50 % from µm"]) for r in rows)
+        assert all(float(r["95 % from, µm"]) <= float(r["50 % from, µm"]) for r in rows)
 
     def test_the_moves_can_be_taken_out_as_csv(self, client, page, bore):
         page()
         rows = rows_of(client, "moves_csv", bore)
-        assert [round(float(row["moved to the front µm"])) for row in rows] == [3, 3, 3, 3]
+        assert [round(float(row["moved, front (+) / rear (-), µm"])) for row in rows] == [
+            3,
+            3,
+            3,
+            3,
+        ]
         assert {row["per"] for row in rows} == {"year"}
 
     def test_mere_wear_is_called_wear(self, page):

@@ -260,7 +260,7 @@ def test_limits_for_one_direction_are_straight_lines():
     lines = [line for line in drawn(figure, Line) if line.strokeWidth == 1.6]
     assert [line.x1 == line.x2 for line in lines] == [True, True, False]
     assert (
-        "Allowed: limits to the front −8.0\u00a0µm to 8.0\u00a0µm and limits up"
+        "Allowed: limits of 8.0\u00a0µm to the rear and 8.0\u00a0µm to the front and limits of "
         in figure.describe()
     )
 

@@ -68,7 +68,7 @@ def test_the_csv_file_holds_the_readings_behind_each_value(client, page, two_vis
     page()
     rows = read_csv(client, bore)
     assert [row["phase"] for row in rows] == ["as found", "as found", "as left"]
-    assert [round(float(row["value µm"]), 6) for row in rows] == [4, 12, 3]
+    assert [round(float(row["value, µm"]), 6) for row in rows] == [4, 12, 3]
     assert rows[1]["readings as typed"] == (
         "0°: -0.0 [um]; 90°: -12.0 [um]; 180°: -0.0 [um]; 270°: 12.0 [um]"
     )
@@ -85,7 +85,7 @@ def test_a_negative_value_stays_a_number_in_the_csv_file(client, page, sweep_of,
     gang = item_of(machine, "gang tools")
     sweep_of(gang, -7, 0)
     page()
-    assert round(float(read_csv(client, gang)[0]["value µm"]), 6) == -7
+    assert round(float(read_csv(client, gang)[0]["value, front (+) / rear (-), µm"]), 6) == -7
 
 
 class TestCorrected:
@@ -105,7 +105,7 @@ class TestCorrected:
 
     def test_the_value_it_replaced_stands_in_no_list(self, client, page, correction, bore):
         page()
-        values = {round(float(row["value µm"]), 6) for row in read_csv(client, bore)}
+        values = {round(float(row["value, µm"]), 6) for row in read_csv(client, bore)}
         assert values == {4, 11, 3}
 
 

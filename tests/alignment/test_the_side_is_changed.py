@@ -5,6 +5,8 @@ import html
 import pytest
 from django.urls import reverse
 
+from alignment.adjusting.services import record_adjustment
+from alignment.geometry.adjust.move import Place
 from alignment.register.station_services import change_machine, set_up_station
 from alignment.sweeps.measuring import worked_out
 from alignment.sweeps.models import Check
@@ -124,3 +126,31 @@ def test_the_admin_leaves_the_side_alone(admin_client, machine):
     page = admin_client.get(reverse("admin:machines_machine_change", args=[machine.pk]))
     assert 'name="headstock_side"' not in page.text
     assert 'name="number"' in page.text
+
+
+@pytest.fixture
+def moved_as_planned(front, sweep_of, taken_up, contractor, clock):
+    """The housing shifted by a plan from a sweep of it, and swept again."""
+    found = sweep_of(front, 10, 0)
+    moved = record_adjustment(
+        visit=taken_up, station=front.station, what="tapped over", by_way="by free shift",
+        planned_from=found, foretold=Place(0.0, 0.0, 0.0, 0.0), made_by=contractor,
+    )  # fmt: skip
+    sweep_of(front, 1, 0, phase="as left")
+    return moved
+
+
+def test_a_move_planned_in_the_wrong_view_is_to_be_redone(moved_as_planned, front, at_work):
+    left = Check.objects.get(phase="as left")
+    assert "The move did what was foretold" in at_work.get(left.get_absolute_url()).text
+    set_up_station(front.station, look="to the headstock")
+    for url in (left.get_absolute_url(), left.visit.get_absolute_url()):
+        page = " ".join(at_work.get(url).text.split())
+        assert "sweep the station again and plan the move anew" in page
+    assert "The move did what was foretold" not in at_work.get(left.get_absolute_url()).text
+
+
+def test_another_name_leaves_a_planned_move_as_it_is(moved_as_planned, front):
+    set_up_station(front.station, name="bushing holder")
+    moved_as_planned.refresh_from_db()
+    assert moved_as_planned.what_now == ""

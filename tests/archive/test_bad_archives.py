@@ -156,8 +156,12 @@ def test_an_archive_of_no_shop_is_refused(entries, media):
     refused(packed({}), media, "holds one shop")
 
 
-def test_one_that_told_directions_as_an_indicator_saw_them_is_refused(entries, media):
-    refused(packed(entries, version=1), media, "bring that site up to date, and take it out")
+def test_one_of_an_older_format_whose_lines_name_no_station_is_refused(entries, media):
+    def elsewhere(row):
+        row["station"] = 10**6
+
+    spoilt = changed(entries, "records/alignment.acceptanceitem.jsonl", elsewhere)
+    refused(packed(spoilt, version=1), media, "names what is not in it")
 
 
 def test_an_archive_of_a_newer_site_is_refused(entries, media):

@@ -16,6 +16,7 @@ from alignment.adjusting.models import StepTick
 from alignment.adjusting.services import record_adjustment
 from alignment.adjusting.ticking import tick
 from alignment.incidents.services import log_incident_at
+from alignment.register.station_services import begin_new_line
 from alignment.sheets.models import AcceptanceItem
 from alignment.sweeps.models import Adjustment, Check, Reading, Sweep, SweepDraft
 from alignment.sweeps.services import save_check
@@ -48,7 +49,7 @@ from machines.incidents.models import (
 )
 from machines.planning.models import DueTime, PlanClosing, WantedWork
 from machines.planning.plans import make_plan, mark_done, want_at
-from machines.register.models import FindingPhoto, MeterReading, Station, VisitedMachine
+from machines.register.models import FindingPhoto, Machine, MeterReading, Station, VisitedMachine
 from machines.visit_work.services import add_machine_to_visit, add_photo, read_meter
 from shop.audit.freezing import MESSAGE, rules
 from shop.billing.models import (
@@ -119,6 +120,7 @@ CHANGES = {
     StepTick: {"words": "never done"},
     AcceptanceItem: {"upper_um": Decimal("99")},
     Station: {"plane_mm": 99.0},
+    Machine: {"headstock_side": "right"},
 }
 # Issued or done once, each for itself, whether a visit is signed or not.
 ISSUED = {
@@ -147,6 +149,7 @@ MAY_BE_ADDED = {
     IncidentStep,
     AcceptanceItem,
     Station,
+    Machine,
 }
 
 # What is half typed is no record: it is forgotten once the visit is signed.
@@ -321,6 +324,8 @@ def record_of(model):
         return Check.objects.get().item.station
     if model is Fitting:
         return Fitting.objects.get(serial="lot 7")
+    if model is Machine:
+        return Check.objects.get().item.station.machine
     return model.objects.last()
 
 
@@ -453,6 +458,29 @@ def test_a_line_of_the_sheet_that_no_signed_check_rests_on_can_still_change(sign
     AcceptanceItem.objects.filter(pk=untouched.pk).update(upper_um=Decimal("25"))
     untouched.refresh_from_db()
     assert untouched.upper_um == 25
+
+
+def test_the_station_that_signed_checks_are_measured_from_stays(signed, machine):
+    housing = station_of(machine, "guide bushing")
+    Station.objects.filter(pk=housing.pk).update(name="housing", datum=housing.datum_id)
+    other = station_of(machine, "gang tools")
+    with refused(), transaction.atomic():
+        Station.objects.filter(pk=housing.pk).update(datum=other)
+
+
+def test_its_datum_may_go_on_under_a_new_line(signed, machine):
+    housing = station_of(machine, "guide bushing")
+    begin_new_line(housing.datum, plane_mm=5.0)
+    housing.refresh_from_db()
+    assert housing.datum.follows is not None
+
+
+def test_a_machine_whose_checks_were_signed_is_saved_with_another_name(signed, machine):
+    machine.name = "by the door"
+    machine.save()
+    machine.headstock_side = "right"
+    with refused(), transaction.atomic():
+        machine.save()
 
 
 def test_a_row_cannot_be_replaced_under_its_own_id(signed):

@@ -116,6 +116,40 @@ class Indicator:
         return (-b + np.sqrt(b * b - a * c)) / a
 
 
+@dataclass(frozen=True)
+class Bar:
+    """A ground bar in the bore of ``held_in``, its free end away from the headstock or towards it.
+
+    ``bent_um``: (front, up) by which its own axis is off per 100 mm towards the free end; turned by
+    half a turn it is off the other way.
+    """
+
+    held_in: str
+    to_headstock: bool = False
+    bent_um: tuple = (0.0, 0.0)
+    radius_mm: float = 15.0
+
+    def body(self, lathe, turned):
+        spindle = lathe.bodies[self.held_in]
+        out = -spindle.direction if self.to_headstock else spindle.direction
+        bent = (self.bent_um[0] * FRONT + self.bent_um[1] * UP) * MM / 100
+        return Body(spindle.point, unit(out - bent if turned else out + bent))
+
+    def read(self, lathe, slide, nose_mm, places_mm, side, *, turned=False):
+        """What an indicator in µm shows that travels with the slide along ``slide``'s axis, at
+        places from the nose to the free end, zeroed at the first; it touches from ``side``."""
+        bar, travel = self.body(lathe, turned), lathe.bodies[slide]
+        out = -1.0 if self.to_headstock else 1.0
+        arm = {"top": UP, "front": FRONT, "rear": -FRONT}[side]
+        shown = [
+            Indicator._to_the_cylinder(
+                travel.at(lathe.away, nose_mm + out * place), arm, bar, self.radius_mm
+            )
+            for place in places_mm
+        ]
+        return (np.array(shown) - shown[0]) / MM
+
+
 def turn_screws(lathe, name, at_mm, screws, *, radius_mm, looks_away):
     """Turn jack screws by what each brings the casting towards the headstock (µm).
 

@@ -99,7 +99,9 @@ class AcceptanceItemQuerySet(models.QuerySet):
     def in_force(self):
         """The lines a machine is held against today: of the sheet in force, at stations that
         are there."""
-        return self.filter(sheet__is_current=True, station__ended_on__isnull=True)
+        return self.filter(sheet__is_current=True, station__ended_on__isnull=True).filter(
+            Q(measured_from__isnull=True) | Q(measured_from__ended_on__isnull=True)
+        )
 
     def next_to_sweep(self, visit, item, phase):
         """The line of the machine in force that is swept after `item` in checking order and was
@@ -252,6 +254,12 @@ class AcceptanceItem(models.Model):
 
     def get_absolute_url(self):
         return reverse("alignment:item", args=[self.pk])
+
+    @property
+    def is_in_force(self):
+        """What `AcceptanceItemQuerySet.in_force` finds."""
+        ends = [self.station] if self.measured_from is None else [self.station, self.measured_from]
+        return self.sheet.is_current and all(one.ended_on is None for one in ends)
 
     @property
     def has_limit(self):

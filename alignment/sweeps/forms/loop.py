@@ -42,7 +42,7 @@ class LoopForm(forms.Form):
 
     def __init__(self, *args, station, unit, **kwargs):
         super().__init__(*args, **kwargs)
-        others = station.machine.stations.exclude(pk__in=[station.pk, station.datum_id])
+        others = station.machine.stations.current().exclude(pk__in=[station.pk, station.datum_id])
         self.fields["measured_from"].queryset = others
         self.fields["upper"].take_unit(unit)
 

@@ -296,6 +296,12 @@ class Reading(models.Model):
         return f"{self.typed} at {self.angle_deg:g}°"
 
 
+PLANNED_WRONG = (
+    "Planned before it was put right how the indicator sits and looks, so it may have gone the "
+    "wrong way: sweep the station again and plan the move anew."
+)
+
+
 class Adjustment(Entry):
     """A station that was moved at a visit; it and what is measured from it are stale from then."""
 
@@ -337,6 +343,12 @@ class Adjustment(Entry):
         null=True, blank=True, editable=False, help_text="In place of front, as above."
     )
     foretold_up_um = models.FloatField(null=True, blank=True)
+    overtaken_at = models.DateTimeField(
+        null=True,
+        blank=True,
+        editable=False,
+        help_text="When the view of the check it was planned from was put right.",
+    )
 
     class Meta:
         ordering = ["made_at", "pk"]
@@ -360,6 +372,11 @@ class Adjustment(Entry):
 
     def __str__(self):
         return f"{self.station} adjusted"
+
+    @property
+    def what_now(self):
+        """What to do of a move that was planned in a view which was put right since; "" else."""
+        return PLANNED_WRONG if self.overtaken_at else ""
 
     @property
     def moved_um(self):

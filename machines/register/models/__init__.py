@@ -36,6 +36,7 @@ from .stations import (
     Station,
     StationMover,
     StationQuerySet,
+    first_lines,
     not_behind_the_headstock,
 )
 
@@ -60,6 +61,7 @@ __all__ = [
     "VisitedMachine",
     "VisitedMachineQuerySet",
     "corrections_index",
+    "first_lines",
     "first_said",
     "new_code",
     "not_behind_the_headstock",

@@ -59,12 +59,26 @@ class MachineQuerySet(models.QuerySet):
         )
 
 
+# What was signed says front and rear by the side its headstock stands on: all checks but the height
+# of a flat, and adjustments entered in a dial's view.
+TELLS_A_SIDE = (
+    "EXISTS (SELECT 1 FROM alignment_station s JOIN alignment_acceptanceitem i"
+    " ON i.station_id = s.id JOIN alignment_check c ON c.item_id = i.id"
+    " JOIN shop_visit v ON v.id = c.visit_id WHERE s.machine_id = {row}.id"
+    " AND v.state = 'signed' AND NOT (i.surface = 'flat' AND i.quantity = 'up'))"
+    " OR EXISTS (SELECT 1 FROM alignment_station s JOIN alignment_adjustment a"
+    " ON a.station_id = s.id JOIN shop_visit v ON v.id = a.visit_id"
+    " WHERE s.machine_id = {row}.id AND v.state = 'signed' AND a.right_um IS NOT NULL)"
+)
+
+
 class Machine(models.Model):
     """A sliding-headstock turning machine of one shop."""
 
     record_rules = Record(
         # Its label's code and whether it is in service are for the shop that has it.
         handover=Goes("pk", without=("code", "out_of_service_on")),
+        frozen=Frozen(TELLS_A_SIDE, columns=("headstock_side",), inserts=False),
         has_page=True,
     )
 

@@ -28,6 +28,20 @@ class StationQuerySet(models.QuerySet):
         return self.filter(ended_on__isnull=True)
 
 
+def first_lines(follows):
+    """Each station (pk) to the first line of what it is.
+
+    follows: every station of some machines to the one it follows, None for none.
+    """
+    return {pk: _first_line(pk, follows) for pk in follows}
+
+
+def _first_line(pk, follows):
+    while follows.get(pk) is not None:
+        pk = follows[pk]
+    return pk
+
+
 class Station(models.Model):
     """A place that is measured; each but the first names the station that is its datum.
 
@@ -43,8 +57,13 @@ class Station(models.Model):
             "EXISTS (SELECT 1 FROM alignment_acceptanceitem i"
             " JOIN alignment_check c ON c.item_id = i.id JOIN shop_visit v ON v.id = c.visit_id"
             " WHERE i.station_id = {row}.id AND v.state = 'signed')",
-            columns=("machine_id", "indicator_in", "look", "plane_mm"),
+            columns=("machine_id", "datum_id", "indicator_in", "look", "plane_mm"),
             inserts=False,
+            # The same datum, its line begun anew.
+            but={
+                "datum_id": "NEW.datum_id IN (SELECT d.id FROM alignment_station d"
+                " WHERE d.follows_id = OLD.datum_id)"
+            },
         )
     )
 

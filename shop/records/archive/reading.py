@@ -3,6 +3,7 @@
 Nothing is written here; what comes out is fit to be.
 """
 
+import contextlib
 import json
 from dataclasses import dataclass
 
@@ -10,6 +11,7 @@ from django.apps import apps
 from django.db import models
 
 from shop.audit.archive_rules import label_of, loose_reference
+from shop.hooks import from_above
 from shop.web.errors import Refused
 from shop.web.hashed_images import sha256_name
 
@@ -33,41 +35,63 @@ def read(package, scope):
 
     Raises Refused with the table and the line where something is wrong.
     """
-    if package.facts["version"] < scope.version:
-        raise Refused(
-            "This archive is of an older version, which told directions as an indicator saw them. "
-            "Take it in at a site of that version, bring that site up to date, and take it out "
-            "there again."
-        )
     package.verify()
     strange = [n for n in package.names() if not n.startswith((RECORDS, FILES))]
     if strange:
         raise Refused(f"'{strange[0]}' has no place in an archive.")
-    names = package.names(RECORDS)
-    found = {_model_of(scope, name): _rows(scope, package, name) for name in names}
+    tables = {_label(name): _said_in(package, name) for name in package.names(RECORDS)}
+    if _is_older(package, scope, tables):
+        tables = {label: list(said) for label, said in tables.items()}
+        from_above("older archives")(tables, package.facts["version"])
+    found = {_model_of(scope, label): _rows(scope, label, said) for label, said in tables.items()}
     rows = {model: found.get(model, []) for model in scope.going}
     _check_references(scope, rows)
     _check_files(scope, rows, package)
     return rows
 
 
-def _model_of(scope, name):
-    label = name.removeprefix(RECORDS).removesuffix(ENDING)
+def _is_older(package, scope, tables):
+    """Whether it is of a format before today's, or has tables by the names they had then."""
+    known = {label_of(model) for model in scope.going}
+    return package.facts["version"] < scope.version or not tables.keys() <= known
+
+
+def _label(name):
+    if not name.endswith(ENDING):
+        raise Refused(f"This site does not know the table '{name.removeprefix(RECORDS)}'.")
+    return name.removeprefix(RECORDS).removesuffix(ENDING)
+
+
+def _model_of(scope, label):
     known = {label_of(model): model for model in scope.going}
-    if label not in known or not name.endswith(ENDING):
+    if label not in known:
         raise Refused(f"This site does not know the table '{label}'.")
     return known[label]
 
 
-def _rows(scope, package, name):
-    model, rows, numbers = _model_of(scope, name), [], set()
+def _said_in(package, name):
+    """Yield what each line of an entry says, {field: value}."""
     for place, line in enumerate(_lines(package, name), start=1):
-        try:
-            row = _row(scope, model, line)
+        with _at(name, place):
+            yield _said(line)
+
+
+@contextlib.contextmanager
+def _at(name, place):
+    """Say with a refusal where it is."""
+    try:
+        yield
+    except Refused as refusal:
+        raise Refused(f"{name}, line {place}: {refusal}.") from refusal
+
+
+def _rows(scope, label, said):
+    model, rows, numbers = _model_of(scope, label), [], set()
+    for place, one in enumerate(said, start=1):
+        with _at(f"{RECORDS}{label}{ENDING}", place):
+            row = _row(scope, model, one)
             if row.number in numbers:
                 raise Refused(f"row {row.number} is in it twice")
-        except Refused as refusal:
-            raise Refused(f"{name}, line {place}: {refusal}.") from refusal
         numbers.add(row.number)
         rows.append(row)
     return rows
@@ -85,13 +109,17 @@ def _lines(package, name):
         raise Refused(f"{name} ends in the middle of a line.")
 
 
-def _row(scope, model, line):
+def _said(line):
     try:
         said = json.loads(line, parse_constant=_no_number)
     except (ValueError, RecursionError) as error:
         raise Refused("this is no JSON") from error
     if not isinstance(said, dict) or type(said.get("id")) is not int or said["id"] < 1:
         raise Refused("expected an object with its 'id'")
+    return said
+
+
+def _row(scope, model, said):
     number = said.pop("id")
     fields = {field.name: field for field in scope.fields_of(model)}
     if unknown := sorted(said.keys() - fields):
