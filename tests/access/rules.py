@@ -257,6 +257,7 @@ RULES = {
     "machines:release": form("stopped", DESK),
     "machines:open_visit": form("machine", CONTRACTORS),
     "machines:incident": form("incident", ALL, DESK),
+    "machines:same_incident": action("incident", ALL, data={"both": "yes"}),
     "machines:photo": shows("photo"),
     "machines:recommendation": form("recommendation", ALL, DESK),
     "machines:recommend": form("machine", DESK),
