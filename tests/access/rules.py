@@ -136,6 +136,7 @@ RULES = {
     "shop:forgotten": Rule("", public=True),
     "shop:forgotten_sent": Rule("", public=True, is_sent=False),
     "shop:reset": Rule("reset_user reset_token", public=True),
+    "shop:manifest": Rule("", public=True, is_sent=False),
     "shop:service_worker": Rule("", public=True, is_sent=False),
     "shop:check": Rule("code", public=True),
     "shop:invitation": Rule("token", public=True),
