@@ -62,11 +62,11 @@ const isKeptBeforeOpened = (address) => {
 };
 
 // Pages that stand ready before they are opened, the likeliest first; a label remembers where it leads.
-async function keepAll({ addresses, further, labels }) {
+async function keepAll({ addresses, here, further, labels }) {
   const pages = await caches.open(PAGES);
   for (const { short, leadsTo } of labels) await pages.put(short, new Response(leadsTo));
   try {
-    await fetchAll(addresses, STILL_FRESH_MS);
+    await fetchAll([...here.filter((address) => isKept(new URL(address))), ...addresses], STILL_FRESH_MS);
     await fetchAll(further.filter(isKeptBeforeOpened), STILL_FRESH_MS);
     await fetchAll(labels.map(({ leadsTo }) => new URL(leadsTo, self.location.href).href), LABEL_FRESH_MS);
   } catch {
@@ -90,17 +90,29 @@ const AS_OF = '<div id="as-of" class="as-of" role="status" hidden></div>';
 const THEN = '<span class="then" data-then hidden></span>';
 
 function clock(moment) {
-  const time = moment.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+  const time = moment.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
   const isToday = moment.toDateString() === new Date().toDateString();
-  return isToday ? time : `${moment.toLocaleDateString([], { weekday: "short", day: "numeric", month: "short" })}, ${time}`;
+  return isToday ? time : `${moment.toLocaleDateString("en-GB", { weekday: "short", day: "numeric", month: "short" })}, ${time}`;
 }
 
 async function fromThen(old) {
   const when = clock(new Date(old.headers.get("Date")));
-  const html = (await old.text())
-    .replace("<body ", "<body data-from-then ")
-    .replace(AS_OF, `<div id="as-of" class="as-of" role="status">As of ${when}, not reached since. <a href="">Try again</a></div>`)
-    .replaceAll(THEN, `<span class="then">as of ${when}; it may have changed</span>`);
+  return changed(old, `As of ${when}, not reached since.`, (html) =>
+    html
+      .replace("<body ", "<body data-from-then ")
+      .replaceAll(THEN, `<span class="then">as of ${when}; it may have changed</span>`),
+  );
+}
+
+async function notKept(waiting) {
+  return changed(waiting, "There is no network, and the page asked for is not kept on this device.", (html) => html);
+}
+
+async function changed(old, words, change) {
+  const html = change(await old.text()).replace(
+    AS_OF,
+    `<div id="as-of" class="as-of" role="status">${words} <a href="">Try again</a></div>`,
+  );
   const headers = new Headers(old.headers);
   for (const name of ["Content-Length", "Content-Encoding"]) headers.delete(name);
   return new Response(html, { status: old.status, headers });
@@ -120,9 +132,12 @@ async function page(event) {
     const first = await (old ? Promise.race([fetched, later(MOST_PATIENCE_MS)]) : fetched);
     return first || fromThen(old);
   } catch {
-    if (old) return fromThen(old);
     const pages = await caches.open(PAGES);
-    return (await pages.match(WAITING)) || Response.error();
+    const waiting = await pages.match(WAITING);
+    // What waits on this device is told by the device: it has no age.
+    if (new URL(request.url).pathname === WAITING && waiting) return waiting;
+    if (old) return fromThen(old);
+    return waiting ? notKept(waiting) : Response.error();
   }
 }
 

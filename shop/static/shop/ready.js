@@ -34,8 +34,10 @@
     const links = [...document.querySelectorAll("a[data-keep]")].map((link) => link.href);
     const further = [...document.querySelectorAll("main a[href]")].map((link) => link.href.split("#")[0]);
     const forms = [...document.querySelectorAll("form[data-queue]")].map((form) => new URL(addressOf(form), location.href).href);
+    // The page that brought the worker was not fetched by it; what it has already it does not fetch again.
+    const here = [location.href.split("#")[0]];
     active.postMessage({
-      keep: { addresses: [...new Set([waiting, ...forms, ...links])], further: [...new Set(further)], labels: labels() },
+      keep: { addresses: [...new Set([new URL(waiting, location.href).href, ...forms, ...links])], here, further: [...new Set(further)], labels: labels() },
     });
   }
 

@@ -67,6 +67,6 @@ window.sweepbook = (() => {
     addressOf: (form) => form.getAttribute("action") || location.pathname + location.search,
     // Told to the scripts that show what waits.
     changed: () => document.dispatchEvent(new CustomEvent("queue:changed")),
-    clock: (moment) => new Date(moment).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" }),
+    clock: (moment) => new Date(moment).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" }),
   };
 })();

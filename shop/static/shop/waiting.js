@@ -72,7 +72,7 @@
     part("state").textContent = entry.state;
     const stopped = entry.stops ? `Machine ${entry.stops.name}: stopped, not sent yet. ` : "";
     const workedOut = entry.workedOut ? ` Worked out on this device: ${entry.workedOut}` : "";
-    part("when").textContent = `${stopped}Entered ${new Date(entry.made).toLocaleString()}. ${entry.why || ""}${workedOut}`;
+    part("when").textContent = `${stopped}Entered ${new Date(entry.made).toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" })}. ${entry.why || ""}${workedOut}`;
     part("reasons").replaceChildren(...entry.reasons.map((reason) => element("li", reason)));
     const join = entry.address.includes("#") ? "&" : "#";
     part("open").href = `${entry.address}${join}entry=${entry.id}`;
