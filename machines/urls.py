@@ -43,6 +43,7 @@ urlpatterns = [
     path("machines/<int:pk>/put-back/", breaks.put_back, name="put_back"),
     path("machines/<int:pk>/visits/new/", open_visit.open_visit, name="open_visit"),
     path("incidents/<int:pk>/", incidents.incident, name="incident"),
+    path("incidents/<int:pk>/same/", incidents.same_incident, name="same_incident"),
     path("check-lines/<int:pk>/", incidents.check_line, name="check_line"),
     path("incident-photos/<int:pk>/", incidents.photo, name="photo"),
     path("belts/<int:pk>/inspect/", belts.inspect_belt, name="inspect_belt"),

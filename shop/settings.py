@@ -383,6 +383,7 @@ SHARED_DEVICE_PAGES = {
         "shop:device_set_up",
         "shop:waiting",
         "shop:service_worker",
+        "shop:manifest",
     ],
     "machines.register.shared_devices.has_label": ["machines:at_machine"],
     "machines.register.shared_devices.has_machine": ["alignment:log_incident"],

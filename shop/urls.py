@@ -88,6 +88,7 @@ urlpatterns = [
     path("healthz", health.healthz, name="healthz"),
     path("changes/<slug:app>/<slug:model>/<int:pk>/", changes, name="changes"),
     path("waiting/", offline.waiting, name="waiting"),
+    path("manifest.webmanifest", offline.manifest, name="manifest"),
     path("service-worker.js", offline.service_worker, name="service_worker"),
     path("my-settings/", signing_in.account, name="my_settings"),
     path("my-settings/password/", signing_in.ChangePassword.as_view(), name="password"),

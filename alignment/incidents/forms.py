@@ -98,12 +98,6 @@ class IncidentForm(EntryForm):
         datums = {station.pk: station.datum_id for _box, station in boxes}
         return [(box, station, len(station_path(datums, station.pk)) - 1) for box, station in boxes]
 
-    def clean(self):
-        given = super().clean()
-        if given.get("kind") == Incident.Kind.HIT and not given.get("severity"):
-            self.add_error("severity", "Tap how hard it was.")
-        return given
-
     def account(self):
         """The cleaned entry as `log_incident_at` takes it."""
         account = dict(self.cleaned_data)

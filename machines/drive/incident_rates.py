@@ -36,7 +36,7 @@ class IncidentRate:
 def rates_of(machines):
     """The `IncidentRate` of each of some machines; two queries."""
     totals, happened = totals_of(machines), defaultdict(list)
-    incidents = Incident.objects.filter(machine__in=machines).order_by()
+    incidents = Incident.objects.each_once().filter(machine__in=machines).order_by()
     for key, at in incidents.values_list("machine", "happened_at"):
         happened[key].append(at)
     return [_rate(one, totals.get(one.pk), happened[one.pk]) for one in machines]

@@ -7,6 +7,8 @@ from shop.hooks import Panel
 from shop.people.access import CONTRACTOR, may_enter, role_at
 from shop.snapshots.pages import cached_panel
 
+from .twice import asked_about
+
 INCIDENTS_SHOWN = 5
 
 
@@ -19,6 +21,7 @@ def incidents(machine, request):
         {
             "machine": machine,
             "incidents": shown[:INCIDENTS_SHOWN],
+            "asked_about": asked_about(shown),
             "more": len(shown) > INCIDENTS_SHOWN,
             "may_open_visit": role_at(request.user, machine.shop) in CONTRACTOR,
         },

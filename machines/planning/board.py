@@ -203,7 +203,8 @@ def _incidents(pairs, since):
     asked = {machine.pk for plan, machine in pairs if plan.after_incident}
     incidents = defaultdict(list)
     if asked:
-        found = Incident.objects.filter(machine__in=asked, happened_at__gt=since)
+        once = Incident.objects.each_once()
+        found = once.filter(machine__in=asked, happened_at__gt=since)
         for machine, moment in found.values_list("machine", "happened_at"):
             incidents[machine].append(moment)
     return incidents

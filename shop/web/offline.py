@@ -17,6 +17,11 @@ KEPT_PAGES = [
     r"^/visits/\d+/$",
     r"^/visits/\d+/items/\d+/sweep/$",
 ]
+# Those of them that stand ready as soon as a page links to them, before anybody opens them.
+KEPT_BEFORE_OPENED = [
+    r"^/visits/\d+/items/\d+/sweep/$",
+    r"^/belts/\d+/inspect/$",
+]
 
 
 @login_not_required
@@ -30,9 +35,19 @@ def service_worker(request):
     return render(
         request,
         "shop/service-worker.js",
-        {"kept_pages": json.dumps(KEPT_PAGES)},
+        {
+            "kept_pages": json.dumps(KEPT_PAGES),
+            "kept_before_opened": json.dumps(KEPT_BEFORE_OPENED),
+        },
         content_type="text/javascript",
     )
+
+
+@login_not_required
+@require_safe
+def manifest(request):
+    """What a phone puts on its home screen: the site as an app of its own (W3C, Web App Manifest)."""
+    return render(request, "shop/manifest.json", content_type="application/manifest+json")
 
 
 @require_safe

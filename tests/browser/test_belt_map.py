@@ -45,6 +45,40 @@ def test_a_tooth_touched_again_is_sound(page):
     assert teeth_list(page).input_value() == ""
 
 
+def middle(page, tooth):
+    box = page.get_by_role("button", name=f"Tooth {tooth}:").bounding_box()
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+def draw(page, first, last):
+    """Press on a tooth and go to another as fast as a hand may: the mouse is seen at both only."""
+    button = page.get_by_role("button", name=f"Tooth {first}:")
+    button.evaluate("button => button.scrollIntoView({ block: 'center' })")
+    page.mouse.move(*middle(page, first))
+    page.mouse.down()
+    page.mouse.move(*middle(page, last))
+    page.mouse.up()
+
+
+def teeth_across(page):
+    """How many teeth stand in a row of the map at this width."""
+    page.locator(".tooth-map.ready").wait_for()
+    columns = "getComputedStyle(document.querySelector('.tooth-map')).gridTemplateColumns"
+    return len(page.evaluate(columns).split())
+
+
+def test_drawing_across_the_loop_marks_exactly_the_teeth_passed(page):
+    """The loop is closed: tooth 60 stands beside tooth 1. The map stays where it is meanwhile."""
+    across = teeth_across(page)
+    last_row = (60 - 1) // across * across + 1
+    where = [middle(page, tooth) for tooth in (1, 60)]
+    draw(page, last_row + 1, 60)
+    draw(page, 1, 4)
+    assert teeth_list(page).input_value() == f"1-4 marked, {last_row + 1}-60 marked"
+    page.evaluate("window.scrollTo(0, 0)")
+    assert [middle(page, tooth) for tooth in (1, 60)] == where
+
+
 def test_what_is_typed_shows_on_the_map(page):
     teeth_list(page).fill("59-2 worn")
     expect(page.get_by_role("button", name="Tooth 2: worn")).to_be_visible()

@@ -20,6 +20,7 @@ from alignment.sweeps.forms.rows import BarEntry, FlatEntry
 from alignment.sweeps.forms.sweep import SweepEntry
 from alignment.sweeps.measuring import BAR, FLAT
 from alignment.sweeps.models import Indicator
+from alignment.sweeps.on_device import fit_facts
 from alignment.sweeps.pictures import svg_response
 from alignment.sweeps.preview import shown_trial, trial_figure
 from alignment.sweeps.services import save_check
@@ -62,8 +63,13 @@ def _lead_on(request, visit, check):
         messages.success(request, f"Saved {check.phase}: {check.verdict}.")
         return redirect(check)
     messages.success(request, f"Saved {check.item}, {check.phase}: {check.verdict}.")
-    address = reverse("alignment:sweep", args=[visit.pk, waiting.pk])
-    return redirect(f"{address}?{urlencode({'phase': check.phase})}")
+    return redirect(sweep_address(visit, waiting, check.phase))
+
+
+def sweep_address(visit, item, phase):
+    """Where an item is swept in a phase at a visit."""
+    address = reverse("alignment:sweep", args=[visit.pk, item.pk])
+    return f"{address}?{urlencode({'phase': phase})}"
 
 
 def _entry(request, visit, item, corrected, *, whole):
@@ -122,6 +128,7 @@ def _waiting(visit, item, entry, corrected):
 
 def _page(request, visit, item, entry, corrected):
     machine = item.station.machine
+    waiting = _waiting(visit, item, entry, corrected)
     return render(
         request,
         "alignment/sweep.html",
@@ -135,7 +142,9 @@ def _page(request, visit, item, entry, corrected):
             "corrected": corrected,
             "here": request.get_full_path(),
             "sides": sides_of(item),
-            "waiting": _waiting(visit, item, entry, corrected),
+            "waiting": waiting,
+            "next_address": waiting and sweep_address(visit, waiting, entry.form["phase"].value()),
+            "fit": fit_facts(item, entry),
             "draft": getattr(request, "draft", None),
             "tolerance": formatting.limits(item, entry.unit),
             "cautions": SWEEPING,

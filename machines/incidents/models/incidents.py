@@ -25,6 +25,10 @@ class IncidentQuerySet(models.QuerySet):
     def open(self):
         return self.exclude(state=Incident.State.CLOSED)
 
+    def each_once(self):
+        """Without those that were logged a second time."""
+        return self.filter(same_as=None)
+
 
 class Incident(Entry):
     """What happened at the machine, as the person who was there tells it."""
@@ -99,6 +103,17 @@ class Incident(Entry):
     note = models.TextField("anything else", blank=True)
     may_run = models.BooleanField()
     state = models.CharField(max_length=9, choices=State, default=State.LOGGED)
+    same_as = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="logged_again",
+        help_text="The incident logged before that this one is another account of.",
+    )
+    told_apart = models.BooleanField(
+        default=False, help_text="Somebody said that it is not the one logged before."
+    )
 
     objects = IncidentQuerySet.as_manager()
 
@@ -109,7 +124,11 @@ class Incident(Entry):
                 condition=Q(direction="") | ~Q(axis=""),
                 name="a_direction_belongs_to_an_axis",
                 violation_error_message="Say which axis moved that way.",
-            )
+            ),
+            models.CheckConstraint(
+                condition=Q(same_as=None) | ~Q(same_as=models.F("pk")),
+                name="an_incident_is_not_its_own_second_account",
+            ),
         ]
 
     def __str__(self):

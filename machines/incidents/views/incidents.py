@@ -1,6 +1,7 @@
 """Pages of what happened at a machine."""
 
 from django.contrib import messages
+from django.db.models import Q
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
@@ -8,9 +9,10 @@ from machines.incidents.first_look import first_look
 from machines.incidents.follow_up import close_incident, look_at_incident, tick_line
 from machines.incidents.forms import CheckLineForm, FollowUpForm
 from machines.incidents.models import CheckLine, Incident, IncidentPhoto
+from machines.incidents.twice import join_twice, keep_both, maybe_twice
 from machines.register.contacts import contacts_of
 from machines.register.photos import jpeg_of
-from shop.people.access import CONTRACTOR, DESK, demand, demand_work, find, role_at
+from shop.people.access import ANYONE, CONTRACTOR, DESK, demand, demand_work, find, role_at
 from shop.web.errors import Refused
 
 INCIDENTS = Incident.objects.select_related("machine__shop", "made_by")
@@ -35,7 +37,9 @@ def incident(request, pk):
             "incident": found,
             "machine": found.machine,
             "machine_url": found.machine.get_absolute_url(),
-            "photos": found.photos.all(),
+            "photos": IncidentPhoto.objects.filter(Q(incident=found) | Q(incident__same_as=found)),
+            "maybe": maybe_twice(found),
+            "again": found.logged_again.select_related("made_by"),
             "visited": found.visited.select_related("visit__shop", "visit__contractor"),
             "triage": first_look(found),
             "steps": found.steps.select_related("made_by"),
@@ -58,6 +62,24 @@ def _followed(request, incident, form):
         return False
     messages.success(request, "Closed." if CLOSE in request.POST else "Taken as looked at.")
     return True
+
+
+@require_POST
+def same_incident(request, pk):
+    """Say whether an incident is the one logged minutes before: join both, or keep both."""
+    found = find(INCIDENTS, request.user, pk=pk)
+    demand(request.user, found.machine.shop, ANYONE)
+    if "both" in request.POST:
+        keep_both(found)
+        messages.success(request, "Both are kept.")
+        return redirect(found)
+    try:
+        first = join_twice(found, by=request.user)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect(found)
+    messages.success(request, "Joined. Both accounts stand here.")
+    return redirect(first)
 
 
 @require_POST

@@ -3,6 +3,7 @@
 
 (() => {
   const HELD_MS = 250;
+  const STEP_PX = 8; // well below the width of a tooth
   const BEFORE = { marked: "D", worn: "W", cracked: "C", missing: "×" };
 
   // What people call a condition, as its choice says it.
@@ -57,44 +58,60 @@
   }
 
   // Held for a moment, a finger or the mouse draws along the teeth and marks all it passes; a quick
-  // swipe goes on scrolling the page.
+  // swipe goes on scrolling the page. Nothing about the map's layout may change meanwhile, or the
+  // teeth would move from under the finger.
   function drawRuns(list, pickedCondition) {
     let timer = null;
     let drawing = false;
     let started = null;
-    const toothAt = (event) => document.elementFromPoint(event.clientX, event.clientY)?.closest(".tooth");
-    const stop = () => {
-      clearTimeout(timer);
-      list.classList.remove("drawing");
-      drawing = false;
-      setTimeout(() => delete list.dataset.drawn, 0);
+    let last = null;
+    const toothAt = (x, y) => {
+      const tooth = document.elementFromPoint(x, y)?.closest(".tooth");
+      return tooth && list.contains(tooth) ? tooth : null;
+    };
+    const mark = (x, y) => {
+      const tooth = toothAt(x, y);
+      if (tooth) setTooth(tooth, pickedCondition());
+    };
+    // A fast finger is seen at a few places only; the teeth between them were passed all the same.
+    const markTo = ({ clientX, clientY }) => {
+      const [x, y] = [clientX - last.x, clientY - last.y];
+      const steps = Math.max(1, Math.ceil(Math.hypot(x, y) / STEP_PX));
+      for (let step = 1; step <= steps; step += 1) mark(last.x + (x * step) / steps, last.y + (y * step) / steps);
+      last = { x: clientX, y: clientY };
     };
     const begin = () => {
       drawing = true;
       list.dataset.drawn = "yes";
-      list.classList.add("drawing");
+      list.classList.add("being-marked");
       setTooth(started, pickedCondition());
+    };
+    const stop = () => {
+      clearTimeout(timer);
+      list.classList.remove("being-marked");
+      drawing = false;
+      started = null;
+      setTimeout(() => delete list.dataset.drawn, 0);
     };
     list.addEventListener("pointerdown", (event) => {
       started = event.target.closest(".tooth");
       if (!started || event.button) return;
+      last = { x: event.clientX, y: event.clientY };
       if (event.pointerType === "touch") timer = setTimeout(begin, HELD_MS);
     });
     list.addEventListener("pointermove", (event) => {
-      const tooth = toothAt(event);
-      const pressed = event.buttons & 1 && started && list.contains(started);
-      if (!drawing && event.pointerType !== "touch" && pressed && tooth && tooth !== started) begin();
-      if (drawing && tooth && list.contains(tooth)) setTooth(tooth, pickedCondition());
+      const pressed = event.buttons & 1 && started;
+      if (!drawing && event.pointerType !== "touch" && pressed && toothAt(event.clientX, event.clientY) !== started) {
+        begin();
+      }
+      if (drawing) markTo(event);
     });
     list.addEventListener("touchmove", (event) => {
       if (drawing) event.preventDefault();
       else clearTimeout(timer);
     }, { passive: false });
     list.addEventListener("contextmenu", (event) => drawing && event.preventDefault());
-    for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, () => {
-      started = null;
-      stop();
-    });
+    for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, stop);
   }
 
   // From one number to another in running direction, over the joint of the count if need be.
@@ -127,6 +144,7 @@
     const brush = map.querySelector(".tooth-brush");
     const pickedCondition = () => brush.querySelector("input:checked").value;
     brush.hidden = false;
+    map.querySelector("[data-tooth-ways]").hidden = false;
     map.querySelector(".tooth-map").classList.add("ready");
     const teeth = [...map.querySelectorAll(".tooth")];
     for (const tooth of teeth) giveToothAButton(tooth, pickedCondition);

@@ -2,60 +2,19 @@
 "use strict";
 
 (() => {
-  const DATABASE = "sweepbook";
-  const ENTRIES = "entries";
-  const WAITING = "waiting";
-  const REFUSED = "refused";
+  const { WAITING, REFUSED, person, entries, newId, addressOf, changed, fill, tellAbove, clock } = window.sweepbook;
   const SEND_AGAIN_MS = 15000;
+  const PATIENCE_MS = 30000;
+  const PATIENCE_WITH_FILES_MS = 180000;
+  // While an entry is open to be put right it is not sent; a page that is left lets go of it.
+  const HELD_MS = 45000;
+  const HOLD_AGAIN_MS = 15000;
   const LONGEST_SIDE_PX = 1600;
   const REASONS = {
     403: "You may not do this here any longer.",
     404: "The page it was entered on is gone, or you may no longer see it.",
     413: "The photos are larger than the server takes.",
   };
-  const person = document.body.dataset.user;
-
-  /* ---------- the store ---------- */
-
-  function open() {
-    return new Promise((resolve, reject) => {
-      const opening = indexedDB.open(DATABASE, 1);
-      opening.onupgradeneeded = () => opening.result.createObjectStore(ENTRIES, { keyPath: "id" });
-      opening.onsuccess = () => resolve(opening.result);
-      opening.onerror = () => reject(opening.error);
-    });
-  }
-
-  async function inStore(mode, work) {
-    const database = await open();
-    try {
-      return await new Promise((resolve, reject) => {
-        const change = database.transaction(ENTRIES, mode);
-        const asked = work(change.objectStore(ENTRIES));
-        change.oncomplete = () => resolve(asked.result);
-        change.onabort = () => reject(change.error);
-      });
-    } finally {
-      database.close();
-    }
-  }
-
-  const put = (entry) => inStore("readwrite", (store) => store.put(entry));
-  const drop = (id) => inStore("readwrite", (store) => store.delete(id));
-  const get = (id) => inStore("readonly", (store) => store.get(id));
-  async function all() {
-    const entries = await inStore("readonly", (store) => store.getAll());
-    return entries.sort((one, other) => one.made - other.made);
-  }
-
-  function newId() {
-    if (crypto.randomUUID) return crypto.randomUUID();
-    const bytes = crypto.getRandomValues(new Uint8Array(16));
-    bytes[6] = (bytes[6] & 0x0f) | 0x40;
-    bytes[8] = (bytes[8] & 0x3f) | 0x80;
-    const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-    return hex.replace(/(.{8})(.{4})(.{4})(.{4})(.{12})/, "$1-$2-$3-$4-$5");
-  }
 
   /* ---------- sending ---------- */
 
@@ -81,18 +40,25 @@
     return { summary, reasons: [...new Set(reasons)] };
   }
 
+  function post(entry) {
+    const hasFiles = entry.fields.some(([, value]) => value instanceof File);
+    return fetch(entry.address, {
+      method: "POST",
+      body: body(entry),
+      credentials: "same-origin",
+      headers: { "X-CSRFToken": cookie("csrftoken"), "X-Entry-Made-By": entry.person },
+      signal: AbortSignal.timeout(hasFiles ? PATIENCE_WITH_FILES_MS : PATIENCE_MS),
+    });
+  }
+
   // What became of it: "saved" with its address, "refused" with the reasons, or "waiting" and why.
+  // `unsure`: the server may have it, though its answer never came.
   async function send(entry) {
     let response;
     try {
-      response = await fetch(entry.address, {
-        method: "POST",
-        body: body(entry),
-        credentials: "same-origin",
-        headers: { "X-CSRFToken": cookie("csrftoken"), "X-Entry-Made-By": entry.person },
-      });
+      response = await post(entry);
     } catch {
-      return { became: WAITING, why: "There is no connection." };
+      return { became: WAITING, why: "There is no connection.", unsure: entry.unsure || navigator.onLine };
     }
     if (response.status === 401) return { became: WAITING, why: "Sign in again, then it is sent." };
     if (response.status === 409) return { became: WAITING, why: "It is sent when whoever entered it signs in." };
@@ -111,22 +77,30 @@
   // Sends one entry and keeps the store true to what became of it.
   async function settle(entry) {
     const answer = await send(entry);
-    if (answer.became === "saved") await drop(entry.id);
-    else await put({ ...entry, state: answer.became, reasons: answer.reasons || [], why: answer.why || "" });
+    if (answer.became === "saved") {
+      await entries.drop(entry.id);
+      tellItWasSent(entry, answer.address);
+    } else {
+      const { became, reasons = [], why = "", unsure = false } = answer;
+      await entries.put({ ...entry, state: became, reasons, why, unsure });
+    }
     return answer;
   }
+
+  const isHeld = (entry) => (entry.heldUntil || 0) > Date.now();
+  const isToBeSent = (entry) => entry.state === WAITING && entry.person === person && !isHeld(entry);
 
   // One tab at a time; the entries in the order they were made.
   async function sendAll() {
     if (!person) return;
     await alone(async () => {
-      for (const entry of await all()) {
-        if (entry.state !== WAITING || entry.person !== person) continue;
+      for (const entry of await entries.all()) {
+        if (!isToBeSent(entry)) continue;
         const answer = await settle(entry);
         if (answer.became === WAITING) break;
       }
     });
-    await show();
+    changed();
   }
 
   function alone(work) {
@@ -152,7 +126,12 @@
     }
   }
 
-  const addressOf = (form) => form.getAttribute("action") || location.pathname + location.search;
+  // The machine that an entry stops, by what its form says of itself; undefined for none.
+  function stopIn(form, fields) {
+    const { stops, stopsName } = form.dataset;
+    const answer = fields.find(([name]) => name === "may_run");
+    return stops && (!answer || answer[1] === "no") ? { machine: stops, name: stopsName } : undefined;
+  }
 
   async function taken(form, submitter) {
     const fields = [];
@@ -167,30 +146,56 @@
       title: form.dataset.queue,
       made: Date.now(),
       fields,
+      stops: stopIn(form, fields),
+      workedOut: form.dataset.workedOut || "",
       state: WAITING,
       reasons: [],
     };
   }
 
-  function tell(form, answer) {
-    const place = form.parentElement;
-    for (const old of place.querySelectorAll(":scope > .error-summary, :scope > .kept")) old.remove();
+  /* ---------- saying what became of it ---------- */
+
+  function tellRefused(form, { summary, reasons }) {
     const notice = document.createElement("div");
-    if (answer.became === REFUSED) {
-      notice.className = "error-summary";
-      notice.setAttribute("role", "alert");
-      if (answer.summary) notice.append(...document.importNode(answer.summary, true).childNodes);
-      else notice.textContent = answer.reasons.join(" ");
-    } else {
-      notice.className = "kept message";
-      notice.setAttribute("role", "status");
-      notice.textContent = `Kept on this device, not sent yet. ${answer.why}`;
-    }
-    notice.tabIndex = -1;
-    place.insertBefore(notice, form);
+    notice.className = "error-summary";
+    notice.setAttribute("role", "alert");
+    if (summary) notice.append(...document.importNode(summary, true).childNodes);
+    else notice.textContent = reasons.join(" ");
+    return tellAbove(form, notice);
+  }
+
+  function tellKept(form, words, entry) {
+    const notice = document.createElement("div");
+    notice.className = "kept message";
+    notice.setAttribute("role", "status");
+    notice.dataset.of = entry.id;
+    notice.textContent = words;
+    return tellAbove(form, notice);
+  }
+
+  function tell(form, answer, entry) {
+    const stopped = entry.stops ? `Machine ${entry.stops.name} is stopped on this device only. ` : "";
+    const workedOut = entry.workedOut ? ` Worked out on this device: ${entry.workedOut}` : "";
+    const notice =
+      answer.became === REFUSED
+        ? tellRefused(form, answer)
+        : tellKept(form, `${stopped}Kept on this device, not sent yet. ${answer.why}${workedOut}`, entry);
     notice.focus();
     notice.scrollIntoView({ block: "center" });
   }
+
+  // A page that said it was kept here says when it went, and where it is now.
+  function tellItWasSent(entry, address) {
+    const notice = document.querySelector(`.kept[data-of="${entry.id}"]`);
+    if (!notice) return;
+    const link = document.createElement("a");
+    link.href = address;
+    link.textContent = "Open it";
+    notice.replaceChildren(`Sent at ${clock(Date.now())}. `, link);
+    delete notice.dataset.of;
+  }
+
+  /* ---------- a form is sent ---------- */
 
   async function submitted(event) {
     const form = event.target;
@@ -203,16 +208,7 @@
     if (!form.dataset.entry) begin(form, false); // drawn anew since the page was opened
     if (submitter) submitter.setAttribute("aria-disabled", "true");
     try {
-      const entry = await taken(form, submitter);
-      await put(entry);
-      const answer = await alone(() => settle(entry));
-      if (answer.became === "saved") {
-        location.assign(answer.address);
-        return;
-      }
-      if (answer.became === WAITING) begin(form, true);
-      tell(form, answer);
-      await show();
+      await keepAndSend(form, submitter);
     } catch {
       // The device keeps nothing (private window, full memory): send it the plain way.
       sendPlainly(form, submitter);
@@ -221,6 +217,25 @@
       delete form.dataset.sent;
       if (submitter) submitter.removeAttribute("aria-disabled");
     }
+  }
+
+  async function keepAndSend(form, submitter) {
+    const entry = await taken(form, submitter);
+    await entries.put(entry);
+    changed();
+    const answer = await alone(() => settle(entry));
+    await window.sweepbook.forgetDraft?.(form);
+    if (answer.became === "saved") {
+      location.assign(answer.address);
+      return;
+    }
+    if (answer.became === WAITING && submitter?.value === "next" && form.dataset.next) {
+      location.assign(form.dataset.next);
+      return;
+    }
+    if (answer.became === WAITING) begin(form, true);
+    tell(form, answer, entry);
+    changed();
   }
 
   // A form sent by script leaves out the button that was pressed, and the server asks which it was.
@@ -238,148 +253,56 @@
     form.dataset.entry = newId();
     if (again) {
       form.reset();
-      for (const control of form.querySelectorAll("textarea, input")) control.dispatchEvent(new Event("input", { bubbles: true }));
+      for (const control of form.querySelectorAll("textarea, input")) {
+        control.dispatchEvent(new Event("input", { bubbles: true }));
+      }
     }
     form.dispatchEvent(new CustomEvent("queue:begin", { bubbles: true }));
   }
 
-  /* ---------- putting a refused entry right ---------- */
+  /* ---------- putting an entry right ---------- */
 
-  function fill(form, entry) {
-    form.reset();
+  const formFor = (entry) => {
+    const forms = [...document.querySelectorAll("form[data-queue]")];
+    return forms.find((form) => addressOf(form) === entry.address) || forms[0];
+  };
+
+  async function openAgain(entry, form) {
+    fill(form, entry.fields);
     form.dataset.entry = entry.id;
-    const byName = new Map();
-    for (const [name, value] of entry.fields) byName.set(name, [...(byName.get(name) || []), value]);
-    for (const control of form.elements) {
-      const values = byName.get(control.name);
-      if (!values || ["csrfmiddlewaretoken", "entry_id"].includes(control.name)) continue;
-      if (control.type === "file") {
-        const files = new DataTransfer();
-        for (const file of values) files.items.add(file);
-        control.files = files.files;
-      } else if (control.type === "radio" || control.type === "checkbox") {
-        control.checked = values.includes(control.value);
-      } else if (control.type !== "submit") {
-        control.value = values[0];
-      }
-      control.dispatchEvent(new Event("input", { bubbles: true }));
+    if (entry.state === REFUSED) {
+      tellRefused(form, entry);
+      return;
     }
-    form.dispatchEvent(new CustomEvent("queue:fill", { bubbles: true, detail: byName }));
-    tell(form, { became: REFUSED, reasons: entry.reasons.length ? entry.reasons : ["It was not sent yet."] });
+    const unsure = entry.unsure ? " The server may have it already; if so, what it has stands." : "";
+    tellKept(form, `Not sent yet. Change what is wrong and save it again.${unsure}`, entry);
+    await hold(entry.id);
+    setInterval(() => hold(entry.id), HOLD_AGAIN_MS);
+  }
+
+  async function hold(id) {
+    const entry = await entries.get(id);
+    if (entry && entry.state === WAITING) await entries.put({ ...entry, heldUntil: Date.now() + HELD_MS });
   }
 
   async function fillIfAsked() {
     const id = new URLSearchParams(location.hash.slice(1)).get("entry");
-    const form = document.querySelector("form[data-queue]");
-    const entry = id && form && (await get(id));
-    if (entry) fill(form, entry);
+    const entry = id && (await entries.get(id));
+    const form = entry && formFor(entry);
+    if (form) await openAgain(entry, form);
   }
 
-  /* ---------- saying what waits ---------- */
-
-  function count(number, one, many) {
-    return number === 1 ? `1 ${one}` : `${number} ${many}`;
-  }
-
-  async function show() {
-    const entries = await all();
-    const bar = document.getElementById("queue");
-    const waiting = entries.filter((entry) => entry.state === WAITING).length;
-    const refused = entries.length - waiting;
-    if (bar) {
-      const told = [];
-      if (waiting) told.push(`${count(waiting, "entry waits", "entries wait")} on this device to be sent.`);
-      if (refused) told.push(`${count(refused, "entry was", "entries were")} refused.`);
-      bar.querySelector("[data-queue-told]").textContent = told.join(" ");
-      bar.hidden = told.length === 0;
-    }
-    list(entries);
-  }
-
-  function list(entries) {
-    const place = document.querySelector("[data-queue-list]");
-    if (!place) return;
-    place.hidden = false;
-    place.querySelector("[data-queue-empty]").hidden = entries.length > 0;
-    place.querySelector("[data-queue-rows]").replaceChildren(...entries.map((entry) => row(place, entry)));
-  }
-
-  function row(place, entry) {
-    const made = place.querySelector("template[data-queue-row]").content.cloneNode(true);
-    const part = (name) => made.querySelector(`[data-${name}]`);
-    const isMine = entry.person === person;
-    part("title").textContent = entry.title;
-    part("state").textContent = entry.state;
-    part("when").textContent = `Entered ${new Date(entry.made).toLocaleString()}. ${entry.why || ""}`;
-    part("reasons").replaceChildren(
-      ...entry.reasons.map((reason) => {
-        const line = document.createElement("li");
-        line.textContent = reason;
-        return line;
-      }),
-    );
-    const join = entry.address.includes("#") ? "&" : "#";
-    part("open").href = `${entry.address}${join}entry=${entry.id}`;
-    part("open").hidden = !isMine || entry.state !== REFUSED;
-    part("send").hidden = !isMine;
-    part("send").addEventListener("click", async () => {
-      await alone(() => settle(entry));
-      await show();
-    });
-    const dropping = part("drop");
-    dropping.addEventListener("click", async () => {
-      if (dropping.dataset.sure) {
-        await drop(entry.id);
-        await show();
-      } else {
-        dropping.dataset.sure = "yes";
-        dropping.textContent = "Throw it away for good";
-      }
-    });
-    return made;
-  }
-
-  /* ---------- pages that stand ready without a network ---------- */
-
-  // A browser keeps pages only of a site that it came to over HTTPS, or on the machine itself.
-  function sayOfflineIsOff() {
-    const form = document.querySelector("form[data-queue]");
-    if (!form) return;
-    const words = document.createElement("p");
-    words.className = "offline-off";
-    words.textContent =
-      "Offline is off: this site came without HTTPS, so this device cannot open the page while there is no network.";
-    form.before(words);
-  }
-
-  async function standReady() {
-    if (!window.isSecureContext) sayOfflineIsOff();
-    if (!("serviceWorker" in navigator)) return;
-    if (!person) {
-      await caches.delete("pages"); // nobody is signed in: what was kept is nobody's to read
-      return;
-    }
-    await navigator.serviceWorker.register(document.body.dataset.worker, { scope: "/" });
-    const { active } = await navigator.serviceWorker.ready;
-    const links = [...document.querySelectorAll("a[data-keep]")].map((link) => link.href);
-    const form = document.querySelector("form[data-queue]");
-    const here = form ? [new URL(addressOf(form), location.href).href] : [];
-    const { short } = document.body.dataset;
-    const addresses = [...new Set([document.body.dataset.waiting, ...here, ...links])];
-    active.postMessage({ keep: { addresses, short, leadsTo: here[0] } });
-  }
+  window.sweepbook.sendNow = (entry) => alone(() => settle(entry));
 
   document.addEventListener("submit", submitted);
   window.addEventListener("online", () => sendAll());
   document.addEventListener("DOMContentLoaded", async () => {
     for (const form of document.querySelectorAll("form[data-queue]")) begin(form, false);
-    standReady().catch(() => {});
     try {
       await fillIfAsked();
       await sendAll();
       setInterval(async () => {
-        const entries = await all();
-        if (entries.some((entry) => entry.state === WAITING && entry.person === person)) await sendAll();
+        if ((await entries.all()).some(isToBeSent)) await sendAll();
       }, SEND_AGAIN_MS);
     } catch {
       // No store on this device: forms are sent the plain way.

@@ -55,8 +55,10 @@
 
   document.addEventListener("keydown", goToNextBox);
   document.addEventListener("submit", sendOnce);
-  document.addEventListener("htmx:sendError", () => say(NO_CONNECTION));
-  document.addEventListener("htmx:timeout", () => say(NO_CONNECTION));
+  // What the device works out by itself says so where it stands.
+  const sayUnlessWorkedHere = (event) => event.target.matches?.("[data-worked-here]") || say(NO_CONNECTION);
+  document.addEventListener("htmx:sendError", sayUnlessWorkedHere);
+  document.addEventListener("htmx:timeout", sayUnlessWorkedHere);
   document.addEventListener("htmx:responseError", () => say(SERVER_TROUBLE));
   document.addEventListener("htmx:afterOnLoad", () => say(""));
   window.addEventListener("pageshow", () => {

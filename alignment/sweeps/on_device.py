@@ -1,0 +1,44 @@
+"""What a device needs to know of a line of a sheet to work out its sweep while no server answers."""
+
+import json
+
+from alignment.geometry.measure.quantity import SIGNED
+from alignment.sheets import formatting
+
+
+def fit_facts(item, entry):
+    """The facts for `alignment/worked_here.js` as JSON; runs SQL for the shop's decision rule and
+    the firm's indicators.
+
+    Lengths are floats in µm unless named otherwise; what is typed stays in the form's boxes.
+    """
+    lower_um, upper_um = item.limits_um
+    return json.dumps(
+        {
+            "quantity": item.quantity,
+            "label": formatting.quantity_words(item),
+            "limits": formatting.limits(item, entry.unit),
+            "per": formatting.per_words(item.per_mm, entry.unit) if item.is_tilt else "",
+            "isSigned": item.quantity in SIGNED,
+            "surface": item.surface,
+            "signs": item.signs,
+            "sign": item.sign,
+            "lowerUm": _number(lower_um),
+            "upperUm": _number(upper_um),
+            "rule": str(item.rule),
+            "perMm": _number(item.per_mm),
+            "atMm": _number(item.at_mm),
+            "indicators": {
+                indicator.pk: {
+                    "errorUm": float(indicator.error_um),
+                    "errorTravelUm": _number(indicator.error_travel_um),
+                    "resolutionUm": float(indicator.resolution_um),
+                }
+                for indicator in entry.form.fields["indicator"].queryset
+            },
+        }
+    )
+
+
+def _number(value):
+    return None if value is None else float(value)
