@@ -211,6 +211,10 @@ EMAIL_PORT = int(os.environ.get("SWEEPBOOK_SMTP_PORT", "25"))
 EMAIL_HOST_USER = os.environ.get("SWEEPBOOK_SMTP_USER", "")
 EMAIL_HOST_PASSWORD = os.environ.get("SWEEPBOOK_SMTP_PASSWORD", "")
 EMAIL_USE_TLS = _flag("SWEEPBOOK_SMTP_TLS")
+# How long a mail server may say nothing before the mail is tried again later.
+EMAIL_TIMEOUT = 20
+# The server sends what waits in the outbox by a thread of its own; 0 leaves it to `send_mail`.
+SENDS_MAIL_ITSELF = _flag("SWEEPBOOK_SENDS_MAIL", "1")
 DEFAULT_FROM_EMAIL = os.environ.get("SWEEPBOOK_MAIL_FROM", "sweepbook@localhost")
 
 # JSON lines on standard error when asked for; gunicorn's settings ask.

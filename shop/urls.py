@@ -7,6 +7,7 @@ from .begin import views as begin
 from .billing.views import charges, firms, quotes, statements
 from .calendar import views as planning
 from .customers import views as customers
+from .outbox import views as outbox
 from .paper import views as paper_views
 from .people import told_views as told
 from .people import views as people_views
@@ -30,6 +31,8 @@ urlpatterns = [
     path("forgotten/sent/", signing_in.forgotten_sent, name="forgotten_sent"),
     path("reset/<uidb64>/<token>/", signing_in.reset, name="reset"),
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
+    path("mail/", outbox.outgoing_mail, name="outgoing_mail"),
+    path("mail/<int:pk>/again/", outbox.try_again, name="try_mail_again"),
     path("visits/", visits.visits, name="visits"),
     path("visits/<int:pk>/", visits.visit, name="visit"),
     path("visits/<int:pk>/arrive/", visits.arrive, name="arrive"),

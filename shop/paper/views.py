@@ -7,13 +7,13 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from shop.people.access import CONTRACTOR, demand, find
-from shop.web.mailing import mail_is_printed, on_its_way
+from shop.web.mailing import on_its_way
 from shop.web.wording import day_text
 
 from .forms import CheckFileForm, SendForm
 from .issuing import is_the_issued_file
 from .models import Document
-from .sending import send_document
+from .sending import send_document, with_states
 
 DOCUMENTS = Document.objects.select_related("shop", "firm", "visit", "statement", "quote")
 
@@ -53,13 +53,9 @@ def send(request, pk):
             entry_id=form.cleaned_data["entry_id"],
         )
         for one in sent:
-            if one.trouble:
-                messages.error(request, f"Not sent to {one.to_address}: {one.trouble}")
-            else:
-                said = f"Sent to {one.to_address}."
-                messages.success(request, on_its_way(one.to_address) if mail_is_printed() else said)
+            messages.success(request, on_its_way(one.to_address))
         return redirect("shop:send", pk=found.pk)
-    log = found.sendings.select_related("made_by")
+    log = with_states(found.sendings.select_related("made_by"))
     return render(request, "shop/send.html", {"document": found, "form": form, "log": log})
 
 

@@ -17,7 +17,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST, require_safe
 
 from shop.web.errors import Refused
-from shop.web.mailing import mail_is_printed
+from shop.web.mailing import mail_is_printed, on_its_way
 
 from . import inviting, memberships
 from .access import demand_owner, find, owns, role_at
@@ -97,11 +97,9 @@ def _send(request, invitation):
         words = "No mail server is set, so nothing was mailed to {}. Give the link yourself: {}"
         there = format_html('<a href="{}">show the link</a>', link)
         messages.warning(request, format_html(words, invitation.email, there))
-    elif inviting.send(invitation):
-        messages.success(request, f"The invitation is on its way to {invitation.email}.")
-    else:
-        words = f"The mail to {invitation.email} could not be sent. Press 'Send it' to retry."
-        messages.error(request, words)
+        return
+    inviting.send(invitation)
+    messages.success(request, on_its_way(invitation.email))
 
 
 def _placed(request, form, firm):
@@ -117,7 +115,7 @@ def _placed(request, form, firm):
 
 @require_POST
 def resend(request, pk):
-    """Send an invitation whose mail could not be handed over."""
+    """Mail an invitation that was not mailed yet."""
     invitation = _own_invitation(request, pk)
     _send(request, invitation)
     return _back(invitation)

@@ -96,6 +96,8 @@ RULES = {
     "shop:waiting": shows(""),
     "shop:my_settings": form("", SIGNED_IN),
     "shop:feed_address": form("", SIGNED_IN),
+    "shop:outgoing_mail": shows(""),
+    "shop:try_mail_again": action("letter", {OWNER}, seen_by={OWNER}),
     "shop:sign_out": action("", SIGNED_IN),
     "shop:my_pin": form("", SIGNED_IN),
     "shop:password": form("", SIGNED_IN),

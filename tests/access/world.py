@@ -25,6 +25,7 @@ from shop.billing.services import add_charge, issue_statement
 from shop.calendar.feed import make_address
 from shop.calendar.services import close_days
 from shop.calendar.times import Slot
+from shop.outbox.services import post
 from shop.people.devices.services import allow_device, new_code
 from shop.people.inviting import invite, token_of
 from shop.people.models import Role, ToldAnswer
@@ -121,6 +122,12 @@ class World:
         self.token = token_of(self.invitation)
         self.reset_user, self.reset_token = "MQ", "set-password"
         self.sign_in = self._sign_in_of_somebody()
+        self.letter = post(
+            to=f"{self.mark}@shop.example",
+            subject=f"{self.mark} letter",
+            body="",
+            made_by=self.owner,
+        )
 
     def _set_up_machine(self):
         self.machine = factories.five_station_machine(

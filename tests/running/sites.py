@@ -31,6 +31,8 @@ class Site:
     folder: Path
     address: str = ""
     database: str = field(default_factory=lambda: f"site_{uuid.uuid4().hex}")
+    # Settings from the environment beside those that every such site has.
+    more: dict = field(default_factory=dict)
 
     @property
     def url(self):
@@ -50,6 +52,7 @@ class Site:
             "SWEEPBOOK_DATA": str(self.folder),
             "DATABASE_URL": self.url,
             "PYTHONPATH": str(ROOT),
+            **self.more,
         }
 
     def manage(self, *arguments, fails=False):

@@ -21,7 +21,7 @@ from shop.people.models import SignIn, User
 from shop.web.served import site_address
 
 from . import second_factor, sessions
-from .forms import AccountForm, CodeForm, SetUpForm
+from .forms import AccountForm, CodeForm, ForgottenForm, SetUpForm
 from .limits import may_mail_link
 from .notices import tell_former_address
 
@@ -118,6 +118,7 @@ class ForgotPassword(PasswordResetView):
     that it never tells whether there is an account."""
 
     template_name = "shop/forgotten.html"
+    form_class = ForgottenForm
     email_template_name = "shop/reset.txt"
     subject_template_name = "shop/reset_subject.txt"
     success_url = reverse_lazy("shop:forgotten_sent")
