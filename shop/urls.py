@@ -84,6 +84,7 @@ urlpatterns = [
     path("invitations/<int:pk>/link/", people_views.invitation_link, name="invitation_link"),
     path("invitations/<int:pk>/send/", people_views.resend, name="resend_invitation"),
     path("invitations/<int:pk>/take-back/", people_views.revoke, name="revoke_invitation"),
+    path("welcome/<str:token>/", people_views.welcome, name="welcome"),
     path("invitation/<str:token>/", people_views.invitation, name="invitation"),
     path("documents/<int:pk>/", paper_views.document, name="document"),
     path("documents/<int:pk>/send/", paper_views.send, name="send"),

@@ -141,6 +141,7 @@ RULES = {
     "shop:service_worker": Rule("", public=True, is_sent=False),
     "shop:check": Rule("code", public=True),
     "shop:invitation": Rule("token", public=True),
+    "shop:welcome": Rule("welcome_token", public=True),
     "shop:healthz": Rule("", public=True, is_sent=False),
     "shop:device": Rule("", public=True),
     "shop:device_pin": Rule("operator", public=True),
@@ -194,7 +195,7 @@ RULES = {
     "shop:send": form("statement_document", OWN_FIRM, seen_by=MONEY),
     # The firm's own.
     "shop:firm": shows("firm", FIRM, seen_by=FIRM),
-    "shop:firm_form": form("firm firm_part_name", FIRM, seen_by=FIRM),
+    "shop:firm_form": form("firm firm_part_name", {ADMIN}, seen_by=FIRM),
     "shop:numbers": form("firm", FIRM, seen_by=FIRM),
     "shop:customers": shows("firm", FIRM, seen_by=FIRM),
     "shop:new_customer": form("firm", FIRM, seen_by=FIRM),

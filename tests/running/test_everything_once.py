@@ -5,9 +5,7 @@ process does around it. Here nothing stands around anything.
 """
 
 import io
-import json
 import zipfile
-from types import SimpleNamespace
 
 import pytest
 from django.core.management import get_commands
@@ -16,7 +14,7 @@ from shop.people.models import Role
 from shop.sandbox.demo.people import PASSWORD
 from tests.fuzz.pages import crawl, view_of
 
-from .sites import Client, new_site
+from .sites import Browser, Client, new_site
 
 pytestmark = pytest.mark.server
 
@@ -24,29 +22,8 @@ OURS = ("shop", "machines", "alignment")
 # Serves until it is stopped, with a database of its own: `test_begin.py` runs it. Draws the
 # README's pictures from the demo, into the clone.
 ELSEWHERE = {"begin", "pictures"}
-FURNISH = """
-import json
-from shop.models import Role, Visit
-from tests.fuzz.scene import furnish
-people = furnish()
-shop = people[Role.OWNER].memberships.get().shop
-busy = Visit.objects.filter(state="on site").values("visited__machine")
-print(json.dumps({
-    "shop": shop.pk,
-    "name": shop.name,
-    "idle": shop.machines.exclude(pk__in=busy).first().pk,
-    "people": {role: user.username for role, user in people.items()},
-}))
-"""
 # What ends what the others need.
 LAST = ("shop:sign_out", "shop:end_sign_in", "shop:end_other_sign_ins")
-
-
-@pytest.fixture(scope="module")
-def furnished(blank, tmp_path_factory):
-    """A site with one of everything, and who and what is in it."""
-    with new_site(tmp_path_factory.mktemp("furnished") / "site", like=blank) as site:
-        yield site, json.loads(site.python(FURNISH).splitlines()[-1])
 
 
 def test_every_command_runs_once(furnished, blank, tmp_path):
@@ -60,12 +37,13 @@ def test_every_command_runs_once(furnished, blank, tmp_path):
         "send_mail": [],
         "take_in": [shop_file],
         "take_out": [known["name"], shop_file],
+        "tidy": [],
         "verify": [],
         "work_out": [],
     }
     theirs = {name for name, app in get_commands().items() if app in OURS}
     assert theirs - ELSEWHERE - {"restore"} == set(runs)
-    for name in ("backup", "remind", "send_mail", "take_out", "verify", "work_out"):
+    for name in ("backup", "remind", "send_mail", "take_out", "tidy", "verify", "work_out"):
         site.manage(name, *runs[name])
     (made,) = backup.iterdir()
     with new_site(tmp_path / "other", like=blank) as other:
@@ -82,7 +60,7 @@ def test_every_form_that_a_person_finds_can_be_sent(furnished, role):
     """As it stands there, nothing typed: it is taken or refused, and breaks nothing."""
     site, known = furnished
     with site.served():
-        browser = Browser(site, known["people"][role])
+        browser = Browser(site, known["people"][role], PASSWORD)
         forms = [
             form
             for page in crawl(browser, per_view=1, leave_out=LAST).values()
@@ -105,23 +83,3 @@ def test_a_machine_and_a_shop_are_taken_out_by_their_pages(furnished):
             answer = browser.post(page, {})
             assert answer.status == 200
             assert zipfile.ZipFile(io.BytesIO(answer.body)).testzip() is None
-
-
-class Browser:
-    """A person at a browser, as the crawl asks one for pages."""
-
-    def __init__(self, site, username):
-        self._client = Client(site)
-        self._client.sign_in(username, PASSWORD)
-
-    def get(self, address):
-        answer = self._client.get(address)
-        is_page = answer.body.lstrip()[:15].lower() == b"<!doctype html>"
-        kind = {"Content-Type": "text/html" if is_page else "other"}
-        return SimpleNamespace(status_code=answer.status, content=answer.body, get=kind.get)
-
-    def send(self, form):
-        """The status of the answer to a form that was sent as it stands."""
-        sent = form.filled_in()
-        sent.pop("csrfmiddlewaretoken", None)
-        return self._client.post(form.action, sent).status

@@ -8,6 +8,7 @@ from machines.incidents.first_look import first_look
 from machines.incidents.follow_up import close_incident, look_at_incident, tick_line
 from machines.incidents.forms import CheckLineForm, FollowUpForm
 from machines.incidents.models import CheckLine, Incident, IncidentPhoto
+from machines.incidents.photos import still_waiting
 from machines.register.contacts import contacts_of
 from machines.register.photos import jpeg_of
 from shop.people.access import CONTRACTOR, DESK, demand, demand_work, find, role_at
@@ -27,6 +28,7 @@ def incident(request, pk):
     form = FollowUpForm(request.POST or None) if role in DESK else None
     if form and form.is_valid() and _followed(request, found, form):
         return redirect(found)
+    waiting = still_waiting(found)
     is_open = found.state != Incident.State.CLOSED
     return render(
         request,
@@ -36,6 +38,7 @@ def incident(request, pk):
             "machine": found.machine,
             "machine_url": found.machine.get_absolute_url(),
             "photos": found.photos.all(),
+            "waiting": waiting,
             "visited": found.visited.select_related("visit__shop", "visit__contractor"),
             "triage": first_look(found),
             "steps": found.steps.select_related("made_by"),

@@ -39,12 +39,15 @@ def read(package, scope):
             "Take it in at a site of that version, bring that site up to date, and take it out "
             "there again."
         )
+    _refuse_too_much(package)
     package.verify()
     strange = [n for n in package.names() if not n.startswith((RECORDS, FILES))]
     if strange:
         raise Refused(f"'{strange[0]}' has no place in an archive.")
-    names = package.names(RECORDS)
-    found = {_model_of(scope, name): _rows(scope, package, name) for name in names}
+    left, found = package.limits.rows, {}
+    for name in package.names(RECORDS):
+        found[_model_of(scope, name)] = taken = _rows(scope, package, name, left)
+        left -= len(taken)
     rows = {model: found.get(model, []) for model in scope.going}
     _check_references(scope, rows)
     _check_files(scope, rows, package)
@@ -59,9 +62,24 @@ def _model_of(scope, name):
     return known[label]
 
 
-def _rows(scope, package, name):
+def _refuse_too_much(package):
+    """Refuse by what it says of itself; what it says too little of is counted as it is read."""
+    size = sum(package.facts["entries"][name]["bytes"] for name in package.names(RECORDS))
+    if size > package.limits.record_bytes:
+        raise Refused(
+            f"Its records unpack to {size:,} bytes; at most {package.limits.record_bytes:,} are "
+            "taken here."
+        )
+
+
+def _rows(scope, package, name, most):
+    """The rows of a table, read as a stream; refused at the first that is one too many."""
     model, rows, numbers = _model_of(scope, name), [], set()
     for place, line in enumerate(_lines(package, name), start=1):
+        if place > most:
+            raise Refused(
+                f"It holds more than {package.limits.rows:,} rows, the most that is taken here."
+            )
         try:
             row = _row(scope, model, line)
             if row.number in numbers:

@@ -89,7 +89,7 @@
         method: "POST",
         body: body(entry),
         credentials: "same-origin",
-        headers: { "X-CSRFToken": cookie("csrftoken"), "X-Entry-Made-By": entry.person },
+        headers: { "X-CSRFToken": cookie("__Host-csrftoken") || cookie("csrftoken"), "X-Entry-Made-By": entry.person },
       });
     } catch {
       return { became: WAITING, why: "There is no connection." };
