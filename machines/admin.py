@@ -39,9 +39,10 @@ class MachineAdmin(StampedAdmin):
     inlines = [AxisInline, BeltInline, AssemblyInline, BearingInline]
 
     def get_readonly_fields(self, request, obj=None):
-        """Checks rest on the headstock's side; the machine's own page weighs them anew."""
+        """Checks rest on the headstock's side; the machine's own page weighs them anew. A machine
+        changes its shop only by being handed over."""
         fields = super().get_readonly_fields(request, obj)
-        return fields if obj is None else [*fields, "headstock_side"]
+        return fields if obj is None else [*fields, "headstock_side", "shop"]
 
 
 @admin.register(Part)

@@ -22,7 +22,7 @@ from .drive.models import (
     ToothPhoto,
 )
 from .history.models import IssuedHistory
-from .incidents.models import CheckLine, Incident, IncidentPhoto, IncidentStep
+from .incidents.models import CheckLine, Incident, IncidentPhoto, IncidentStep, WaitingPhoto
 from .kinds.models import FirmKind
 from .planning.models import DueTime, Plan, PlanClosing, PlanSubject, WantedWork
 from .register.models import (
@@ -72,5 +72,6 @@ __all__ = [
     "ToothFinding",
     "ToothPhoto",
     "VisitedMachine",
+    "WaitingPhoto",
     "WantedWork",
 ]

@@ -4,6 +4,7 @@ from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
 
 from .audit.models import Change
+from .billing.notices import tell_where_money_goes
 from .people.admin_editing import StampedAdmin
 from .people.models import Firm, FirmMembership, Membership, Shop, User
 from .visits.models import Visit
@@ -33,6 +34,11 @@ class ShopAdmin(StampedAdmin):
 @admin.register(Firm)
 class FirmAdmin(StampedAdmin):
     list_display = ["name", "phone", "email"]
+
+    def save_model(self, request, obj, form, change):
+        super().save_model(request, obj, form, change)
+        before = form.initial.get("payment_note", "")
+        tell_where_money_goes(obj, before=before, by=request.user)
 
 
 class OnlyRead(admin.ModelAdmin):

@@ -11,10 +11,14 @@ from django.utils.module_loading import import_string
 
 @dataclass(frozen=True)
 class SigningBlocker:
-    """Something a visit still lacks before it can be signed, and where to settle it."""
+    """Something a visit still lacks before it can be signed, and where to settle it.
+
+    may_wait: whether a note of what one comes back for explains it.
+    """
 
     sentence: str
     url: str
+    may_wait: bool = True
 
 
 @dataclass(frozen=True)

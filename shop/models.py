@@ -16,6 +16,7 @@ from .billing.models import (
     TaxCategory,
 )
 from .calendar.models import WEEKDAYS, ClosedDays, Proposal, ProposalStep, ProposedDay, ReminderSent
+from .outbox.models import OutgoingMail
 from .paper.models import Document, Sending
 from .people.models import (
     DateForm,
@@ -58,6 +59,7 @@ __all__ = [
     "Invitation",
     "Membership",
     "NumberSeries",
+    "OutgoingMail",
     "PaperSize",
     "Payment",
     "Pin",

@@ -11,6 +11,7 @@ from pathlib import Path
 import dj_database_url
 from reportlab import rl_config
 
+from .web.kept_files import kept_once
 from .web.logs import JSON_LINES
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -26,11 +27,7 @@ def _secret_key():
     """The key from the environment, else one made once for this folder and kept beside the data."""
     if key := os.environ.get("SECRET_KEY"):
         return key
-    kept = LOCAL_DIR / "secret_key"
-    if not kept.exists():
-        kept.write_text(secrets.token_urlsafe(50))
-        kept.chmod(0o600)
-    return kept.read_text().strip()
+    return kept_once(LOCAL_DIR / "secret_key", lambda: secrets.token_urlsafe(50).encode()).decode()
 
 
 SECRET_KEY = _secret_key()
@@ -71,8 +68,10 @@ MIDDLEWARE = [
     "shop.web.headers.SafetyHeaders",
     "shop.web.served.ServedAddress",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "django.contrib.sessions.middleware.SessionMiddleware",
+    "shop.people.signing_in.sessions.Sessions",
     "django.middleware.common.CommonMiddleware",
+    # Before whatever reads what was sent.
+    "shop.web.uploads.UploadCeiling",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     # After who is signed in is known, and before those who are not are sent to sign in.
@@ -142,6 +141,7 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "shop.User"
 AUTHENTICATION_BACKENDS = [
+    "shop.people.signing_in.guessing.Guessing",
     "axes.backends.AxesStandaloneBackend",
     "django.contrib.auth.backends.ModelBackend",
 ]
@@ -153,10 +153,16 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"django.contrib.auth.password_validation.{name}"}
     for name in (
         "UserAttributeSimilarityValidator",
-        "MinimumLengthValidator",
         "CommonPasswordValidator",
         "NumericPasswordValidator",
     )
+]
+AUTH_PASSWORD_VALIDATORS += [
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 10},
+    },
+    {"NAME": "shop.people.passwords.NoNameOfOurs"},
 ]
 PASSWORD_RESET_TIMEOUT = 3 * 60 * 60
 # Wrong passwords for one name from one address shut that way for a while.
@@ -197,6 +203,14 @@ BACKUPS = Path(os.environ.get("SWEEPBOOK_BACKUPS", LOCAL_DIR / "backups"))
 # The most that the record of one machine may come to when it is taken over, unpacked.
 MAX_HANDOVER_BYTES = 500 * 1024 * 1024
 MAX_PHOTO_BYTES = 15 * 1024 * 1024
+# The most that may be sent at once: eight photos and what is typed beside them; more to some pages;
+# and what somebody may send who is not signed in, to a page that takes no file from strangers.
+MOST_SENT = 8 * MAX_PHOTO_BYTES + 1024 * 1024
+MOST_SENT_TO = {
+    "machines:take_over": MAX_HANDOVER_BYTES,
+    "shop:check": 60 * 1024 * 1024,
+}
+MOST_FROM_STRANGERS = 64 * 1024
 
 # Mail is printed unless an SMTP server is named.
 EMAIL_BACKEND = os.environ.get(
@@ -211,12 +225,20 @@ EMAIL_PORT = int(os.environ.get("SWEEPBOOK_SMTP_PORT", "25"))
 EMAIL_HOST_USER = os.environ.get("SWEEPBOOK_SMTP_USER", "")
 EMAIL_HOST_PASSWORD = os.environ.get("SWEEPBOOK_SMTP_PASSWORD", "")
 EMAIL_USE_TLS = _flag("SWEEPBOOK_SMTP_TLS")
+# How long a mail server may say nothing before the mail is tried again later.
+EMAIL_TIMEOUT = 20
+# The server sends what waits in the outbox by a thread of its own; 0 leaves it to `send_mail`.
+SENDS_MAIL_ITSELF = _flag("SWEEPBOOK_SENDS_MAIL", "1")
 DEFAULT_FROM_EMAIL = os.environ.get("SWEEPBOOK_MAIL_FROM", "sweepbook@localhost")
 
 # JSON lines on standard error when asked for; gunicorn's settings ask.
 LOGGING = JSON_LINES if os.environ.get("SWEEPBOOK_LOG") == "json" else {}
 
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+# Over HTTPS a browser takes a cookie of such a name from this host alone (RFC 6265bis, 4.1.3.2).
+COOKIE_PREFIX = "__Host-" if HTTPS else ""
+SESSION_COOKIE_NAME = f"{COOKIE_PREFIX}sessionid"
+CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}csrftoken"
 SECURE_SSL_REDIRECT = HTTPS
 # The watchman asks from the machine itself, where nothing speaks TLS.
 SECURE_REDIRECT_EXEMPT = [r"^healthz$"]
@@ -233,6 +255,7 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 # How many proxies stand in front of the site. Only where they set these headers themselves may
 # they be believed: else anybody could claim to come over TLS, or from elsewhere.
+PROXIES_ARE_SAID = "SWEEPBOOK_PROXIES" in os.environ
 PROXIES = int(os.environ.get("SWEEPBOOK_PROXIES", "0"))
 if PROXIES:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
@@ -295,7 +318,8 @@ BEFORE_SIGNING = [
 ]
 # What follows: functions called in the transaction of `shop.visits.services.sign_visit` (visit),
 # of the page that opens a correction (visit), of `shop.billing.quotes` (answer; visit, accepted),
-# and of `shop.people.telling` when an owner objects to an answer that was entered for them (reply).
+# of `shop.people.telling` when an owner objects to an answer that was entered for them (reply), and
+# by `manage.py tidy` every night (nothing).
 AFTER = [
     ("signing", "machines.incidents.services.look_at_incidents"),
     ("signing", "machines.planning.plans.close_what_was_done"),
@@ -305,6 +329,7 @@ AFTER = [
     ("accepting", "machines.drive.quoting.approve"),
     ("planning what was quoted", "machines.drive.quoting.bring_machines"),
     ("objecting", "machines.drive.objections.advise_again"),
+    ("nightfall", "machines.incidents.photos.store_all_waiting"),
 ]
 # Money. `shop.billing.services` calls what charges a visit, in the order of the statement (visit);
 # `shop.billing.quotes` what can be quoted (shop, firm); `machines.planning.year` the owner's year:

@@ -7,6 +7,7 @@ from .begin import views as begin
 from .billing.views import charges, firms, quotes, statements
 from .calendar import views as planning
 from .customers import views as customers
+from .outbox import views as outbox
 from .paper import views as paper_views
 from .people import telling_views as told
 from .people import views as people_views
@@ -30,6 +31,8 @@ urlpatterns = [
     path("forgotten/sent/", signing_in.forgotten_sent, name="forgotten_sent"),
     path("reset/<uidb64>/<token>/", signing_in.reset, name="reset"),
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
+    path("mail/", outbox.outgoing_mail, name="outgoing_mail"),
+    path("mail/<int:pk>/again/", outbox.try_again, name="try_mail_again"),
     path("visits/", visits.visits, name="visits"),
     path("visits/<int:pk>/", visits.visit, name="visit"),
     path("visits/<int:pk>/arrive/", visits.arrive, name="arrive"),
@@ -81,6 +84,7 @@ urlpatterns = [
     path("invitations/<int:pk>/link/", people_views.invitation_link, name="invitation_link"),
     path("invitations/<int:pk>/send/", people_views.resend, name="resend_invitation"),
     path("invitations/<int:pk>/take-back/", people_views.revoke, name="revoke_invitation"),
+    path("welcome/<str:token>/", people_views.welcome, name="welcome"),
     path("invitation/<str:token>/", people_views.invitation, name="invitation"),
     path("documents/<int:pk>/", paper_views.document, name="document"),
     path("documents/<int:pk>/send/", paper_views.send, name="send"),

@@ -1,19 +1,15 @@
 """Mail about machines."""
 
-from django.core.mail import send_mail
-from django.db import transaction
-
 from machines.register.contacts import contractors_looking_after
+from shop.outbox.services import post
 from shop.people.models import Role, User
 from shop.web.served import absolute
 from shop.web.wording import one_line, time_text
 
 
 def tell_it_stopped(stop, *, by=None):
-    """Mail the shop's owners and the contractor who looks after it, once the stop is saved, that a
-    machine does not run; runs SQL.
-
-    Whoever stopped it is not told. Trouble with the mail goes to the log and stops nothing.
+    """Mail the shop's owners and the contractor who looks after it that a machine does not run,
+    each by a mail of their own; runs SQL. Whoever stopped it is not told.
     """
     machine = stop.machine
     owners = User.objects.filter(
@@ -23,18 +19,8 @@ def tell_it_stopped(stop, *, by=None):
     to = sorted({person.email for person in told if person.email})
     if to:
         subject, body = one_line(f"Machine {machine} is stopped"), _body(stop, by)
-
         for address in to:
-            _mail_once_saved(subject, body, address)
-
-
-def _mail_once_saved(subject, body, address):
-    """Mail one person by a mail of their own: trouble with one keeps none of the others."""
-
-    def tell():
-        send_mail(subject, body, None, [address])
-
-    transaction.on_commit(tell, robust=True)
+            post(to=address, subject=subject, body=body, made_by=by)
 
 
 def _body(stop, by):

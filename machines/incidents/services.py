@@ -6,13 +6,15 @@ from shop.web.entries import entered_once, identified
 from shop.web.moments import passed
 
 from .follow_up import close_what_is_done, count_as_looked_at
-from .models import Incident, IncidentPhoto
+from .models import Incident
+from .photos import keep_photo
 from .stopping import stop_machine
 
 
 @entered_once(Incident)
 def log_incident(*, machine, made_by, photos=(), entry_id=None, **account):
     """Log what happened at a machine; it stands stopped from then on unless it may run.
+    What a photo cannot be written for waits (`photos.keep_photo`).
 
     photos: files that `machines.register.photos.clean_photo` made. account: the incident's other
     fields.
@@ -22,7 +24,7 @@ def log_incident(*, machine, made_by, photos=(), entry_id=None, **account):
         machine=machine, made_by=made_by, **account, **identified(entry_id)
     )
     for photo in photos:
-        IncidentPhoto(incident=incident).image.save("photo.jpg", photo, save=True)
+        keep_photo(incident, photo)
     if not incident.may_run:
         stop_machine(machine, incident=incident, by=made_by, at=incident.happened_at)
     return incident

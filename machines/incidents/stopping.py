@@ -38,7 +38,8 @@ def release_machine(machine, *, by, reason, at=None):
         raise Refused("This machine is not stopped.")
     if not reason.strip():
         raise Refused("Say why the machine may run again.")
-    stop.ended_at = at or timezone.now()
+    # A clock that was set back must not keep a machine from running.
+    stop.ended_at = max(at or timezone.now(), stop.began_at)
     stop.ended_by = by
     stop.reason = reason.strip()
     stop.save()

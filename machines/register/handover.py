@@ -21,7 +21,13 @@ from shop.web.wording import day_text
 
 from .models import Machine
 
-LIMITS = Limits(total_bytes=settings.MAX_HANDOVER_BYTES, entries=20_000)
+# Far more than a machine's record comes to in twenty years of monthly visits.
+LIMITS = Limits(
+    total_bytes=settings.MAX_HANDOVER_BYTES,
+    record_bytes=64 * 1024 * 1024,
+    rows=60_000,
+    entries=20_000,
+)
 
 
 @cache
@@ -61,10 +67,8 @@ def take_over(file, *, shop, number=""):
         today = day_text(timezone.localdate(timezone=shop.zone))
         note = f"Taken over from {left or 'another shop'} on {today}, with its record until then."
         row.values["note"] = f"{row.values['note']}\n{note}".strip()
-        with all_or_nothing() as stored:
-            intake = Intake(
-                scope, package, rows, stored, standing_in={Shop: shop.pk}, keep_numbers=False
-            )
+        intake = Intake(scope, package, rows, standing_in={Shop: shop.pk}, keep_numbers=False)
+        with all_or_nothing(intake):
             intake.put_in()
             User.objects.filter(pk__in=intake.places[User].values()).update(is_active=False)
     return Machine.objects.get(pk=intake.places[Machine][row.number])

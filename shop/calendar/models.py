@@ -163,10 +163,7 @@ class ProposalStep(Entry):
 
 
 class ReminderSent(models.Model):
-    """One thing one person was reminded of: taken by one run, sent once.
-
-    `run` names the run of the command that took it; `sent_at` is noted once the mail is out.
-    """
+    """One thing one person was reminded of; `sent_at` is when the mail was put into the outbox."""
 
     record_rules = Record(archive=Stays("what this site mailed to a person, over all their shops"))
 
@@ -174,9 +171,7 @@ class ReminderSent(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="reminders"
     )
     key = models.CharField(max_length=120)
-    run = models.UUIDField(null=True, blank=True)
-    taken_at = models.DateTimeField(null=True, blank=True)
-    sent_at = models.DateTimeField(null=True, blank=True)
+    sent_at = models.DateTimeField()
 
     class Meta:
         constraints = [

@@ -1,22 +1,18 @@
 """Reminders by mail: one digest per person when there is something new, each thing told once.
 
-How a thing is told once, however many runs there are and wherever they run: every run takes the
-things not taken yet by one guarded update, so each belongs to one run, which sends them in one
-mail and then notes that it did. A run whose mail fails gives them back. A run that dies between
-taking and noting may or may not have sent its mail; what it took is never sent again by itself,
-but counted as unsure, for a person to look at.
+How a thing is told once, however many runs there are and wherever they run: a run locks the person,
+takes what they were not told yet, and puts the mail into the outbox, in one transaction.
 """
 
-import uuid
 from dataclasses import dataclass
-from datetime import timedelta
 
 from django.conf import settings
-from django.core.mail import EmailMessage
+from django.db import transaction
 from django.template.loader import render_to_string
 from django.utils import timezone
 
 from shop.hooks import hooks
+from shop.outbox.services import post
 from shop.people.models import Role, User
 from shop.web.served import site_address
 
@@ -24,8 +20,6 @@ from .models import Proposal, ReminderSent
 
 OVERDUE, SOON, WAITING = "Overdue", "Due soon", "Waiting for your answer"
 GROUPS = (OVERDUE, SOON, WAITING)
-# A run that has not noted its mail after this long is taken to have died.
-DEAD_AFTER = timedelta(hours=1)
 
 
 @dataclass(frozen=True)
@@ -38,25 +32,11 @@ class Reminder:
     url: str
 
 
-@dataclass(frozen=True)
-class RemindersSent:
-    """What a run of reminders did: mails sent, mails that failed, and things left unsure."""
-
-    sent: int
-    failed: int
-    unsure: int
-
-
 def remind_everybody(now=None):
-    """Send each person one digest if there is anything they were not told of yet."""
+    """Mail each person one digest if there is anything they were not told of yet; returns how many
+    mails were put into the outbox."""
     now = now or timezone.now()
-    run = uuid.uuid4()
-    sent = failed = 0
-    for user in _people():
-        told = remind(user, run, now)
-        sent += told is True
-        failed += told is False
-    return RemindersSent(sent, failed, _unsure(now))
+    return sum(remind(user, now) for user in _people())
 
 
 def _people():
@@ -73,20 +53,17 @@ def _people():
     )
 
 
-def remind(user, run, now):
-    """Send one person's digest: True when it went out, False when it failed, None for no news."""
+def remind(user, now):
+    """Mail one person's digest, and say whether there was one."""
     reminders = reminders_of(user, now)
-    new = _take(user, reminders, run, now)
-    if not new:
-        return None
-    taken = ReminderSent.objects.filter(user=user, run=run, sent_at=None)
-    try:
-        digest(user, reminders, new).send()
-    except OSError:  # smtplib's errors are OSErrors: no connection, or the server said no
-        taken.update(run=None, taken_at=None)
+    if not reminders:
         return False
-    taken.update(sent_at=timezone.now())
-    return True
+    with transaction.atomic():
+        new = _take(user, reminders, now)
+        if new:
+            body = digest(user, reminders, new)
+            post(to=user.email, subject=_subject(reminders), body=body, made_by=user)
+    return bool(new)
 
 
 def reminders_of(user, now):
@@ -98,22 +75,20 @@ def reminders_of(user, now):
     ]
 
 
-def _take(user, reminders, run, now):
-    """The keys, of those `reminders` not taken yet, that this run has taken."""
-    keys = [reminder.key for reminder in reminders]
+def _take(user, reminders, now):
+    """The keys, of those `reminders` the person was not told of, that are told now."""
+    User.objects.select_for_update().get(pk=user.pk)
+    keys = {reminder.key for reminder in reminders}
+    told = ReminderSent.objects.filter(user=user, key__in=keys)
+    new = keys - set(told.values_list("key", flat=True))
     ReminderSent.objects.bulk_create(
-        [ReminderSent(user=user, key=key) for key in keys], ignore_conflicts=True
+        ReminderSent(user=user, key=key, sent_at=now) for key in sorted(new)
     )
-    free = ReminderSent.objects.filter(user=user, key__in=keys, run=None)
-    if not free.update(run=run, taken_at=now):
-        return set()
-    return set(
-        ReminderSent.objects.filter(user=user, run=run, sent_at=None).values_list("key", flat=True)
-    )
+    return new
 
 
 def digest(user, reminders, new):
-    """The mail: everything by group, what is new marked."""
+    """The mail's text: everything by group, what is new marked."""
     groups = [
         (
             group,
@@ -126,11 +101,7 @@ def digest(user, reminders, new):
         "groups": [(group, these) for group, these in groups if these],
         "site": site_address(),
     }
-    return EmailMessage(
-        subject=_subject(reminders),
-        body=render_to_string("shop/digest.txt", context),
-        to=[user.email],
-    )
+    return render_to_string("shop/digest.txt", context)
 
 
 def _subject(reminders):
@@ -138,12 +109,6 @@ def _subject(reminders):
         (sum(reminder.group == group for reminder in reminders), group.lower()) for group in GROUPS
     ]
     return "Sweepbook: " + ", ".join(f"{count} {words}" for count, words in counts if count)
-
-
-def _unsure(now):
-    return ReminderSent.objects.filter(
-        run__isnull=False, sent_at=None, taken_at__lt=now - DEAD_AFTER
-    ).count()
 
 
 def proposals_to_answer(user, now=None):

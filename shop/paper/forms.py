@@ -39,6 +39,12 @@ class SendForm(EntryForm):
             self.add_error("people", "Choose at least one person, or give another address.")
         return given
 
+    def goes_outside(self):
+        """Whether a mail goes to an address that is not of the shop's people."""
+        other = self.cleaned_data["other"].lower()
+        known = {person.email.lower() for person in self.fields["people"].queryset}
+        return bool(other) and other not in known
+
     def recipients(self):
         """(name, address) pairs, each address once."""
         given = self.cleaned_data

@@ -16,7 +16,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from shop.audit.head import head
+from shop.people.keepers import tell_the_keepers
 from shop.people.models import Shop
+from shop.web.best_effort import if_it_can
 from shop.web.served import absolute
 
 from .models import Document
@@ -89,6 +91,38 @@ def issue_again(build, *, shop, kind, number, **about):
             return issue(made, shop=shop, kind=kind, number=name, **about)
         if issued.content_sha256 == hashlib.sha256(made(None)).hexdigest():
             return issued
+
+
+class NotAsIssued(Exception):
+    """The stored file of a document is not the one that was issued."""
+
+
+def issued_content(document):
+    """The file of a document, held against the digest it was issued with.
+
+    Raises FileNotFoundError where it is gone, NotAsIssued where it differs; whoever keeps the site
+    is mailed of either, once.
+    """
+    try:
+        with document.file.open() as file:
+            content = file.read()
+    except FileNotFoundError:
+        _tell(document, "is gone")
+        raise
+    if hashlib.sha256(content).hexdigest() != document.sha256:
+        _tell(document, "is not the one that was issued: its SHA-256 differs from the record")
+        raise NotAsIssued
+    return content
+
+
+def _tell(document, what):
+    subject = f"The file of {document} {what.split(':')[0]}"
+    body = (
+        f"The file {document.file.name} of {document}, {document.shop}, {what}. It is not given "
+        "out. Put the right one back from a backup; `manage.py verify` names every such file.\n"
+    )
+    about = f"document {document.pk} {what}"
+    if_it_can(lambda: tell_the_keepers(subject, body, about=about))
 
 
 def is_the_issued_file(document, upload):

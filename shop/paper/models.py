@@ -93,14 +93,18 @@ class SendingQuerySet(models.QuerySet):
 
 
 class Sending(Entry):
-    """One document mailed to one person, or what went wrong."""
+    """One document put into the post for one person.
+
+    trouble: what went wrong while mail was sent before it was logged; what becomes of a mail now,
+    `shop.outbox` says.
+    """
 
     record_rules = Record(frozen=FROM_THE_BEGINNING)
 
     document = models.ForeignKey(Document, on_delete=models.PROTECT, related_name="sendings")
     to_name = models.CharField("to", max_length=120, blank=True)
     to_address = models.EmailField("address")
-    trouble = models.CharField(max_length=200, blank=True, help_text="Empty when it was sent.")
+    trouble = models.CharField(max_length=200, blank=True, editable=False)
 
     objects = SendingQuerySet.as_manager()
 

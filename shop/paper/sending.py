@@ -1,40 +1,30 @@
-"""Mailing documents, with a log of what went to whom."""
+"""Mailing documents, with a log of what was put into the post for whom."""
 
 import uuid
-from smtplib import SMTPException
 
-from django.conf import settings
-from django.core.mail import EmailMessage
-
+from shop.outbox.services import post, states_of
 from shop.web.entries import entered_once
 from shop.web.errors import Refused
-from shop.web.wording import one_line
 
 from .issuing import check_address
 from .models import Sending
-
-MOST_TROUBLE = 200
 
 
 def send_document(document, *, to, made_by, message="", entry_id=None):
     """Mail a document to people, each by a mail of their own, and log each sending.
 
-    to: (name, address) pairs. A mail that could not be handed over is logged with what went wrong;
-    the others go out all the same. A form sent twice sends each mail once. Returns the log's
-    entries.
+    to: (name, address) pairs. A form sent twice sends each mail once. Returns the log's entries.
     """
     if not to:
         raise Refused("Choose at least one person to send it to.")
-    with document.file.open() as file:
-        content = file.read()
     form_id = entry_id or uuid.uuid4()
     return [
         _send(
-            _mail(document, content, name, address, message),
             document=document,
             to_name=name,
             to_address=address,
             made_by=made_by,
+            body=_body(document, name, message),
             entry_id=uuid.uuid5(form_id, address.lower()),
         )
         for name, address in to
@@ -42,26 +32,31 @@ def send_document(document, *, to, made_by, message="", entry_id=None):
 
 
 @entered_once(Sending)
-def _send(mail, *, entry_id, **log):
-    """Hand one mail over and log it."""
-    trouble = ""
-    try:
-        mail.send()
-    except (SMTPException, OSError) as error:
-        trouble = f"{type(error).__name__}: {error}"[:MOST_TROUBLE]
-    return Sending.objects.create(trouble=trouble, entry_id=entry_id, **log)
-
-
-def _mail(document, content, name, address, message):
+def _send(*, entry_id, body, **log):
+    """Put one mail into the outbox and log it."""
+    document = log["document"]
     firm = document.firm
-    return EmailMessage(
-        subject=one_line(f"{str(document).capitalize()} from {firm or document.shop}"),
-        body=_body(document, name, message),
-        from_email=settings.DEFAULT_FROM_EMAIL,
-        to=[address],
-        reply_to=[firm.email] if firm and firm.email else None,
-        attachments=[(document.file_name, content, "application/pdf")],
+    post(
+        key=entry_id,
+        to=log["to_address"],
+        made_by=log["made_by"],
+        reply_to=firm.email if firm else "",
+        subject=f"{str(document).capitalize()} from {firm or document.shop}",
+        body=body,
+        attached=document.file.name,
+        attached_as=document.file_name,
+        sha256=document.sha256,
     )
+    return Sending.objects.create(entry_id=entry_id, **log)
+
+
+def with_states(sendings):
+    """The log's entries, each with `state`: what became of its mail, in words."""
+    entries = list(sendings)
+    states = states_of([one.entry_id for one in entries])
+    for one in entries:
+        one.state = f"not sent: {one.trouble}" if one.trouble else states.get(one.entry_id, "sent")
+    return entries
 
 
 def _body(document, name, message):

@@ -1,5 +1,8 @@
 """Pages of issued documents: the file, and the check whether a file is the one that was issued."""
 
+from datetime import timedelta
+from io import BytesIO
+
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.http import FileResponse, Http404
@@ -7,14 +10,17 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from shop.people.access import CONTRACTOR, demand, find
-from shop.web.mailing import mail_is_printed, on_its_way
+from shop.people.rate_limit import once_more
+from shop.web.mailing import on_its_way
 from shop.web.wording import day_text
 
 from .forms import CheckFileForm, SendForm
-from .issuing import is_the_issued_file
+from .issuing import NotAsIssued, is_the_issued_file, issued_content
 from .models import Document
-from .sending import send_document
+from .sending import send_document, with_states
 
+# Mails of documents that one person sends to addresses outside the shop.
+MOST_OUTSIDE_A_DAY = 20
 DOCUMENTS = Document.objects.select_related("shop", "firm", "visit", "statement", "quote")
 
 
@@ -22,17 +28,19 @@ DOCUMENTS = Document.objects.select_related("shop", "firm", "visit", "statement"
 def document(request, pk):
     """The file as it was issued."""
     found = find(DOCUMENTS, request.user, pk=pk)
-    return issued_file(found)
+    return issued_file(request, found)
 
 
-def issued_file(document):
-    """A stored document as the answer to a request."""
+def issued_file(request, document):
+    """A stored document as the answer to a request, as long as it is the one that was issued."""
     try:
-        content = document.file.open()
+        content = issued_content(document)
     except FileNotFoundError as error:
         raise Http404("the file of this document is gone") from error
+    except NotAsIssued:
+        return render(request, "shop/not_as_issued.html", {"document": document}, status=422)
     return FileResponse(
-        content,
+        BytesIO(content),
         content_type="application/pdf",
         filename=document.file_name,
         headers={"X-Content-Type-Options": "nosniff"},
@@ -44,7 +52,7 @@ def send(request, pk):
     found = find(DOCUMENTS, request.user, pk=pk)
     demand(request.user, found.shop, CONTRACTOR)
     form = SendForm(request.POST or None, shop=found.shop)
-    if form.is_valid():
+    if form.is_valid() and _may_go(request, form, found):
         sent = send_document(
             found,
             to=form.recipients(),
@@ -53,14 +61,27 @@ def send(request, pk):
             entry_id=form.cleaned_data["entry_id"],
         )
         for one in sent:
-            if one.trouble:
-                messages.error(request, f"Not sent to {one.to_address}: {one.trouble}")
-            else:
-                said = f"Sent to {one.to_address}."
-                messages.success(request, on_its_way(one.to_address) if mail_is_printed() else said)
+            messages.success(request, on_its_way(one.to_address))
         return redirect("shop:send", pk=found.pk)
-    log = found.sendings.select_related("made_by")
+    log = with_states(found.sendings.select_related("made_by"))
     return render(request, "shop/send.html", {"document": found, "form": form, "log": log})
+
+
+def _may_go(request, form, document):
+    """Whether the document is there and as issued, and the person mails no crowd outside the shop;
+    what is wrong is said on the form."""
+    try:
+        issued_content(document)
+    except FileNotFoundError:
+        form.add_error(None, "The file of this document is gone; whoever keeps the site was told.")
+    except NotAsIssued:
+        form.add_error(None, "Its file is not the one that was issued, so it is not sent.")
+    if form.goes_outside() and not once_more(
+        f"mail outside by {request.user.pk}", most=MOST_OUTSIDE_A_DAY, within=timedelta(days=1)
+    ):
+        sent = f"{MOST_OUTSIDE_A_DAY} mails went to other addresses within a day"
+        form.add_error("other", f"{sent}; send more tomorrow.")
+    return form.is_valid()
 
 
 @login_not_required

@@ -96,7 +96,8 @@ class NewPersonForm(BaseUserCreationForm):
         fields = ["first_name", "last_name", "username", "length_unit"]
         labels = {"username": "Name to sign in with"}
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args, joins=(), **kwargs):
         super().__init__(*args, **kwargs)
+        self.instance.joins = joins
         for name in ("first_name", "last_name"):
             self.fields[name].required = True

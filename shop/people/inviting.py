@@ -3,16 +3,15 @@
 from datetime import timedelta
 
 from django.core import signing
-from django.core.mail import EmailMessage
 from django.db import transaction
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 
+from shop.outbox.services import post
 from shop.web.entries import entered_once, identified
 from shop.web.errors import Refused
 from shop.web.served import absolute
-from shop.web.wording import one_line
 
 from .memberships import is_firm_admin, is_owner, join_firm, take_role
 from .models import Firm, FirmMembership, Invitation, Role
@@ -60,25 +59,19 @@ def link_of(invitation):
     return absolute(reverse("shop:invitation", args=[token_of(invitation)]))
 
 
+@transaction.atomic
 def send(invitation):
-    """Mail the link, once; returns False when the mail could not be handed over."""
+    """Mail the link, once."""
     mine = Invitation.objects.filter(pk=invitation.pk, mailed_at=None)
     if not mine.update(mailed_at=timezone.now()):
-        return True
-    try:
-        _mail(invitation).send()
-    except OSError:  # smtplib's errors are OSErrors
-        Invitation.objects.filter(pk=invitation.pk).update(mailed_at=None)
-        return False
-    return True
-
-
-def _mail(invitation):
+        return
     context = {"invitation": invitation, "link": link_of(invitation)}
-    return EmailMessage(
-        subject=one_line(f"Invitation to {invitation.shop or invitation.firm}"),
+    post(
+        to=invitation.email,
+        subject=f"Invitation to {invitation.shop or invitation.firm}",
         body=render_to_string("shop/invitation.txt", context),
-        to=[invitation.email],
+        made_by=invitation.made_by,
+        secret=True,
     )
 
 

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from shop.web.errors import Refused
 
-from .models import FeedAddress, Firm, FirmMembership, Membership, Role, Shop, SignIn
+from .models import FeedAddress, Firm, FirmMembership, Membership, Role, Shop, SignIn, User
 
 # Roles an owner may turn into one another; a contractor comes through a firm.
 OWN_ROLES = (Role.OWNER, Role.OPERATOR)
@@ -17,6 +17,23 @@ OWN_ROLES = (Role.OWNER, Role.OPERATOR)
 def is_firm_admin(user, firm):
     """Whether a person looks after the firm's people today; runs SQL."""
     return user.firm_memberships.current().filter(firm=firm, is_admin=True).exists()
+
+
+def those_who_run(firm):
+    """The people who run a firm today: who looks after its people, or all of them where nobody
+    does."""
+    people = firm.people.current()
+    leads = people.filter(is_admin=True)
+    chosen = leads if leads.exists() else people
+    return User.objects.filter(pk__in=chosen.values("user"), is_active=True).order_by("pk")
+
+
+def runs_firm(user, firm):
+    """Whether a person is one of those who run a firm; of a firm whose people are not on record,
+    whoever works for it. Runs SQL."""
+    if firm.people.current().exists():
+        return those_who_run(firm).filter(pk=user.pk).exists()
+    return firm.memberships.current().filter(user=user).exists()
 
 
 def is_owner(user, shop):

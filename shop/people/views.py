@@ -5,6 +5,7 @@ from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
+from django.contrib.auth.forms import SetPasswordForm
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.http import Http404
@@ -17,9 +18,9 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST, require_safe
 
 from shop.web.errors import Refused
-from shop.web.mailing import mail_is_printed
+from shop.web.mailing import mail_is_printed, on_its_way
 
-from . import inviting, memberships
+from . import inviting, letting_in, memberships
 from .access import demand_owner, find, owns, role_at
 from .forms import BroughtFirm, FirmInviteForm, InviteForm, NewPersonForm, PlaceForm, RoleForm
 from .models import Firm, FirmMembership, Invitation, Membership, Shop, User
@@ -97,11 +98,9 @@ def _send(request, invitation):
         words = "No mail server is set, so nothing was mailed to {}. Give the link yourself: {}"
         there = format_html('<a href="{}">show the link</a>', link)
         messages.warning(request, format_html(words, invitation.email, there))
-    elif inviting.send(invitation):
-        messages.success(request, f"The invitation is on its way to {invitation.email}.")
-    else:
-        words = f"The mail to {invitation.email} could not be sent. Press 'Send it' to retry."
-        messages.error(request, words)
+        return
+    inviting.send(invitation)
+    messages.success(request, on_its_way(invitation.email))
 
 
 def _placed(request, form, firm):
@@ -117,7 +116,7 @@ def _placed(request, form, firm):
 
 @require_POST
 def resend(request, pk):
-    """Send an invitation whose mail could not be handed over."""
+    """Mail an invitation that was not mailed yet."""
     invitation = _own_invitation(request, pk)
     _send(request, invitation)
     return _back(invitation)
@@ -167,11 +166,17 @@ def membership(request, pk):
     found = find(Membership.objects.select_related("user", "shop", "firm"), request.user, pk=pk)
     if not memberships.may_end(request.user, found):
         raise PermissionDenied
-    changes = memberships.is_owner(request.user, found.shop) and found.role in memberships.OWN_ROLES
+    is_owner = memberships.is_owner(request.user, found.shop)
+    changes = is_owner and found.role in memberships.OWN_ROLES
+    may_let_in = is_owner and letting_in.waits_to_be_let_in(found.user)
     form = RoleForm(request.POST if "role" in request.POST else None, initial={"role": found.role})
     try:
         if request.method == "POST" and "end" in request.POST:
             return _ended(request, found)
+        if "let_in" in request.POST and may_let_in:
+            mail = letting_in.let_in(found.user, by=request.user, shop=found.shop)
+            messages.success(request, on_its_way(mail.to))
+            return redirect("shop:membership", found.pk)
         if changes and form.is_valid():
             memberships.change_role(found, form.cleaned_data["role"])
             messages.success(request, f"{found.user.name} is changed over.")
@@ -182,6 +187,7 @@ def membership(request, pk):
         "membership": found,
         "own": found.user_id == request.user.pk,
         "form": form if changes else None,
+        "may_let_in": may_let_in,
         "may_see_people": role_at(request.user, found.shop) is not None,
     }
     return render(request, "shop/membership.html", context)
@@ -222,6 +228,22 @@ def firm_membership(request, pk):
 @login_not_required
 @never_cache
 @sensitive_post_parameters()
+def welcome(request, token):
+    """Where somebody who came with a shop sets their password."""
+    person = letting_in.person_of(token)
+    if person is None:
+        return render(request, "shop/invitation_gone.html", {"why": inviting.GONE}, status=404)
+    form = SetPasswordForm(person, request.POST or None)
+    if form.is_valid():
+        form.save()
+        messages.success(request, "Your password is set. Sign in with it.")
+        return redirect("shop:sign_in")
+    return render(request, "shop/welcome.html", {"form": form, "person": person})
+
+
+@login_not_required
+@never_cache
+@sensitive_post_parameters()
 def invitation(request, token):
     """What the link of a mail leads to: take the place, with an account or by making one."""
     try:
@@ -232,7 +254,8 @@ def invitation(request, token):
     account = None
     if person is None:
         start = {"username": found.email}
-        account = NewPersonForm(request.POST or None, initial=start)
+        joins = [str(found.shop or found.firm)]
+        account = NewPersonForm(request.POST or None, initial=start, joins=joins)
     brought = BroughtFirm(request.POST or None, user=person) if found.brings_firm else None
     filled_in = [form.is_valid() for form in (account, brought) if form is not None]
     if request.method == "POST" and all(filled_in):

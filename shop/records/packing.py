@@ -35,9 +35,12 @@ _PACKED_BADLY = (
 
 @dataclass(frozen=True)
 class Limits:
-    """The most a package from elsewhere may come to, unpacked."""
+    """The most a package from elsewhere may come to, unpacked: all of it, its records by
+    themselves, and how many rows these are."""
 
     total_bytes: int
+    record_bytes: int = 2 * 1024**3
+    rows: int = 5_000_000
     entries: int = 500_000
 
 
@@ -80,7 +83,7 @@ class Package:
             self._zip = zipfile.ZipFile(file)
         except _PACKED_BADLY as error:
             raise Refused(f"This is not a {kind}: it cannot be opened as a zip file.") from error
-        self._limits = limits
+        self.limits = limits
         self._infos = _checked(self._zip.infolist(), limits)
         self.facts = self._manifest(kind)
         if not 1 <= self.facts["version"] <= version:

@@ -12,6 +12,8 @@ from django.db.models import Func, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
+from shop.web.request_memo import stale
+
 from .models import ChangeCounter, RefreshState
 
 ALL = 0
@@ -53,8 +55,11 @@ class Snapshot:
         key = _digest((self.shop, self.generation, self.day, *about))
         found = cache.get(key, _NONE)
         if found is _NONE:
+            stale_before = len(stale())
             found = work()
-            cache.set(key, found)
+            # What was made of rows that could not be brought up to date is not of this generation.
+            if len(stale()) == stale_before:
+                cache.set(key, found)
         return found
 
 

@@ -9,6 +9,8 @@ from django.db.models import OuterRef, Q, Subquery
 from django.utils import timezone
 
 from shop.people.models import Shop
+from shop.web.best_effort import if_it_can
+from shop.web.request_memo import AsOf, is_reading, note_stale
 
 from .keeping import MOST_ROWS, merge, with_generation
 from .models import ChangeCounter, RefreshState
@@ -23,10 +25,22 @@ def refresh_stale(what, shops, work, *, reach=""):
 
     One query while they do. Otherwise `work(shops)`, with a list of shops, writes their rows
     anew; it may leave those that are as they were. reach: what the rows rest on besides.
+
+    For a page that only reads, rows that cannot be written now stay as they are, and the page says
+    as of when (`note_stale`).
     """
-    stale = [one.pk for one in _as_told(what, reach, shops) if _is_stale(one)]
-    for first in range(0, len(stale), TOGETHER):
-        _work_out(what, reach, stale[first : first + TOGETHER], work)
+    stale = [one for one in _as_told(what, reach, shops) if _is_stale(one)]
+
+    def bring_up():
+        for first in range(0, len(stale), TOGETHER):
+            pks = [one.pk for one in stale[first : first + TOGETHER]]
+            _work_out(what, reach, pks, work)
+
+    if not stale or not is_reading():
+        bring_up()
+    elif not if_it_can(bring_up):
+        for one in stale:
+            note_stale(AsOf(one.told_at, ZoneInfo(one.time_zone)))
 
 
 def _as_told(what, reach, shops):
@@ -35,8 +49,11 @@ def _as_told(what, reach, shops):
     found = with_generation(shops.order_by("pk"), "pk").annotate(
         told=Subquery(told.values("generation")[:1]),
         told_on=Subquery(told.values("day")[:1]),
+        told_at=Subquery(told.values("at")[:1]),
     )
-    return found.values_list("pk", "time_zone", "generation", "told", "told_on", named=True)
+    return found.values_list(
+        "pk", "time_zone", "generation", "told", "told_on", "told_at", named=True
+    )
 
 
 def _is_stale(one):
@@ -67,7 +84,9 @@ def _work_out(what, reach, pks, work):
         work(list(Shop.objects.filter(pk__in=[one.pk for one in stale])))
         for one in stale:
             told[one.pk].generation, told[one.pk].day = one.generation, _today(one)
-        RefreshState.objects.bulk_update([told[one.pk] for one in stale], ["generation", "day"])
+            told[one.pk].at = timezone.now()
+        done = [told[one.pk] for one in stale]
+        RefreshState.objects.bulk_update(done, ["generation", "day", "at"])
     crowded = ChangeCounter.objects.filter(shop_id__in=pks)[MOST_ROWS:].exists()
     if crowded:
         merge(pks)

@@ -1,6 +1,7 @@
 """What was worked out from a shop's records, and whether they have changed since."""
 
 from django.db import models
+from django.utils import timezone
 
 from shop.people.models import Shop
 from shop.record import Record, Stays
@@ -35,7 +36,8 @@ class ChangeCounter(models.Model):
 class RefreshState(models.Model):
     """That rows of some kind stand for a shop's records of one generation, on one day.
 
-    reach: what besides the shop's own records they rest on, empty for nothing.
+    reach: what besides the shop's own records they rest on, empty for nothing. at: when they were
+    worked out.
     """
 
     record_rules = Record(
@@ -48,6 +50,7 @@ class RefreshState(models.Model):
     reach = models.CharField(max_length=64, blank=True)
     generation = models.BigIntegerField()
     day = models.DateField()
+    at = models.DateTimeField(default=timezone.now)
 
     class Meta:
         db_table = "shop_workedout"

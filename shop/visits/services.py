@@ -111,6 +111,8 @@ def sign_visit(visit, *, contractor, customer, at=None):
     """
     visit = for_work(visit)
     missing = lacks(visit)
+    if first := [lack.sentence for lack in missing if not lack.may_wait]:
+        raise Refused(f"Not signed yet: {'; '.join(first)}. Settle it first.")
     if missing and not visit.come_back_for:
         raise Refused(
             "Not signed yet: "

@@ -21,4 +21,9 @@ class SafetyHeaders:
             policy = f"default-src 'none'; style-src 'unsafe-inline'; {OTHERS}"
         response.headers.setdefault("Content-Security-Policy", policy)
         response.headers.setdefault("Permissions-Policy", settings.PERMISSIONS_POLICY)
+        # What somebody saw who signed in is not left to whoever has the browser next; what is kept
+        # on purpose says so itself. Asking who it is would cost pages that need nobody a query.
+        user = getattr(request, "_cached_user", None)
+        if user is not None and user.is_authenticated:
+            response.headers.setdefault("Cache-Control", "no-store, private")
         return response

@@ -2,6 +2,7 @@
 
 import io
 import struct
+import threading
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
@@ -9,7 +10,14 @@ from django.core.files.base import ContentFile
 from PIL import ExifTags, Image
 
 FORMATS = ("JPEG", "PNG", "WEBP")
+# A camera's JPEG is decoded straight to about the size that is kept (draft mode). What has to be
+# decoded whole, 4 bytes a pixel and a copy of that, may have fewer.
 MOST_PIXELS = 60_000_000
+MOST_PIXELS_DECODED_WHOLE = 25_000_000
+# Modes in which a picture is shrunk before its colours are converted.
+SHRINKS_AS_IT_IS = {"L", "RGB", "RGBA", "CMYK", "YCbCr"}
+# One picture at a time is decoded in a process, however many are handed in at once.
+DECODING = threading.Lock()
 
 # How a picture is turned upright: Exif 2.3, tag 274, by what `PIL.ImageOps.exif_transpose` does.
 # That function also writes the camera's data again and fails where they are odd.
@@ -51,7 +59,8 @@ def picture_of(upload, *, longest_side_px, mode="RGB"):
     """
     refuse_too_large(upload)
     try:
-        return _decoded(upload, longest_side_px, mode)
+        with DECODING:
+            return _decoded(upload, longest_side_px, mode)
     except UNREADABLE as error:
         raise ValidationError(
             f"{upload.name} is not a photo that can be read; expected JPEG, PNG or WebP."
@@ -65,13 +74,24 @@ def as_file(picture, kind, name, **options):
     return ContentFile(out.getvalue(), name=name)
 
 
+def shrunk(image, size, mode):
+    """An opened image, not yet decoded, brought within `size` pixels in a mode; it takes no more
+    memory than that needs. Raises ValueError for more pixels than a camera takes."""
+    is_scaled = image.format == "JPEG" and not image.info.get("progressive")
+    if image.width * image.height > (MOST_PIXELS if is_scaled else MOST_PIXELS_DECODED_WHOLE):
+        raise ValueError("more pixels than a camera takes")
+    image.draft("RGB", size)
+    if image.mode in SHRINKS_AS_IT_IS:
+        image.thumbnail(size)
+    plain = image.convert(mode)
+    plain.thumbnail(size)
+    return plain
+
+
 def _decoded(upload, longest_side_px, mode):
     with Image.open(upload, formats=FORMATS) as image:
-        if image.width * image.height > MOST_PIXELS:
-            raise ValueError("more pixels than a camera takes")
         turn = TURNS.get(image.getexif().get(ExifTags.Base.Orientation))
-        plain = image.convert(mode)
-    plain.thumbnail((longest_side_px, longest_side_px))
+        plain = shrunk(image, (longest_side_px, longest_side_px), mode)
     upright = plain if turn is None else plain.transpose(turn)
     # A fresh picture carries none of the info, camera data included, of the one it came from.
     bare = Image.new(mode, upright.size)

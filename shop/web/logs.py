@@ -22,6 +22,30 @@ _NAMED = re.compile(
 _IN_ADDRESS = re.compile(r"(?<=://)([^\s/:@]*):[^\s/@]+@")
 _LONG_PART = re.compile(r"(?<=/)[A-Za-z0-9_=-]{20,}(?![A-Za-z0-9_=-])")
 
+# The pages whose addresses take words that are no secrets: parts of pages, kinds, codes on paper.
+PLAIN_WORDS = {
+    "shop:firm_form",
+    "shop:check",
+    "machines:at_machine",
+    "machines:kind",
+    "machines:kind_picture",
+    "alignment:way",
+    "alignment:drop_way",
+}
+
+
+def address_in_log(request):
+    """The path of a request without the secrets in it: once it is known which page it leads to,
+    whatever words the page's address takes are masked unless they are listed as plain ones; what
+    looks like a secret is masked in any case."""
+    match = getattr(request, "resolver_match", None)
+    path = request.path
+    if match is not None and match.view_name not in PLAIN_WORDS:
+        for word in match.kwargs.values():
+            if isinstance(word, str):
+                path = path.replace(word, MASK)
+    return mask(path)
+
 
 def mask(text):
     """`text` with whatever looks like a secret replaced by asterisks."""
@@ -38,13 +62,20 @@ class JsonLines(logging.Formatter):
             "at": datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds"),
             "level": record.levelname.lower(),
             "from": record.name,
-            "says": mask(record.getMessage()),
+            "says": self._words(record),
             "request": self._request_of(record),
             **getattr(record, "facts", {}),
         }
         if record.exc_info:
             said["trace"] = mask(self.formatException(record.exc_info))
         return json.dumps({name: value for name, value in said.items() if value is not None})
+
+    def _words(self, record):
+        words = record.getMessage()
+        asked = getattr(record, "request", None)
+        if hasattr(asked, "path"):
+            words = words.replace(asked.path, address_in_log(asked))
+        return mask(words)
 
     def _request_of(self, record):
         """Django hands over the request with what it says once the answer is on its way."""

@@ -5,7 +5,7 @@ import re
 import time
 import uuid
 
-from .logs import mask, request_id
+from .logs import address_in_log, request_id
 
 HEADER = "X-Request-ID"
 logger = logging.getLogger("sweepbook.requests")
@@ -41,9 +41,9 @@ class RequestLog:
         user = getattr(request, "_cached_user", None)
         facts = {
             "method": request.method,
-            "path": mask(request.path),
+            "path": address_in_log(request),
             "status": response.status_code,
             "ms": round(seconds * 1000),
             "person": user.pk if user else None,
         }
-        logger.info("%s %s", request.method, request.path, extra={"facts": facts})
+        logger.info("%s %s", request.method, facts["path"], extra={"facts": facts})

@@ -2,6 +2,8 @@
 
 from contextlib import contextmanager
 from contextvars import ContextVar
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
 
 READING = ("GET", "HEAD")
 _kept = ContextVar("asked_once", default=None)
@@ -39,3 +41,30 @@ def request_memo(key, ask):
     if key not in kept:
         kept[key] = ask()
     return kept[key]
+
+
+def is_reading():
+    """Whether a page that only reads is being made."""
+    return _kept.get() is not None
+
+
+@dataclass(frozen=True)
+class AsOf:
+    """Since when something that a page shows was not brought up to date; None for never."""
+
+    moment: datetime | None
+    zone: tzinfo
+
+
+def note_stale(as_of):
+    """Let the page say that part of it is as of an earlier moment (`AsOf`)."""
+    _all_stale().append(as_of)
+
+
+def stale():
+    """Every `AsOf` that was noted of this page until now."""
+    return tuple(_all_stale())
+
+
+def _all_stale():
+    return request_memo("stale", list)

@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
-from django.core import mail
 from django.db import transaction
 from django.test import Client
 from django.urls import reverse
@@ -17,6 +16,7 @@ from machines.incidents.notices import tell_it_stopped
 from machines.incidents.stopping import stop_machine
 from shop.paper.models import Document
 from shop.paper.sending import send_document
+from tests.post import posted
 
 from .rules import ADMIN, CONTRACTOR, OPERATOR, OWNER, RULES
 
@@ -150,7 +150,7 @@ def test_a_firm_s_name_puts_nothing_into_the_head_of_a_mailed_document(world):
     document = Document.objects.get(pk=world.statement_document.pk)
     document.firm.name = "Service\r\nBcc: all@world.example"
     send_document(document, to=[("A", "a@b.example")], made_by=world.contractor)
-    letter = message_from_bytes(mail.outbox[-1].message().as_bytes())
+    letter = message_from_bytes(posted()[-1].message().as_bytes())
     assert letter["Bcc"] is None
     assert letter["To"] == "a@b.example"
 
@@ -164,7 +164,7 @@ def test_a_machine_s_number_puts_nothing_into_the_head_of_a_notice(
     stop = stop_machine(world.machine)
     with django_capture_on_commit_callbacks(execute=True):
         tell_it_stopped(stop)
-    letter = mail.outbox[-1].message()
+    letter = posted()[-1].message()
     assert (letter["Bcc"], letter["To"]) == (None, "owner@shop.example")
 
 

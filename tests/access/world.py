@@ -3,6 +3,7 @@
 from datetime import date, timedelta
 from decimal import Decimal
 
+from django.contrib.auth.hashers import make_password
 from django.core.files.base import ContentFile
 from django.test import Client
 from django.utils import timezone
@@ -25,6 +26,8 @@ from shop.billing.services import add_charge, issue_statement
 from shop.calendar.feed import make_address
 from shop.calendar.services import close_days
 from shop.calendar.times import Slot
+from shop.outbox.services import post
+from shop.people import letting_in
 from shop.people.devices.services import allow_device, new_code
 from shop.people.inviting import invite, token_of
 from shop.people.models import Role, ToldAnswer
@@ -119,8 +122,16 @@ class World:
             email=f"{self.mark}@shop.example", role="operator", shop=self.shop, made_by=self.owner
         )
         self.token = token_of(self.invitation)
+        newcomer = factories.UserFactory(password=make_password(None))
+        self.welcome_token = letting_in.token_of(newcomer)
         self.reset_user, self.reset_token = "MQ", "set-password"
         self.sign_in = self._sign_in_of_somebody()
+        self.letter = post(
+            to=f"{self.mark}@shop.example",
+            subject=f"{self.mark} letter",
+            body="",
+            made_by=self.owner,
+        )
 
     def _set_up_machine(self):
         self.machine = factories.five_station_machine(

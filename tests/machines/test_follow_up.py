@@ -3,7 +3,6 @@
 import uuid
 
 import pytest
-from django.core import mail
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
@@ -18,6 +17,7 @@ from machines.visit_work import services as visit_work_services
 from shop.visits.services import correct_visit, note_come_back, sign_visit
 from shop.web.errors import Refused
 from tests import factories
+from tests.post import posted
 
 
 @pytest.fixture
@@ -151,7 +151,7 @@ def test_the_owner_is_mailed_when_a_crash_stops_the_machine(
             severity="hard",
             may_run=False,
         )
-    (sent,) = mail.outbox
+    (sent,) = posted()
     assert sent.to == ["owner@works.example"]
     assert sent.subject == f"Machine {machine} is stopped"
     assert operator.name in sent.body
@@ -169,7 +169,7 @@ def test_nobody_is_mailed_while_the_machine_may_run(
             severity="touch",
             may_run=True,
         )
-    assert mail.outbox == []
+    assert posted() == []
 
 
 def test_an_operator_s_stop_is_mailed_and_the_owner_s_own_is_not(
@@ -181,7 +181,7 @@ def test_an_operator_s_stop_is_mailed_and_the_owner_s_own_is_not(
         client.force_login(person)
         with django_capture_on_commit_callbacks(execute=True):
             client.post(url)
-        assert len(mail.outbox) == letters
+        assert len(posted()) == letters
 
 
 def test_owners_of_other_shops_and_former_owners_are_not_mailed(
@@ -192,7 +192,7 @@ def test_owners_of_other_shops_and_former_owners_are_not_mailed(
     reachable_owner.memberships.update(ended_at=timezone.now())
     with django_capture_on_commit_callbacks(execute=True):
         stopping.stop_machine(machine, by=operator)
-    assert mail.outbox == []
+    assert posted() == []
 
 
 def test_a_mail_server_that_is_down_stops_nothing(

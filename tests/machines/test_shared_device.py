@@ -14,7 +14,13 @@ from machines.incidents.models import Incident
 from shop.people.devices import services
 from shop.people.devices.sessions import COOKIE, IDLE_S
 from shop.people.models import PinTries, Role, SharedDevice
-from tests.factories import MembershipFactory, ShopFactory, UserFactory, five_station_machine
+from tests.factories import (
+    PASSWORD,
+    MembershipFactory,
+    ShopFactory,
+    UserFactory,
+    five_station_machine,
+)
 
 PIN, WRONG = "4831", "9999"
 HIT = {"kind": "noise", "may_run": "yes", "happened_at": "2025-03-05T09:00"}
@@ -273,7 +279,10 @@ class TestMyPin:
         client.force_login(operator)
 
     def test_a_person_sets_and_gives_up_their_own(self, client, operator):
-        client.post(reverse("shop:my_pin"), {"pin": PIN, "again": PIN})
+        given = {"pin": PIN, "again": PIN}
+        client.post(reverse("shop:my_pin"), given | {"password_now": "wrong"})
+        assert operator not in services.people_of(operator.memberships.get().shop)
+        client.post(reverse("shop:my_pin"), given | {"password_now": PASSWORD})
         assert operator in services.people_of(operator.memberships.get().shop)
         client.post(reverse("shop:my_pin"), {"forget": "yes"})
         assert operator not in services.people_of(operator.memberships.get().shop)

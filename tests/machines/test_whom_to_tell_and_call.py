@@ -1,13 +1,13 @@
 """Who is mailed when a machine stops, and whom somebody at the machine can call."""
 
 import pytest
-from django.core import mail
 
 from machines.incidents.stopping import stop_machine
 from machines.register.contacts import contacts_of
 from machines.visit_work.services import add_machine_to_visit
 from tests import factories
 from tests.factories import MembershipFactory, VisitFactory
+from tests.post import posted
 
 
 @pytest.fixture
@@ -17,8 +17,8 @@ def mailed(machine, operator, django_capture_on_commit_callbacks):
     def stop():
         with django_capture_on_commit_callbacks(execute=True):
             stop_machine(machine, by=operator)
-        assert all(len(letter.to) == 1 for letter in mail.outbox)
-        return sorted(letter.to[0] for letter in mail.outbox)
+        assert all(len(letter.to) == 1 for letter in posted())
+        return sorted(letter.to[0] for letter in posted())
 
     return stop
 

@@ -27,6 +27,21 @@ stations = list(machine.stations.values_list("pk", flat=True)[1:3])
 print(json.dumps({"machine": machine.pk, "stations": stations}))
 """
 
+FURNISH = """
+import json
+from shop.models import Role, Visit
+from tests.fuzz.scene import furnish
+people = furnish()
+shop = people[Role.OWNER].memberships.get().shop
+busy = Visit.objects.filter(state="on site").values("visited__machine")
+print(json.dumps({
+    "shop": shop.pk,
+    "name": shop.name,
+    "idle": shop.machines.exclude(pk__in=busy).first().pk,
+    "people": {role: user.username for role, user in people.items()},
+}))
+"""
+
 
 @pytest.fixture(scope="session")
 def blank(tmp_path_factory):
@@ -40,6 +55,13 @@ def seeded(blank, tmp_path_factory):
     """The site with a shop, and what is in it: (site, {"machine", "stations"})."""
     with new_site(tmp_path_factory.mktemp("sites") / "seeded", like=blank) as site:
         yield site, json.loads(site.python(SEED).splitlines()[-1])
+
+
+@pytest.fixture(scope="session")
+def furnished(blank, tmp_path_factory):
+    """A site with one of everything, and who and what is in it."""
+    with new_site(tmp_path_factory.mktemp("furnished") / "site", like=blank) as site:
+        yield site, json.loads(site.python(FURNISH).splitlines()[-1])
 
 
 @pytest.fixture

@@ -14,6 +14,7 @@ import time
 import uuid
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import SimpleNamespace
 
 import psycopg
 
@@ -31,6 +32,8 @@ class Site:
     folder: Path
     address: str = ""
     database: str = field(default_factory=lambda: f"site_{uuid.uuid4().hex}")
+    # Settings from the environment beside those that every such site has.
+    more: dict = field(default_factory=dict)
 
     @property
     def url(self):
@@ -50,6 +53,7 @@ class Site:
             "SWEEPBOOK_DATA": str(self.folder),
             "DATABASE_URL": self.url,
             "PYTHONPATH": str(ROOT),
+            **self.more,
         }
 
     def manage(self, *arguments, fails=False):
@@ -87,6 +91,12 @@ class Site:
         """All rows of a question to its database."""
         with self.connection() as connection:
             return connection.execute(sql).fetchall()
+
+    def ask_nothing(self, sql):
+        """Do something to its database that answers nothing."""
+        with self.connection() as connection:
+            connection.execute(sql)
+            connection.commit()
 
     @contextlib.contextmanager
     def served(self):
@@ -182,6 +192,11 @@ class Client:
         answer = self.post("/sign-in/", {"username": username, "password": password})
         assert answer.status == 302, answer.body
 
+    @property
+    def cookies(self):
+        """As a browser sends them."""
+        return "; ".join(f"{name}={value}" for name, value in self._cookies.items())
+
     def twin(self):
         """Another browser, signed in the same."""
         twin = Client(self._site)
@@ -190,7 +205,7 @@ class Client:
 
     def _ask(self, method, path, body=None):
         connection = http.client.HTTPConnection(self._site.address, timeout=30)
-        headers = {"Cookie": "; ".join(f"{k}={v}" for k, v in self._cookies.items())}
+        headers = {"Cookie": self.cookies}
         if body is not None:
             headers["Content-Type"] = f"multipart/form-data; boundary={BOUNDARY}"
         try:
@@ -202,6 +217,26 @@ class Client:
             return Answer(answer.status, answer.headers.get("Location", ""), answer.read())
         finally:
             connection.close()
+
+
+class Browser:
+    """A person at a browser, as the crawl asks one for pages."""
+
+    def __init__(self, site, username, password):
+        self._client = Client(site)
+        self._client.sign_in(username, password)
+
+    def get(self, address):
+        answer = self._client.get(address)
+        is_page = answer.body.lstrip()[:15].lower() == b"<!doctype html>"
+        kind = {"Content-Type": "text/html" if is_page else "other"}
+        return SimpleNamespace(status_code=answer.status, content=answer.body, get=kind.get)
+
+    def send(self, form):
+        """The status of the answer to a form that was sent as it stands."""
+        sent = form.filled_in()
+        sent.pop("csrfmiddlewaretoken", None)
+        return self._client.post(form.action, sent).status
 
 
 def _multipart(pairs, photo):

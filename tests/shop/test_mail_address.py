@@ -3,7 +3,6 @@
 from datetime import timedelta
 
 import pytest
-from django.core import mail
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -12,6 +11,7 @@ from shop.people.models import Tally
 from shop.people.rate_limit import once_more
 from shop.people.signing_in import limits
 from tests.factories import PASSWORD
+from tests.post import posted
 from tests.together import together
 
 pytestmark = pytest.mark.django_db
@@ -48,30 +48,30 @@ class TestChangingIt:
         assert owner.email == FORMER
         assert "Type your password" in str(page.context["form"].errors["password_now"])
         assert page.context["form"]["email"].value() == NEW
-        assert mail.outbox == []
+        assert posted() == []
 
     def test_with_the_password_it_is_and_the_former_address_is_told(self, save, owner):
         save(email=NEW, password_now=PASSWORD)
         assert owner.email == NEW
-        (letter,) = mail.outbox
+        (letter,) = posted()
         assert letter.recipients() == [FORMER]
         assert f"was changed from {FORMER} to {NEW}" in letter.body
 
     def test_an_address_taken_away_is_told_too(self, save, owner):
         save(email="", password_now=PASSWORD)
-        assert f"was changed from {FORMER} to none" in mail.outbox[0].body
+        assert f"was changed from {FORMER} to none" in posted()[0].body
 
     def test_the_first_address_is_told_to_nobody(self, save, owner):
         save(email="", password_now=PASSWORD)
-        mail.outbox.clear()
+        posted().clear()
         save(email=NEW, password_now=PASSWORD)
         assert owner.email == NEW
-        assert mail.outbox == []
+        assert posted() == []
 
     def test_anything_else_is_changed_without_it(self, save, owner):
         assert save(first_name="Ada").status_code == 302
         assert owner.first_name == "Ada"
-        assert mail.outbox == []
+        assert posted() == []
 
     def test_wrong_passwords_are_counted_as_at_signing_in(self, save, owner, settings):
         settings.AXES_ENABLED = True
@@ -96,42 +96,42 @@ def ask(client, address, **more):
 class TestLinksForANewPassword:
     def test_so_many_go_to_one_address_and_the_answer_is_the_same(self, client, owner):
         answers = [ask(client, FORMER) for _ in range(limits.LINKS_TO_ONE_ADDRESS + 2)]
-        assert len(mail.outbox) == limits.LINKS_TO_ONE_ADDRESS
+        assert len(posted()) == limits.LINKS_TO_ONE_ADDRESS
         pages = {(answer.status_code, answer.url) for answer in answers}
         assert pages == {(302, reverse("shop:forgotten_sent"))}
 
     def test_writing_it_otherwise_does_not_go_round_the_limit(self, client, owner):
         for written in (FORMER, FORMER.upper(), f" {FORMER} ", FORMER.title(), FORMER):
             ask(client, written)
-        assert len(mail.outbox) == limits.LINKS_TO_ONE_ADDRESS
+        assert len(posted()) == limits.LINKS_TO_ONE_ADDRESS
 
     def test_coming_from_elsewhere_does_not_either(self, client, owner):
         for number in range(limits.LINKS_TO_ONE_ADDRESS + 2):
             ask(Client(REMOTE_ADDR=f"198.51.100.{number}"), FORMER)
-        assert len(mail.outbox) == limits.LINKS_TO_ONE_ADDRESS
+        assert len(posted()) == limits.LINKS_TO_ONE_ADDRESS
 
     def test_one_client_gets_so_many_for_all_addresses_together(self, client, owner):
         for number in range(limits.LINKS_FROM_ONE_CLIENT):
             ask(client, f"nobody-{number}@shop.example")
         ask(client, FORMER)
-        assert mail.outbox == []
+        assert posted() == []
         ask(Client(REMOTE_ADDR="198.51.100.7"), FORMER)
-        assert len(mail.outbox) == 1
+        assert len(posted()) == 1
 
     def test_a_network_of_ipv6_is_one_client(self, owner):
         for number in range(limits.LINKS_FROM_ONE_CLIENT):
             ask(Client(REMOTE_ADDR=f"2001:db8::{number + 1}"), f"nobody-{number}@shop.example")
         ask(Client(REMOTE_ADDR="2001:db8::ffff"), FORMER)
-        assert mail.outbox == []
+        assert posted() == []
         ask(Client(REMOTE_ADDR="2001:db8:0:1::1"), FORMER)
-        assert len(mail.outbox) == 1
+        assert len(posted()) == 1
 
     def test_after_an_hour_a_link_goes_again(self, client, owner):
         for _ in range(limits.LINKS_TO_ONE_ADDRESS):
             ask(client, FORMER)
         Tally.objects.update(since=timezone.now() - timedelta(hours=1))
         ask(client, FORMER)
-        assert len(mail.outbox) == limits.LINKS_TO_ONE_ADDRESS + 1
+        assert len(posted()) == limits.LINKS_TO_ONE_ADDRESS + 1
 
     def test_what_strangers_typed_is_not_kept(self, client, owner):
         ask(client, "nobody@shop.example")

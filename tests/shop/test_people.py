@@ -5,7 +5,6 @@ import uuid
 from datetime import timedelta
 
 import pytest
-from django.core import mail
 from django.db import IntegrityError
 from django.urls import reverse
 from django.utils import timezone
@@ -15,6 +14,7 @@ from shop.people import inviting, memberships
 from shop.people.models import Firm, FirmMembership, Invitation, Membership, Role, User
 from shop.web.errors import Refused
 from tests.factories import FirmMembershipFactory, MembershipFactory, ShopFactory, UserFactory
+from tests.post import posted
 
 WORDS = "indicator-and-brass-drift"
 
@@ -63,7 +63,7 @@ def open_as(client, person, name, *args):
 
 def test_the_owner_s_invitation_is_mailed_with_a_link_that_opens(client, owner, shop):
     send(client, owner, "people", shop.pk, email="new@person.example", role="operator")
-    letter = mail.outbox[-1]
+    letter = posted()[-1]
     assert (letter.to, shop.name in letter.subject) == (["new@person.example"], True)
     path = re.search(r"https?://[^/]+(/invitation/\S+)", letter.body)[1]
     client.logout()
@@ -74,7 +74,7 @@ def test_an_invitation_sent_twice_by_one_form_is_one(client, owner, shop):
     data = {"email": "new@person.example", "role": "operator", "entry_id": uuid.uuid4()}
     for _ in range(2):
         send(client, owner, "people", shop.pk, **data)
-    assert (Invitation.objects.count(), len(mail.outbox)) == (1, 1)
+    assert (Invitation.objects.count(), len(posted())) == (1, 1)
 
 
 def test_a_new_person_makes_an_account_and_is_in(client, invited, shop):
@@ -278,7 +278,7 @@ def test_a_name_with_a_line_break_puts_nothing_into_the_mail_s_head(client, owne
     shop.name = "Alder\r\nBcc: all@world.example"
     shop.save()
     send(client, owner, "people", shop.pk, email="new@person.example", role="operator")
-    letter = mail.outbox[-1]
+    letter = posted()[-1]
     assert "\n" not in letter.subject
     assert letter.message()["Bcc"] is None
     assert letter.recipients() == ["new@person.example"]
@@ -287,7 +287,7 @@ def test_a_name_with_a_line_break_puts_nothing_into_the_mail_s_head(client, owne
 @pytest.mark.parametrize("address", ["a@b.example\nBcc: c@d.example", "a@b.example, c@d.example"])
 def test_an_address_that_is_more_than_one_is_refused(client, owner, shop, address):
     send(client, owner, "people", shop.pk, email=address, role="operator")
-    assert mail.outbox == []
+    assert posted() == []
 
 
 def test_nor_by_invitations_that_are_taken_back_again(invited, monkeypatch):

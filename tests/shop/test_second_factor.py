@@ -15,6 +15,7 @@ from shop.people.models import User
 from tests.factories import PASSWORD
 
 PAGE = "shop:second_factor"
+SURE = {"password_now": PASSWORD}
 
 
 @pytest.fixture
@@ -41,7 +42,7 @@ def set_up(client, owner, clock):
     """The owner has a second factor; the recovery codes."""
     client.force_login(owner)
     client.get(reverse(PAGE))
-    page = client.post(reverse(PAGE), {"code": clock.code(owner)})
+    page = client.post(reverse(PAGE), {"code": clock.code(owner), **SURE})
     client.logout()
     return page.context["codes"]
 
@@ -71,11 +72,11 @@ def test_codes_are_those_of_rfc_6238(moment, code):
 def test_the_app_is_taken_into_use_with_its_first_code(client, owner, clock):
     client.force_login(owner)
     assert client.get(reverse("shop:second_factor_picture")).content.startswith(b"<?xml")
-    wrong = client.post(reverse(PAGE), {"code": "000000"})
+    wrong = client.post(reverse(PAGE), {"code": "000000", **SURE})
     assert "not the code" in str(wrong.context["form"].errors)
     assert not TOTPDevice.objects.get().confirmed
     TOTPDevice.objects.update(throttling_failure_count=0, throttling_failure_timestamp=None)
-    page = client.post(reverse(PAGE), {"code": clock.code(owner)})
+    page = client.post(reverse(PAGE), {"code": clock.code(owner), **SURE})
     assert TOTPDevice.objects.get().confirmed
     assert len(set(page.context["codes"])) == 10
 
@@ -161,7 +162,7 @@ def test_codes_for_once_are_not_kept_as_they_are(set_up):
 def test_nobody_signs_in_with_another_person_s_code(client, owner, set_up, contractor, clock):
     client.force_login(contractor)
     client.get(reverse(PAGE))
-    client.post(reverse(PAGE), {"code": clock.code(contractor)})
+    client.post(reverse(PAGE), {"code": clock.code(contractor), **SURE})
     client.logout()
     password(client)
     give(client, clock.code(contractor))
@@ -173,7 +174,7 @@ def test_setting_it_up_signs_every_other_browser_out(client, owner, clock):
     other.force_login(owner)
     client.force_login(owner)
     client.get(reverse(PAGE))
-    client.post(reverse(PAGE), {"code": clock.code(owner)})
+    client.post(reverse(PAGE), {"code": clock.code(owner), **SURE})
     assert (is_in(other), is_in(client)) == (False, True)
 
 
@@ -215,7 +216,7 @@ def test_with_the_code_given_an_owner_goes_on(client, asked_for, owner, set_up, 
 def test_whoever_came_in_another_way_gives_the_code_first(client, asked_for, owner, set_up, clock):
     client.force_login(owner)
     assert client.get(reverse("shop:home")).url == reverse(PAGE)
-    client.post(reverse(PAGE), {"code": clock.code(owner)})
+    client.post(reverse(PAGE), {"code": clock.code(owner), **SURE})
     assert is_in(client)
 
 

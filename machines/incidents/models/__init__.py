@@ -15,6 +15,7 @@ from .incidents import (
 from .stations_hit import (
     IncidentStation,
 )
+from .waiting_photos import WaitingPhoto
 
 __all__ = [
     "CheckLine",
@@ -25,5 +26,6 @@ __all__ = [
     "IncidentQuerySet",
     "IncidentStation",
     "IncidentStep",
+    "WaitingPhoto",
     "incident_signed",
 ]

@@ -9,6 +9,7 @@ from machines.incidents.first_look import first_look
 from machines.incidents.follow_up import close_incident, look_at_incident, tick_line
 from machines.incidents.forms import CheckLineForm, FollowUpForm
 from machines.incidents.models import CheckLine, Incident, IncidentPhoto
+from machines.incidents.photos import still_waiting
 from machines.incidents.twice import join_twice, keep_both, maybe_twice
 from machines.register.contacts import contacts_of
 from machines.register.photos import jpeg_of
@@ -29,6 +30,7 @@ def incident(request, pk):
     form = FollowUpForm(request.POST or None) if role in DESK else None
     if form and form.is_valid() and _followed(request, found, form):
         return redirect(found)
+    waiting = still_waiting(found)
     is_open = found.state != Incident.State.CLOSED
     return render(
         request,
@@ -40,6 +42,7 @@ def incident(request, pk):
             "photos": IncidentPhoto.objects.filter(Q(incident=found) | Q(incident__same_as=found)),
             "maybe": maybe_twice(found),
             "again": found.logged_again.select_related("made_by"),
+            "waiting": waiting,
             "visited": found.visited.select_related("visit__shop", "visit__contractor"),
             "triage": first_look(found),
             "steps": found.steps.select_related("made_by"),

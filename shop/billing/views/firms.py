@@ -4,7 +4,7 @@ from datetime import timedelta
 from decimal import Decimal
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
+from django.core.exceptions import PermissionDenied, ValidationError
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
@@ -13,9 +13,11 @@ from shop.billing.firm_forms import LetterheadForm, NumbersForm, RegionForm, Ter
 from shop.billing.forms import RateForm, TaxCategoryForm
 from shop.billing.models import Rate, TaxCategory
 from shop.billing.money import percent_of
+from shop.billing.notices import tell_where_money_goes
 from shop.billing.number_series import SERIES, count_on, last_numbers
 from shop.people.access import find
 from shop.people.editing import editing, stamped
+from shop.people.memberships import runs_firm
 from shop.people.models import Firm
 from shop.web.idempotency import sent_once, with_id
 
@@ -26,6 +28,8 @@ PARTS = {
     "texts": ("Texts on papers", TextsForm),
     "region": ("Country, paper and units", RegionForm),
 }
+# What a customer takes to be the firm, and where the customer pays to.
+OF_THOSE_WHO_RUN_IT = {"letterhead", "terms", "texts"}
 HUNDRED = Decimal(100)
 
 
@@ -54,11 +58,15 @@ def firm_form(request, pk, part):
     found = find(Firm.objects, request.user, pk=pk)
     if part not in PARTS:
         raise Http404("a firm has no such part")
+    if part in OF_THOSE_WHO_RUN_IT and not runs_firm(request.user, found):
+        raise PermissionDenied
     title, form_class = PARTS[part]
+    paid_before = found.payment_note
     form = form_class(request.POST or None, request.FILES or None, instance=found)
     stamped(request, form, found)
     if form.is_valid():
         form.save()
+        tell_where_money_goes(found, before=paid_before, by=request.user)
         messages.success(request, "Saved. Documents issued from now on say so.")
         return redirect("shop:firm", pk=found.pk)
     context = {"form": form, "firm": found, "heading": title}

@@ -7,6 +7,7 @@ from reportlab.platypus import Flowable, Table
 from reportlab.platypus import Image as Picture
 
 from shop.paper.fonts import REGULAR
+from shop.web.images import DECODING, FORMATS, shrunk
 
 from . import styles
 from .text import Text
@@ -53,9 +54,8 @@ def _picture(file, width):
 
 def _for_print(file):
     """(JPEG, its size in pixels), no larger than print needs."""
-    with file.open("rb") as opened, Image.open(opened) as image:
-        image.thumbnail(PRINT_PIXELS)
-        colours = image.convert("RGB")
+    with DECODING, file.open("rb") as opened, Image.open(opened, formats=FORMATS) as image:
+        colours = shrunk(image, PRINT_PIXELS, "RGB")
     jpeg = BytesIO()
     colours.save(jpeg, "JPEG", quality=JPEG_QUALITY)
     jpeg.seek(0)

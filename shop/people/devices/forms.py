@@ -3,6 +3,7 @@
 from django import forms
 
 from shop.people.models import SharedDevice
+from shop.people.signing_in.forms import AskingAgain
 from shop.web.forms import EntryForm
 
 from .pins import LONGEST, SHORTEST, why_refused
@@ -42,8 +43,10 @@ class PinForm(forms.Form):
     pin = _pin("PIN", attrs={"autofocus": True, "data-keypad": True})
 
 
-class NewPinForm(forms.Form):
+class NewPinForm(AskingAgain):
     """A PIN a person chooses, typed twice since it cannot be read."""
+
+    field_order = ["pin", "again", "password_now"]
 
     pin = _pin("New PIN", help_text=f"{SHORTEST} to {LONGEST} digits; none that is tried first.")
     again = _pin("The same again")

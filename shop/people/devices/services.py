@@ -10,6 +10,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from shop.people.models import Pin, PinTries, Role, SharedDevice, User
+from shop.web.best_effort import if_it_can
 from shop.web.entries import entered_once, identified
 from shop.web.errors import Refused
 from shop.web.wording import time_text
@@ -96,7 +97,8 @@ def note_use(device):
     """Remember when a device was last used, to the minute."""
     now = timezone.now()
     if device.used_at is None or now - device.used_at > USED_EVERY:
-        SharedDevice.objects.filter(pk=device.pk).update(used_at=now)
+        mine = SharedDevice.objects.filter(pk=device.pk)
+        if_it_can(lambda: mine.update(used_at=now))
 
 
 @transaction.atomic

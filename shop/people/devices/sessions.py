@@ -4,7 +4,7 @@ from django.conf import settings
 from django.contrib.auth import login, logout
 from django.utils import timezone
 
-COOKIE = "shared_device"
+COOKIE = f"{settings.COOKIE_PREFIX}shared_device"
 COOKIE_LASTS_S = 400 * 24 * 3600
 # What marks a session as a stay at a device, and since when.
 DEVICE, SINCE = "shared_device", "shared_device_since"

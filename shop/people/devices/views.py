@@ -201,7 +201,7 @@ def my_pin(request):
         services.forget_pin(request.user)
         messages.success(request, "Your PIN is gone; your name is no longer offered.")
         return redirect("shop:my_pin")
-    form = NewPinForm(request.POST or None)
+    form = NewPinForm(request.POST or None, request=request)
     if form.is_valid():
         services.set_pin(request.user, form.cleaned_data["pin"])
         messages.success(request, "Your PIN is set.")

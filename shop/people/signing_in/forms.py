@@ -1,11 +1,14 @@
 """Forms of signing in and of one's own account."""
 
 from django import forms
-from django.contrib.auth import authenticate
+from django.contrib.auth.forms import PasswordChangeForm, PasswordResetForm
+from django.template.loader import render_to_string
 
+from shop.outbox.services import post
 from shop.people.models import User
 
 from . import limits, second_factor
+from .guessing import is_password_of
 
 
 class CodeForm(forms.Form):
@@ -33,8 +36,44 @@ class CodeForm(forms.Form):
         return self.cleaned_data["code"]
 
 
-class SetUpForm(forms.Form):
+class NewPasswordForm(PasswordChangeForm):
+    """A new password; a wrong old one counts as at signing in."""
+
+    def __init__(self, user, *args, request, **kwargs):
+        super().__init__(user, *args, **kwargs)
+        self.request = request
+
+    def clean_old_password(self):
+        if not is_password_of(self.request, self.cleaned_data["old_password"]):
+            raise forms.ValidationError(
+                self.error_messages["password_incorrect"], code="password_incorrect"
+            )
+        return self.cleaned_data["old_password"]
+
+
+class AskingAgain(forms.Form):
+    """Asks for the password before what is delicate; a wrong one counts as at signing in."""
+
+    password_now = forms.CharField(
+        label="Your password",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+    def __init__(self, *args, request, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.request = request
+
+    def clean_password_now(self):
+        if not is_password_of(self.request, self.cleaned_data["password_now"]):
+            raise forms.ValidationError("That is not your password.")
+        return self.cleaned_data["password_now"]
+
+
+class SetUpForm(AskingAgain):
     """The first code of an app, which shows that it has the key."""
+
+    field_order = ["code", "password_now"]
 
     code = forms.CharField(
         label="Code your app shows now",
@@ -54,6 +93,14 @@ class SetUpForm(forms.Form):
                 "right, wait for the next code and type that."
             )
         return code
+
+
+class ForgottenForm(PasswordResetForm):
+    """Puts the mail with the link into the outbox; nobody waits for a mail server."""
+
+    def send_mail(self, subject_name, body_name, context, sender, to_email, **_html):
+        subject = render_to_string(subject_name, context)
+        post(to=to_email, subject=subject, body=render_to_string(body_name, context), secret=True)
 
 
 class AccountForm(forms.ModelForm):
@@ -85,8 +132,7 @@ class AccountForm(forms.ModelForm):
 
     def _demand_password(self, typed):
         """Wrong ones are counted as at signing in."""
-        name = self.instance.get_username()
-        if not typed or authenticate(self.request, username=name, password=typed) is None:
+        if not is_password_of(self.request, typed):
             self.add_error("password_now", "Type your password to change the mail address.")
         elif not limits.may_change_address(self.instance):
             self.add_error("email", "It was changed often today; change it tomorrow.")

@@ -19,7 +19,7 @@ def may_mail_link(request, address):
 
     Counts alike whether or not anybody here has that address.
     """
-    hour, client = timedelta(hours=1), _network(client_address(request))
+    hour, client = timedelta(hours=1), client_network(request)
     if client and not once_more(f"link from {client}", most=LINKS_FROM_ONE_CLIENT, within=hour):
         return False
     return once_more(f"link to {address.lower()}", most=LINKS_TO_ONE_ADDRESS, within=hour)
@@ -31,8 +31,9 @@ def may_change_address(user):
     return once_more(what, most=CHANGES_OF_ONE_ACCOUNT, within=timedelta(days=1))
 
 
-def _network(address):
-    """What counts as one client."""
+def client_network(request):
+    """What counts as one client; None when it cannot be told."""
+    address = client_address(request)
     if address is None or ipaddress.ip_address(address).version == 4:
         return address
     return str(ipaddress.ip_network(f"{address}/{IPV6_BITS}", strict=False))

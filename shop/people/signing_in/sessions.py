@@ -1,17 +1,22 @@
 """Where people are signed in: noted at sign-in, seen now and then, ended on request."""
 
 import ipaddress
-import time
+from datetime import timedelta
 
 from django.conf import settings
 from django.contrib.auth import SESSION_KEY
+from django.contrib.sessions.middleware import SessionMiddleware
+from django.core.cache import cache
 from django.utils import timezone
 
 from shop.people.models import SignIn
+from shop.web.best_effort import if_it_can
+from shop.web.request_memo import READING
 
-# Kept in the session: when its use was last written down, so that a page writes nothing else.
-SEEN = "seen"
+# So long, at most, a use of a session is not written down again by one process.
 SEEN_EVERY_S = 300
+# When a session ends, whatever is done in it.
+ENDS_AFTER, ENDS_FOR_STAFF_AFTER = timedelta(days=30), timedelta(hours=12)
 
 
 def client_address(request):
@@ -42,8 +47,8 @@ def note(request, user):
     session = request.session
     if session.session_key is None:
         session.create()
+    cache.set(_seen(session), True, SEEN_EVERY_S)
     now = timezone.now()
-    session[SEEN] = int(now.timestamp())
     seen = {"user": user, "device": device_words(request), "address": client_address(request)}
     SignIn.objects.update_or_create(
         session_id=session.session_key,
@@ -52,8 +57,14 @@ def note(request, user):
     )
 
 
+def _seen(session):
+    return f"seen-{session.session_key}"
+
+
 def on_sign_in(sender, request, user, **_):
     """Receiver of `user_logged_in`."""
+    lasts = ENDS_FOR_STAFF_AFTER if user.is_staff else ENDS_AFTER
+    request.session.set_expiry(timezone.now() + lasts)
     note(request, user)
 
 
@@ -63,6 +74,16 @@ def end(sign_ins):
         one.session.delete()
 
 
+class Sessions(SessionMiddleware):
+    """Django's, but a page that only reads is answered also when its session cannot be saved."""
+
+    def process_response(self, request, response):
+        if request.method not in READING or not request.session.modified:
+            return super().process_response(request, response)
+        if_it_can(lambda: super(Sessions, self).process_response(request, response))
+        return response
+
+
 class SeenSessions:
     """Middleware: write down every five minutes that a session is in use; no query otherwise."""
 
@@ -70,7 +91,8 @@ class SeenSessions:
         self.get_response = get_response
 
     def __call__(self, request):
-        stale = time.time() - request.session.get(SEEN, 0) > SEEN_EVERY_S
-        if stale and SESSION_KEY in request.session and request.user.is_authenticated:
-            note(request, request.user)
+        session = request.session
+        stale = SESSION_KEY in session and _seen(session) not in cache
+        if stale and request.user.is_authenticated:
+            if_it_can(lambda: note(request, request.user))
         return self.get_response(request)

@@ -21,7 +21,8 @@ from shop.people.models import SignIn, User
 from shop.web.served import site_address
 
 from . import second_factor, sessions
-from .forms import AccountForm, CodeForm, SetUpForm
+from .forms import AccountForm, CodeForm, ForgottenForm, NewPasswordForm, SetUpForm
+from .guessing import too_many
 from .limits import may_mail_link
 from .notices import tell_former_address
 
@@ -40,6 +41,11 @@ class SignInView(LoginView):
         if not User.objects.exists():
             return redirect("shop:begin")
         return super().get(request, *args, **kwargs)
+
+    def form_invalid(self, form):
+        if too_many(self.request, form.cleaned_data.get("username")):
+            return render(self.request, "shop/locked_out.html", status=429)
+        return super().form_invalid(form)
 
     def form_valid(self, form):
         user = form.get_user()
@@ -103,7 +109,11 @@ class ChangePassword(PasswordChangeView):
     """A new password; every other browser is signed out."""
 
     template_name = "shop/password.html"
+    form_class = NewPasswordForm
     success_url = reverse_lazy("shop:my_settings")
+
+    def get_form_kwargs(self):
+        return super().get_form_kwargs() | {"request": self.request}
 
     def form_valid(self, form):
         response = super().form_valid(form)
@@ -118,6 +128,7 @@ class ForgotPassword(PasswordResetView):
     that it never tells whether there is an account."""
 
     template_name = "shop/forgotten.html"
+    form_class = ForgottenForm
     email_template_name = "shop/reset.txt"
     subject_template_name = "shop/reset_subject.txt"
     success_url = reverse_lazy("shop:forgotten_sent")
@@ -160,7 +171,7 @@ def second_factor_page(request):
 
 def _set_up(request):
     device = second_factor.device_to_set_up(request.user)
-    form = SetUpForm(request.POST or None, device=device)
+    form = SetUpForm(request.POST or None, device=device, request=request)
     if form.is_valid():
         verified_by(request, device)
         second_factor.end_other_sessions(request)

@@ -35,11 +35,13 @@ def read(package, scope):
 
     Raises Refused with the table and the line where something is wrong.
     """
+    _refuse_too_much(package)
     package.verify()
     strange = [n for n in package.names() if not n.startswith((RECORDS, FILES))]
     if strange:
         raise Refused(f"'{strange[0]}' has no place in an archive.")
-    tables = {_label(name): _said_in(package, name) for name in package.names(RECORDS)}
+    room = iter(range(package.limits.rows))
+    tables = {_label(name): _said_in(package, name, room) for name in package.names(RECORDS)}
     if _is_older(package, scope, tables):
         tables = {label: list(said) for label, said in tables.items()}
         from_above("older archives")(tables, package.facts["version"])
@@ -69,9 +71,24 @@ def _model_of(scope, label):
     return known[label]
 
 
-def _said_in(package, name):
-    """Yield what each line of an entry says, {field: value}."""
+def _refuse_too_much(package):
+    """Refuse by what it says of itself; what it says too little of is counted as it is read."""
+    size = sum(package.facts["entries"][name]["bytes"] for name in package.names(RECORDS))
+    if size > package.limits.record_bytes:
+        raise Refused(
+            f"Its records unpack to {size:,} bytes; at most {package.limits.record_bytes:,} are "
+            "taken here."
+        )
+
+
+def _said_in(package, name, room):
+    """Yield what each line of an entry says, {field: value}; refused at the first line for which
+    there is no room (an iterator that all entries share)."""
     for place, line in enumerate(_lines(package, name), start=1):
+        if next(room, None) is None:
+            raise Refused(
+                f"It holds more than {package.limits.rows:,} rows, the most that is taken here."
+            )
         with _at(name, place):
             yield _said(line)
 

@@ -43,9 +43,10 @@ def take_in(file, *, limits):
     scope = whole_shop()
     with opened(file, kind=scope.kind, version=scope.version, limits=limits) as package:
         rows = read(package, scope)
-        with all_or_nothing() as stored:
+        _demand_new(rows)
+        intake = Intake(scope, package, rows)
+        with all_or_nothing(intake):
             _demand_new(rows)
-            intake = Intake(scope, package, rows, stored)
             intake.put_in()
     (shop,) = Shop.objects.filter(pk__in=intake.places[Shop].values())
     people = intake.known[User]
@@ -59,18 +60,19 @@ def take_in(file, *, limits):
 
 
 @contextlib.contextmanager
-def all_or_nothing():
-    """A transaction that takes the files stored in it back, too; yields the list to note them in.
+def all_or_nothing(intake):
+    """Store the files of an `Intake`, and then a transaction; where that fails the files go again.
 
-    Raises Refused where the database refuses what is put in.
+    The transaction comes last: on SQLite nobody else writes while it lasts. Raises Refused where
+    the database refuses what is put in.
     """
-    stored = []
     try:
+        intake.store_files()
         with transaction.atomic():
-            yield stored
+            yield
+        intake.drop_files(intake.unneeded)
     except BaseException as error:
-        for storage, name in stored:
-            storage.delete(name)
+        intake.drop_files(intake.stored)
         if isinstance(error, IntegrityError):
             raise Refused(f"The archive does not fit into this site: {error}") from error
         raise
@@ -93,17 +95,18 @@ class Intake:
     known: {model: {number in the archive: primary key here}} of what is known here by name.
     places: the same of all rows, once they are put in.
     standing_in: {model: primary key} of what here stands in for a table that stayed there.
+    stored: {(model, number in the archive, field): (storage, name)} of the files.
     keep_numbers: whether rows may come under the numbers they had.
     """
 
     scope: object
     package: object
     rows: dict
-    stored: list
     standing_in: dict = field(default_factory=dict)
     keep_numbers: bool = True
     known: dict = field(default_factory=dict)
     places: dict = field(default_factory=dict)
+    stored: dict = field(default_factory=dict)
 
     def put_in(self):
         """Insert everything; call it inside `all_or_nothing`."""
@@ -113,7 +116,6 @@ class Intake:
         for model, found in self.rows.items():
             met = self.known.get(model, {})
             new = [row for row in found if row.number not in met]
-            self._store_files(model, new)
             changes += self._insert(model, new)
             self.keep_higher(model, [row for row in found if row.number in met])
         for model, key, final in changes:
@@ -163,18 +165,32 @@ class Intake:
             known = self.known.get(model, {})
             self.places[model] = known | dict(zip(numbers, keys, strict=True))
 
-    def _store_files(self, model, rows):
+    def store_files(self):
         """Store the rows' files; a row whose file's name was taken gets the new one."""
-        for file_field in self.scope.fields_of(model):
-            if not isinstance(file_field, models.FileField):
-                continue
-            for row in rows:
-                if name := row.values[file_field.name]:
-                    content = ContentFile(b"".join(self.package.chunks(FILES + name)))
-                    storage = file_field.storage
-                    new = storage.save(name, content, max_length=file_field.max_length)
-                    self.stored.append((storage, new))
-                    row.values[file_field.name] = new
+        for model, rows in self.rows.items():
+            for file_field in self.scope.fields_of(model):
+                if isinstance(file_field, models.FileField):
+                    for row in rows:
+                        self._store_file(model, row, file_field)
+
+    def _store_file(self, model, row, file_field):
+        if name := row.values[file_field.name]:
+            content = ContentFile(b"".join(self.package.chunks(FILES + name)))
+            storage = file_field.storage
+            new = storage.save(name, content, max_length=file_field.max_length)
+            self.stored[model, row.number, file_field.name] = storage, new
+            row.values[file_field.name] = new
+
+    @property
+    def unneeded(self):
+        """The stored files of rows that are known here, and stayed as they are here."""
+        return {
+            key: one for key, one in self.stored.items() if key[1] in self.known.get(key[0], ())
+        }
+
+    def drop_files(self, files):
+        for storage, name in files.values():
+            storage.delete(name)
 
     def _insert(self, model, rows):
         """Insert rows; returns (model, primary key, values) of what makes them signed or sealed."""

@@ -5,10 +5,11 @@ import json
 from datetime import UTC, datetime
 
 from django.contrib.contenttypes.models import ContentType
-from django.db import connection, models, transaction
+from django.db import models
 
 from shop.audit.archive_rules import label_of, loose_reference, whole_shop
 from shop.record import Named
+from shop.records.one_moment import one_moment
 from shop.records.packing import Packer, chunks_of
 from shop.web.errors import Refused
 from shop.web.hashed_images import sha256_name
@@ -26,8 +27,7 @@ def take_out(thing, file, *, scope=None, **facts):
     facts: what the manifest says besides. Returns {table's label: how many rows}.
     """
     scope = scope or whole_shop()
-    with transaction.atomic():
-        _hold_one_moment()
+    with one_moment():
         chosen = _choose(scope, thing)
         packer = Packer(file)
         files, rows = {}, {}
@@ -46,13 +46,6 @@ def take_out(thing, file, *, scope=None, **facts):
             **facts,
         )
     return rows
-
-
-def _hold_one_moment():
-    """Let the transaction see one moment throughout; SQLite's does of itself."""
-    if connection.vendor == "postgresql" and not connection.savepoint_ids:
-        with connection.cursor() as cursor:
-            cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
 
 
 def _choose(scope, thing):

@@ -46,7 +46,7 @@
       method: "POST",
       body: body(entry),
       credentials: "same-origin",
-      headers: { "X-CSRFToken": cookie("csrftoken"), "X-Entry-Made-By": entry.person },
+      headers: { "X-CSRFToken": cookie("__Host-csrftoken") || cookie("csrftoken"), "X-Entry-Made-By": entry.person },
       signal: AbortSignal.timeout(hasFiles ? PATIENCE_WITH_FILES_MS : PATIENCE_MS),
     });
   }

@@ -127,7 +127,7 @@ def sign(request, pk):
     form = SignForm(
         request.POST or None,
         initial={"contractor_name": request.user.name, "come_back_for": found.come_back_for},
-        is_whole=not missing,
+        is_whole=not any(lack.may_wait for lack in missing),
     )
     if form.is_valid():
         given = form.cleaned_data
@@ -175,7 +175,7 @@ def report(request, pk):
     found = find(VISITS, request.user, pk=pk)
     issued = found.documents.filter(kind="service report").first()
     if issued:
-        return issued_file(issued)
+        return issued_file(request, issued)
     return HttpResponse(
         build_report(found),
         content_type="application/pdf",

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('machines', '0012_stations_to_machines'),
+        ('machines', '0013_words'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
