@@ -21,8 +21,9 @@ from shop.paper.documents import Section, build_document
 from shop.visits.reporting import report_of
 from tests.alignment.conftest import sweep_url
 from tests.alignment.test_bar_face_and_flat import bar, flat
-from tests.alignment.test_one_state_everywhere import META, text_of
+from tests.alignment.test_one_state_everywhere import META
 from tests.factories import station_of
+from tests.papers import words_of
 from tests.simulated.lathe import Indicator, Lathe
 from tests.simulated.site import ANGLES, typed
 
@@ -165,7 +166,7 @@ def said_of_all(visit, station, client, contractor):
     parts = [Section("", part(report)) for part in (sections.chain, sections.pictures)]
     later = timezone.now() + timedelta(seconds=1)
     history = build_history(machine, number="MH-1", made_by=contractor, at=later)
-    papers = {"report": text_of(build_document(META, parts)), "history": text_of(history)}
+    papers = {"report": words_of(build_document(META, parts)), "history": words_of(history)}
     return {name: read(client.get(url)) for name, url in pages.items()} | papers
 
 
