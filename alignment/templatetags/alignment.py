@@ -15,6 +15,12 @@ def limits(record, unit):
 
 
 @register.filter
+def asked(item):
+    """What a line asks for, in the trade's word for it on what is swept."""
+    return formatting.quantity_words(item)
+
+
+@register.filter
 def computed(value_um, unit):
     """A computed length in the person's unit, "not known" where it is not."""
     return formatting.length(value_um, unit)
