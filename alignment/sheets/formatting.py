@@ -45,10 +45,10 @@ SURFACE_WORDS = {
     ("flat", FRONT): "Centre position",
 }
 FIGURE_WORDS = {
-    FRONT: "Offset, front or rear",
-    UP: "Offset, up or down",
-    TILT_FRONT: "Tilt, front or rear",
-    TILT_UP: "Tilt, up or down",
+    FRONT: "Offset to the front or rear",
+    UP: "Offset up or down",
+    TILT_FRONT: "Tilt to the front or rear",
+    TILT_UP: "Tilt up or down",
 }
 # What the guard band of a verdict is, by the rule that was chosen.
 RULES = {

@@ -26,7 +26,8 @@ def chain_at(machine, visit=None):
 def chains_at(machines, visit=None):
     """Machine pk to its `StationState`s in checking order, as seen at `visit`.
 
-    Six queries, however many machines, and one for each visit that this one corrects. A signed
+    Six queries, however many machines, one for each visit that this one corrects, and three where
+    the newest checks are of a former sheet. A signed
     visit is seen as it was signed, whatever happened since. Without a visit the chain is seen as
     it stands today.
     """
@@ -42,9 +43,9 @@ def chains_at(machines, visit=None):
     same |= same_lines(found, happened.line_of)
     items = [item for item in found if same.get(item.pk) is item]
     checks = _checks(found, same, visits, until)
-    verdicts = verdicts_by_sheet(
-        (told[-1].pk, told[-1].item_id, same[pk]) for pk, told in checks.items()
-    )
+    told_last = [(told[-1].pk, told[-1].item_id, same[pk]) for pk, told in checks.items()]
+    # A signed visit keeps the verdicts that it was signed with.
+    verdicts = {} if visit and visit.signed_at else verdicts_by_sheet(told_last)
     adjustments = _grouped(_adjustments(machines, visit), "station_id")
     moved = {happened.line_of[pk] for pk, made in adjustments.items() if made}
     items_of = _grouped(items, "station_id")

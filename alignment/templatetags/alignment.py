@@ -15,6 +15,18 @@ def limits(record, unit):
 
 
 @register.filter
+def asked(item):
+    """What a line asks for, in the trade's word for it on what is swept."""
+    return formatting.quantity_words(item)
+
+
+@register.filter
+def seen_from(item):
+    """Where what a picture shows is seen from; "" for the master datum."""
+    return f"Seen from the {item.datum}." if item.datum else ""
+
+
+@register.filter
 def computed(value_um, unit):
     """A computed length in the person's unit, "not known" where it is not."""
     return formatting.length(value_um, unit)

@@ -38,11 +38,16 @@ LEANS = "14.4 µm per 100 mm"
 # that.
 KINDS = {
     "TIR": ("tir", "bore", "28.8 µm", [f"Offset {LENGTH}", f"To the rear {REAR[:7]}"]),
-    "front": ("front", "bore", REAR, [f"Offset, front or rear {REAR}", f"Up {UP[:6]}"]),
-    "up": ("up", "boss", UP, [f"Offset, up or down {UP}", f"To the rear {REAR[:7]}"]),
+    "front": ("front", "bore", REAR, [f"Offset to the front or rear {REAR}", f"Up {UP[:6]}"]),
+    "up": ("up", "boss", UP, [f"Offset up or down {UP}", f"To the rear {REAR[:7]}"]),
     "tilt": ("tilt", "bore", LEANS, ["to the rear and up", "Leans to the rear 12.0 µm"]),
-    "tilt front": ("tilt front", "bore", LEANS_REAR, [f"Tilt, front or rear {REAR}", "Leans up 8"]),
-    "tilt up": ("tilt up", "boss", LEANS_UP, [f"Tilt, up or down {UP}", "Leans to the rear 12.0"]),
+    "tilt front": (
+        "tilt front",
+        "bore",
+        LEANS_REAR,
+        [f"Tilt to the front or rear {REAR}", "Leans up 8"],
+    ),
+    "tilt up": ("tilt up", "boss", LEANS_UP, [f"Tilt up or down {UP}", "Leans to the rear 12.0"]),
     "face": ("tilt", "face", LEANS, ["to the rear and up", "Leans to the rear 12.0 µm"]),
     "face front": ("tilt front", "face", LEANS_REAR, [f"Squareness, sideways {REAR}"]),
     "face up": ("tilt up", "face", LEANS_UP, [f"Squareness, in height {UP}"]),

@@ -42,7 +42,7 @@ def test_stations_stand_in_checking_order(page, machine):
 def test_each_item_shows_tolerance_and_the_factory_s_own_figure(page, machine):
     part = part_of(page(), machine, "gang tools")
     assert "± 0.02 mm" in part
-    assert "-0.004 mm" in part
+    assert "0.004 mm down" in part
 
 
 def test_as_found_and_as_left_stand_side_by_side_with_their_verdicts(
