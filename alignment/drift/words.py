@@ -257,6 +257,11 @@ def notes(drift, unit):
             "It is followed by the offset its sweeps give, which a run-out counts twice; the "
             f"out-of-round of {form} at the last check is taken to stay."
         )
+    if drift.chance is not None and drift.series.parts == 2 and drift.position_known:
+        told.append(
+            "The bands of how far off it may be lie a little too far out where it stands near its "
+            "place: 95 % holds in 92 of 100."
+        )
     off = points_off(drift.start_dof, drift.start_share)
     if drift.chance is not None and off:
         told.append(

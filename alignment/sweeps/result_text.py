@@ -19,6 +19,10 @@ SIDEWAYS = ("to the front", "to the rear")
 SMALL_SHARE = 0.005
 CERTAIN = 0.999
 NO_FORM = "three readings cannot show it"
+RESTS_ON_TYPED = (
+    "rests on the uncertainty typed for one reading; so few readings cannot prove it wrong. Typed "
+    "30 % too small, “95 %” holds only 83 to 90 in 100 times"
+)
 
 
 @dataclass(frozen=True)
@@ -322,11 +326,7 @@ def _of_readings(item, measured, conditions):
             "The readings scatter more than the uncertainty typed for them, so the scatter is used."
         )
     elif conditions.typed_u_um:
-        said.append(
-            "The figure rests on the uncertainty typed for one reading; so few readings cannot "
-            "prove it wrong. Typed 30 % too small, “95 %” holds only 83 to 90 in 100 times: "
-            "choose the indicator where you are not sure."
-        )
+        said.append(f"The figure {RESTS_ON_TYPED}: choose the indicator where you are not sure.")
     if advice := _form_unknown(item, measured):
         said.append(advice)
     off = measured.judgement.likely_off
