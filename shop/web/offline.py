@@ -46,7 +46,7 @@ def service_worker(request):
 @login_not_required
 @require_safe
 def manifest(request):
-    """What a phone puts on its home screen: the site as an app of its own (W3C, Web App Manifest)."""
+    """What a phone puts on its home screen: the site as an app (W3C, Web App Manifest)."""
     return render(request, "shop/manifest.json", content_type="application/manifest+json")
 
 

@@ -1,4 +1,4 @@
-"""What a phone at the machine does in several tests: log, lose the network, wait for what arrives."""
+"""What a phone at the machine does in several tests: log, lose the network, wait."""
 
 import io
 import re

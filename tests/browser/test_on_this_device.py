@@ -1,5 +1,5 @@
-"""What a phone shows and keeps of its own: pages from then, a stop nobody has heard of, half a form,
-a sweep worked out without a server, and what is left of it all after signing out."""
+"""What a phone shows and keeps of its own: pages from then, a stop nobody has heard of, half a
+form, a sweep worked out without a server, and what is left of it all after signing out."""
 
 import json
 import re
@@ -188,7 +188,9 @@ def test_a_sweep_is_worked_out_on_the_device_until_the_server_has_it(
     page.reload()
     expect(page.get_by_label(re.compile("Reading at 90°"))).to_have_value("-.019")
     page.get_by_role("button", name="Save this sweep").click()
-    expect(page.locator(".kept")).to_contain_text(f"Worked out on this device: Offset {here}")
+    expect(page.locator(".kept")).to_contain_text(
+        f"Worked out on this device: Offset of the axis {here}"
+    )
     page.context.set_offline(False)
     arrive(page, Check, 1)
     page.goto(Check.objects.get().get_absolute_url())
