@@ -12,11 +12,13 @@ from shop.audit.archive_rules import label_of, loose_reference, whole_shop
 from shop.people.models import Shop, User
 from shop.record import Named
 from shop.records.packing import opened
-from shop.visits.models import SignedRecord
+from shop.visits.models import SignedRecord, Visit
 from shop.visits.signed import UNREADABLE, renumbered
 from shop.web.errors import Refused
+from shop.web.site_key import Proof, proof_of
 
 from . import FILES
+from .origin import Origin, say_where_from
 from .reading import read
 
 BATCH = 500
@@ -26,16 +28,20 @@ UNKNOWN = object()
 
 @dataclass(frozen=True)
 class TakenIn:
-    """What came in: the shop, rows by table, and the people who were known here or made anew."""
+    """What came in: the shop, the `Proof` of where it came from, rows by table, and the people who
+    were known here or made anew."""
 
     shop: Shop
+    proof: Proof
     rows: dict
     known: tuple[User, ...]
     made: tuple[User, ...]
 
 
-def take_in(file, *, limits):
+def take_in(file, *, limits, key=""):
     """Take a shop's archive in and return the `TakenIn`; raises Refused and leaves all as it was.
+
+    key: the public key of the site it comes from, as it was had from there.
 
     People are known by their mail address or user name; others are made without a password. Row
     numbers stay as they were where all of them are free, else every row gets a new one.
@@ -47,12 +53,15 @@ def take_in(file, *, limits):
         intake = Intake(scope, package, rows)
         with all_or_nothing(intake):
             _demand_new(rows)
-            intake.put_in()
+            proof = proof_of(package.facts, key)
+            name = rows[Shop][0].values["name"]
+            intake.put_in(Origin("another site", signed_for=name, proof=proof))
     (shop,) = Shop.objects.filter(pk__in=intake.places[Shop].values())
     people = intake.known[User]
     made = [key for number, key in intake.places[User].items() if number not in people]
     return TakenIn(
         shop=shop,
+        proof=proof,
         rows={label_of(model): len(found) for model, found in rows.items()},
         known=tuple(User.objects.filter(pk__in=people.values())),
         made=tuple(User.objects.filter(pk__in=made)),
@@ -108,8 +117,9 @@ class Intake:
     places: dict = field(default_factory=dict)
     stored: dict = field(default_factory=dict)
 
-    def put_in(self):
-        """Insert everything; call it inside `all_or_nothing`."""
+    def put_in(self, origin):
+        """Insert everything, and write its `Origin` at the visits; call it inside
+        `all_or_nothing`."""
         self._find_known()
         self._give_places()
         changes = []
@@ -118,6 +128,7 @@ class Intake:
             new = [row for row in found if row.number not in met]
             changes += self._insert(model, new)
             self.keep_higher(model, [row for row in found if row.number in met])
+        say_where_from(self.places[Visit].values(), origin)
         for model, key, final in changes:
             model._base_manager.filter(pk=key).update(**final)
         _move_sequences(self.rows)
