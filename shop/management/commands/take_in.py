@@ -20,7 +20,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser):
         parser.add_argument("file", type=Path, help="the file that take_out wrote")
         parser.add_argument(
-            "--key", type=typed_key, default="", help="the public key of the site it comes from"
+            "--key", type=typed_key, help="the public key of the site it comes from"
         )
 
     def handle(self, *args, file, key, **options):
@@ -28,7 +28,7 @@ class Command(BaseCommand):
             raise CommandError(f"There is no file {file}.")
         limits = Limits(total_bytes=shutil.disk_usage(settings.MEDIA_ROOT).free)
         try:
-            came = take_in(file, limits=limits, key=key)
+            came = take_in(file, limits=limits, key=key or "")
         except Refused as refusal:
             raise CommandError(str(refusal)) from refusal
         self.stdout.write(f"{came.shop.name} is here: {sum(came.rows.values()):,} rows.")

@@ -24,9 +24,9 @@ def say_where_from(pks, origin):
     what was edited in it. A visit that was not proved where it comes from is not proved here.
     """
     visits, proof = Visit.objects.filter(pk__in=list(pks)), origin.proof
+    visits.update(came_from=origin.came_from)
     if proof.proved and any(signed_troubles(SignedRecord.objects.filter(visit__in=visits))):
         proof = Proof(False, "what was signed is not what is in it")
     visits.filter(signed_for="").update(signed_for=origin.signed_for)
-    visits.update(came_from=origin.came_from)
     told = visits.exclude(proved=False) if proof.proved else visits
     told.update(proved=proof.proved, not_proved_why=proof.why)

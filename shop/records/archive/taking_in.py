@@ -1,10 +1,12 @@
 """Taking an archive into a site: all of it, or nothing at all."""
 
 import contextlib
+import hashlib
 from dataclasses import dataclass, field
 
 from django.contrib.auth.hashers import make_password
 from django.contrib.contenttypes.models import ContentType
+from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.db import IntegrityError, connection, models, transaction
 
@@ -15,6 +17,8 @@ from shop.records.packing import opened
 from shop.visits.models import SignedRecord, Visit
 from shop.visits.signed import UNREADABLE, renumbered
 from shop.web.errors import Refused
+from shop.web.hashed_images import sha256_name
+from shop.web.images import made_anew
 from shop.web.site_key import Proof, proof_of
 
 from . import FILES
@@ -186,9 +190,10 @@ class Intake:
 
     def _store_file(self, model, row, file_field):
         if name := row.values[file_field.name]:
-            content = ContentFile(b"".join(self.package.chunks(FILES + name)))
+            content = _as_uploaded(b"".join(self.package.chunks(FILES + name)), file_field, name)
+            row.values[sha256_name(file_field)] = hashlib.sha256(content).hexdigest()
             storage = file_field.storage
-            new = storage.save(name, content, max_length=file_field.max_length)
+            new = storage.save(name, ContentFile(content), max_length=file_field.max_length)
             self.stored[model, row.number, file_field.name] = storage, new
             row.values[file_field.name] = new
 
@@ -248,6 +253,16 @@ class Intake:
                 here = model._base_manager.filter(pk=self.known[model][row.number])
                 value = row.values[name]
                 here.filter(**{f"{name}__lt": value}).update(**{name: value})
+
+
+def _as_uploaded(content, file_field, name):
+    """A file as it would be kept of an upload: a PDF as it is, a picture made anew."""
+    if content.startswith(b"%PDF") and not isinstance(file_field, models.ImageField):
+        return content
+    try:
+        return made_anew(content, name)
+    except ValidationError as error:
+        raise Refused(f"The file '{name}' is neither a PDF nor a picture that is taken.") from error
 
 
 def _renumbered(record, places):
