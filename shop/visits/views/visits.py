@@ -176,6 +176,8 @@ def report(request, pk):
     issued = found.documents.filter(kind="service report").first()
     if issued:
         return issued_file(request, issued)
+    if found.came_from:
+        return render(request, "shop/no_report.html", {"visit": found}, status=422)
     return HttpResponse(
         build_report(found),
         content_type="application/pdf",
