@@ -99,3 +99,8 @@ class StationState:
         if self.again:
             return self.again.word
         return "measured" if self.measured else "not measured"
+
+    @property
+    def is_settled(self):
+        """Whether all that is measured there counts, or nothing is."""
+        return self.measured or self.word == "datum"

@@ -72,9 +72,18 @@ def visit_work(visit, request):
             "visit": visit,
             "closings": closings,
             "work": work,
+            "told": _work_told(work, closings),
             "may_work": may_enter(request.user, visit),
         },
     )
+
+
+def _work_told(work, closings):
+    """What is due at a visit in a few words."""
+    left = sum(row.moment is None for row in work)
+    if left:
+        return f"{left} of {len(work) + len(closings)} to do"
+    return "done" if work or closings else "nothing due"
 
 
 def visit_work_rows(visit, items):
@@ -101,6 +110,12 @@ def visit_work_rows(visit, items):
     ]
 
 
+def _read_told(read):
+    if all(read):
+        return "read"
+    return f"{sum(read)} of {len(read)} read" if any(read) else "not read"
+
+
 @cached_panel
 def meters(machine, request):
     """What the machine's meters show and how much it is used."""
@@ -122,5 +137,10 @@ def visit_meters(visit, request):
     ]
     return Panel(
         "machines/panels/visit_meters.html",
-        {"visit": visit, "read": read, "may_work": may_enter(request.user, visit)},
+        {
+            "visit": visit,
+            "read": read,
+            "told": _read_told([bool(readings) for _machine, readings in read]),
+            "may_work": may_enter(request.user, visit),
+        },
     )

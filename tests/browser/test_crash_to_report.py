@@ -182,14 +182,14 @@ def find_two_marked_teeth(contractor):
     contractor.look("Visit ")
     contractor.reads(
         "Replace the guide bushing belt", "this visit", "2 of 60 teeth",
-        within=contractor.part("Recommended replacements"),
+        within=contractor.part("To replace"),
     )  # fmt: skip
     contractor.reads("This visit still lacks", within=contractor.part("Before it is signed"))
 
 
 def look_at_the_parts(contractor):
     """The parts the incident put on the check list, one by one, and what was found in words."""
-    check_list = contractor.part("Check list from the incident")
+    check_list = contractor.part("From the incident")
     contractor.reads("Guide bushing housing bolts", "a separate casting", within=check_list)
     left = check_list.get_by_role("button", name="Looked at", exact=True)
     while count := left.count():

@@ -81,3 +81,8 @@ class CheckLine(models.Model):
 
     def __str__(self):
         return self.subject
+
+    @property
+    def is_ticked(self):
+        """Whether somebody ticked it as looked at."""
+        return self.done_at is not None
