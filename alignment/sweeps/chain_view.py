@@ -66,6 +66,12 @@ def chains_of(visit):
     return request_memo(("chains", visit.pk), lambda: chains_at(machines_at(visit), visit))
 
 
+def not_settled(machine):
+    """The `StationState`s of a machine today at which something was not measured, or does not
+    count any more, or was left outside its limits."""
+    return [state for state in chain_at(machine) if not state.is_settled or state.is_outside]
+
+
 def with_corrected(visit):
     """A visit, the visit it corrects, and so on back; empty for no visit."""
     visits = []

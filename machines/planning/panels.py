@@ -25,11 +25,13 @@ LEAST_PRESSING = "this week"
 
 @dataclass(frozen=True)
 class VisitWork:
-    """A due item at a visit: whether it is wanted there, and when it was done there if it was."""
+    """A due item at a visit: whether it is wanted there, when it was done there if it was, and what
+    of it is left out where something was done."""
 
     item: DueItem
     wanted: bool
     moment: datetime | None
+    left_out: tuple[str, ...] = ()
 
 
 def home_due(request):
@@ -98,6 +100,7 @@ def visit_work_rows(visit, items):
             item,
             (item.plan.pk, item.machine.pk) in wanted,
             done.moment(item.plan, item.machine),
+            _left_out(done, item),
         )
         for item in items
     ]
@@ -114,6 +117,12 @@ def _read_told(read):
     if all(read):
         return "read"
     return f"{sum(read)} of {len(read)} read" if any(read) else "not read"
+
+
+def _left_out(done, item):
+    """What is left to do of a plan that was begun at the visit."""
+    begun = done.has_begun(item.plan, item.machine)
+    return tuple(done.left_out(item.plan, item.machine)) if begun else ()
 
 
 @cached_panel

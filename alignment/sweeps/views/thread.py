@@ -5,6 +5,7 @@ from django.http import Http404
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
+from alignment.sweeps.chain_view import not_settled
 from alignment.sweeps.models import Check
 from alignment.sweeps.thread import skip, thread_for
 from alignment.sweeps.thread_bar import belt_bar, sweep_bar
@@ -12,7 +13,7 @@ from shop.web.listing import whole_number
 
 from .workplace import item_at, visit_worked_on
 
-__all__ = ["belt_bar", "go_on", "skip_step", "thread_bar"]
+__all__ = ["belt_bar", "go_on", "not_settled", "skip_step", "thread_bar"]
 
 DONE = "Nothing is left to do at these machines. See what is missing before signing."
 
