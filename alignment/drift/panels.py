@@ -9,7 +9,7 @@ from alignment.sweeps.series import figures_by_item
 from alignment.sweeps.thread import thread_of, without_skipped
 from machines.incidents.panels import stopped_at
 from shop.hooks import Panel
-from shop.people.access import DESK, may_enter, role_at
+from shop.people.access import DESK, firm_at, may_enter, role_at
 from shop.people.models import Shop
 from shop.snapshots.pages import cached_panel
 from shop.web.request_memo import request_memo
@@ -36,6 +36,7 @@ def chain(machine, request):
                 one.item.has_limit for state in _chain(machine) for one in state.items
             ),
             "unit": request.user.length_unit,
+            "firm": firm_at(request.user, machine.shop),
             "may_edit": role_at(request.user, machine.shop) in DESK,
         },
     )

@@ -13,7 +13,7 @@ from shop.web.request_memo import request_memo
 
 from .chain_states import ItemState, StationState
 from .models import Check
-from .states import happenings_to
+from .states import adjusted_by, happenings_to
 
 
 def chain_at(machine, visit=None):
@@ -90,11 +90,10 @@ def _grouped(records, key):
 
 def _stations(machines, until):
     """Every line of the stations in checking order, with when each was last adjusted."""
-    by_then = Q(adjustments__made_at__lte=until)
     return list(
         Station.objects.filter(machine__in=machines)
         .select_related("datum", "followed_by", "machine__shop")
-        .annotate(last_adjusted=Max("adjustments__made_at", filter=by_then))
+        .annotate(last_adjusted=Max("adjustments__made_at", filter=adjusted_by(until)))
         .order_by("machine_id", "position")  # grouping drops the usual order
     )
 

@@ -50,21 +50,24 @@ def save_check(
     corrects=None,
     entry_id=None,
     made_at=None,
+    moved_since=True,
 ):
     """Save an acceptance item as found or as left, worked out anew from its readings.
 
     sweep: the `TypedSweep` it rests on, or `sweeps` where there are several (planes, repeats,
-    the lines along a bar). Raises Refused when the visit was signed or is another shop's, when
-    the item is no longer on the sheet in force, when 'as found' comes too late, or when what it
-    corrects is another item's check or was corrected before; ValueError when the readings cannot
-    be worked out.
+    the lines along a bar). moved_since: False for readings that were taken before anything was
+    moved, though they are entered later. Raises Refused when the visit was signed or is another
+    shop's, when the item is no longer on the sheet in force, when 'as found' comes too late, or
+    when what it corrects is another item's check or was corrected before; ValueError when the
+    readings cannot be worked out.
     """
     visit = for_work(visit)
     machine = item.station.machine
     add_machine_to_visit(visit, machine)
     if corrects is None:
         _refuse_old_sheet(item)
-        _refuse_late_as_found(visit, item, phase)
+        if moved_since:
+            _refuse_late_as_found(visit, item, phase)
     elif corrects.item_id != item.pk:
         raise Refused("That check is of another acceptance item.")
     refuse_second_correction(corrects)

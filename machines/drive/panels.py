@@ -142,5 +142,11 @@ def visit_recommendations(visit, request):
     )
     return Panel(
         "machines/panels/visit_recommendations.html",
-        {"visit": visit, "recommendations": advice, "told": told},
+        {
+            "visit": visit,
+            "recommendations": advice,
+            "fitted": list(visit.fittings.select_related("belt", "bearing", "part")),
+            "told": told,
+            "may_work": may_enter(request.user, visit),
+        },
     )

@@ -1,15 +1,16 @@
 """What a visit still lacks, as far as the machines app can tell."""
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 
 from machines.register.models import Machine
 from shop.hooks import SigningBlocker
 
 from .check_lines import part_lines
-from .models import Recommendation
+from .models import Recommendation, RecommendationStep
 
 Urgency = Recommendation.Urgency
+ANY_STEP = RecommendationStep.objects.filter(recommendation=OuterRef("pk"))
 
 
 def urgent_replacements_left_open(visit):
@@ -22,7 +23,7 @@ def urgent_replacements_left_open(visit):
     advice = Recommendation.objects.open().filter(machine__visited__visit=visit).distinct()
     running = Machine.objects.with_stop_state().filter(visited__visit=visit, stopped=False)
     dangerous = Q(urgency=Urgency.BEFORE_RUN, machine__in=running)
-    unanswered = Q(urgency=Urgency.THIS_VISIT, visit=visit, steps__isnull=True)
+    unanswered = Q(~Exists(ANY_STEP), urgency=Urgency.THIS_VISIT, visit=visit)
     return [
         SigningBlocker(sentence=_sentence(one), url=one.get_absolute_url())
         for one in advice.filter(dangerous | unanswered).select_related("machine")

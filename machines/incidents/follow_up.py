@@ -92,5 +92,6 @@ def tick_line(line, *, by, found="", at=None):
     for_work(line.visited.visit)
     line.found = found.strip()
     line.done_by, line.done_at = by, at or timezone.now()
-    line.save(update_fields=["found", "done_by", "done_at"])
+    line.withdrawn_at, line.withdrawn_by, line.withdrawn_why = None, None, ""
+    line.save()
     return line

@@ -23,7 +23,7 @@ from machines.register.photos import jpeg_of
 from shop.hooks import from_above
 from shop.paper.drawing import to_svg
 from shop.paper.palettes import LIGHT, PALETTES
-from shop.people.access import ANYONE, demand, demand_work, find, works_at
+from shop.people.access import ANYONE, demand, demand_work, find, may_enter, works_at
 from shop.visits.access import visit_named
 from shop.visits.models import Visit
 from shop.web.errors import Refused
@@ -190,6 +190,7 @@ def inspection(request, pk):
             "changes": what_changed(found, before),
             "corrected_by": getattr(found, "corrected_by", None),
             "correct_url": _correct_url(request, found),
+            "may_enter": found.visit is not None and may_enter(request.user, found.visit),
             "advice": _resting_on(found),
         },
     )
