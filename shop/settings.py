@@ -173,6 +173,8 @@ AXES_VERBOSE = False
 SECOND_FACTOR = _flag("SWEEPBOOK_SECOND_FACTOR", "1" if HTTPS else "0")
 OTP_TOTP_ISSUER = "Sweepbook"
 OTP_ADMIN_HIDE_SENSITIVE_DATA = True
+# In a cookie, a message would make a page that was loaded beforehand another page.
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 LOGIN_URL = "shop:sign_in"
 LOGIN_REDIRECT_URL = "shop:home"
 LOGOUT_REDIRECT_URL = "shop:sign_in"

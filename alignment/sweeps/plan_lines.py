@@ -62,13 +62,14 @@ def _line(number, state, todo):
 
 
 def _how_pressing(one):
-    """Outside goes before what has to be measured, that before what is proven."""
+    """Outside goes before what has to be measured again, that before what counts; what has no
+    figure at this visit is told of last."""
     if one.final is None:
-        return 1 if one.as_found or one.as_left else 2
+        return 1 if one.as_found or one.as_left else 9
     verdict = one.final.verdict
     if verdict == Check.Verdict.OUTSIDE:
         return 0
-    return 3 + (WORST_FIRST.index(verdict) if verdict in WORST_FIRST else len(WORST_FIRST))
+    return 2 + (WORST_FIRST.index(verdict) if verdict in WORST_FIRST else len(WORST_FIRST))
 
 
 def state_of_station(state):
