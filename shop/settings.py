@@ -397,7 +397,7 @@ SHARED_DEVICE_PAGES = {
 FROM_ABOVE = {
     "incident chain": "alignment.incidents.triage.chain_of",
     "has machines": "machines.drive.panels.has_machines",
-    "thread": "alignment.sweeps.views.thread",
+    "thread": "alignment.sweeps.views.thread.FOR_LOWER_APPS",
     "stations": "alignment.sweeps.history.stations",
     "station": "alignment.sweeps.history.OF_STATION",
     "demo": "alignment.sandbox.demo.steps.DEMO",

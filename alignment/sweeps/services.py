@@ -50,24 +50,21 @@ def save_check(
     corrects=None,
     entry_id=None,
     made_at=None,
-    moved_since=True,
 ):
     """Save an acceptance item as found or as left, worked out anew from its readings.
 
     sweep: the `TypedSweep` it rests on, or `sweeps` where there are several (planes, repeats,
-    the lines along a bar). moved_since: False for readings that were taken before anything was
-    moved, though they are entered later. Raises Refused when the visit was signed or is another
-    shop's, when the item is no longer on the sheet in force, when 'as found' comes too late, or
-    when what it corrects is another item's check or was corrected before; ValueError when the
-    readings cannot be worked out.
+    the lines along a bar). Raises Refused when the visit was signed or is another shop's, when
+    the item is no longer on the sheet in force, when 'as found' comes too late, or when what it
+    corrects is another item's check or was corrected before; ValueError when the readings cannot
+    be worked out.
     """
     visit = for_work(visit)
     machine = item.station.machine
     add_machine_to_visit(visit, machine)
     if corrects is None:
         _refuse_old_sheet(item)
-        if moved_since:
-            _refuse_late_as_found(visit, item, phase)
+        _refuse_late_as_found(visit, item, phase, made_at or timezone.now())
     elif corrects.item_id != item.pk:
         raise Refused("That check is of another acceptance item.")
     refuse_second_correction(corrects)
@@ -144,12 +141,14 @@ def _refuse_old_sheet(item):
         )
 
 
-def _refuse_late_as_found(visit, item, phase):
-    """As found means before anything that bears on it was moved at this visit."""
+def _refuse_late_as_found(visit, item, phase, at):
+    """As found means taken before anything that bears on it was moved at this visit."""
     if phase != Check.Phase.AS_FOUND:
         return
     state = item_state(item, visit)
-    if moved := state and state.moved_here:
+    ends = [] if state is None else state.moved_here
+    before = set(visit.adjustments.filter(made_at__lte=at).values_list("station", flat=True))
+    if moved := [station for station in ends if station.pk in before]:
         raise Refused(
             f"The {moved[-1]} was already adjusted at this visit, so this sweep is no longer "
             "'as found'. Save it as 'as left'."

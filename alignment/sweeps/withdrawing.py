@@ -34,7 +34,6 @@ class _OfACheck(Effects):
                 made_by=record.made_by,
                 note=record.note,
                 made_at=record.made_at,
-                moved_since=False,
             )
         except ValueError as problem:
             raise Refused(f"Its readings do not tell that: {problem}") from problem

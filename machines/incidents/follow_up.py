@@ -6,6 +6,7 @@ from django.utils import timezone
 from machines.register.models import VisitedMachine
 from shop.visits.models import Visit
 from shop.visits.services import for_work
+from shop.visits.withdrawing import Effects
 from shop.web.entries import entered_once, identified
 from shop.web.errors import Refused
 
@@ -84,6 +85,17 @@ def write_check_list(visited, triage):
         )
         for position, (what, one) in enumerate(lines, start=1)
     )
+
+
+class _OfALine(Effects):
+    """The line stays on its list; only that it was looked at is withdrawn."""
+
+    def withdrawn(self, record, by):
+        if record.done_at is None:
+            raise Refused("Nobody ticked this line yet.")
+
+
+OF_A_LINE = _OfALine()
 
 
 @transaction.atomic

@@ -104,8 +104,12 @@ def test_the_whole_job_goes_by_its_thread(page, here, machine, bore_of):
     open_fold(page, "Belts")
     address = page.url
     page.get_by_role("button", name=re.compile("It is off")).last.click()
-    expect(page.get_by_role("button", name=re.compile("It stayed on"))).to_have_count(1)
-    expect(page.locator("#before-signing .fold-told")).to_contain_text("open")
+    expect(page.get_by_role("button", name=re.compile("It stayed on"))).to_have_count(
+        1, timeout=LONGEST_WAIT_MS
+    )
+    expect(page.locator("#before-signing .fold-told")).to_contain_text(
+        "open", timeout=LONGEST_WAIT_MS
+    )
     assert page.url == address, "a tick is taken in place"
     assert page.locator("#belts-in").is_visible()
     page.locator("#next-thing a").click()
@@ -124,13 +128,17 @@ def test_a_tap_on_a_dot_goes_there_and_skipping_goes_on(page, here, machine, bor
     page.goto(here.get_absolute_url())
     page.locator("#next-thing a").click()
     bar = page.get_by_role("navigation", name=re.compile("Stations of machine"))
-    expect(bar.get_by_role("link")).to_have_count(machine.stations.count())
+    expect(bar.get_by_role("link")).to_have_count(machine.stations.count(), timeout=LONGEST_WAIT_MS)
     bar.get_by_role("link", name=re.compile("Sub-spindle")).click()
-    expect(page.get_by_role("heading", level=1)).to_contain_text("Sub-spindle")
+    expect(page.get_by_role("heading", level=1)).to_contain_text(
+        "Sub-spindle", timeout=LONGEST_WAIT_MS
+    )
     before = page.url
     page.get_by_role("button", name="Skip").click()
     page.wait_for_function("before => location.href !== before", arg=before)
-    expect(page.get_by_role("heading", level=1)).to_contain_text("Headstock")
+    expect(page.get_by_role("heading", level=1)).to_contain_text(
+        "Headstock", timeout=LONGEST_WAIT_MS
+    )
 
 
 def test_the_plan_is_short(page, here, shop):
@@ -147,10 +155,10 @@ def test_one_tap_withdraws_and_one_restores(page, here, save_sweep, bore_of):
     check = save_sweep(bore_of("guide bushing"))
     page.goto(check.get_absolute_url())
     page.get_by_role("button", name=re.compile("Withdraw: entered by mistake")).click()
-    expect(page.get_by_role("heading", name="Withdrawn")).to_be_visible()
+    expect(page.get_by_role("heading", name="Withdrawn")).to_be_visible(timeout=LONGEST_WAIT_MS)
     assert not Check.objects.exists()
     page.get_by_role("button", name=re.compile("Restore")).click()
-    expect(page.locator(".messages")).to_contain_text("restored")
+    expect(page.locator(".messages")).to_contain_text("restored", timeout=LONGEST_WAIT_MS)
     assert Check.objects.get() == check
 
 

@@ -1,5 +1,7 @@
 """Going along the thread of a visit: what is next, skipping it, and the bar anew."""
 
+from types import SimpleNamespace
+
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
@@ -12,8 +14,6 @@ from alignment.sweeps.thread_bar import belt_bar, sweep_bar
 from shop.web.listing import whole_number
 
 from .workplace import item_at, visit_worked_on
-
-__all__ = ["belt_bar", "go_on", "not_settled", "skip_step", "thread_bar"]
 
 DONE = "Nothing is left to do at these machines. See what is missing before signing."
 
@@ -51,3 +51,7 @@ def thread_bar(request, visit_pk):
         raise Http404("no such phase")
     bar = sweep_bar(request, visit, item, phase)
     return render(request, "alignment/thread_bar.html", {"bar": bar})
+
+
+# What the pages of a lower app ask of a visit's thread and of a machine's chain.
+FOR_LOWER_APPS = SimpleNamespace(belt_bar=belt_bar, go_on=go_on, not_settled=not_settled)

@@ -68,6 +68,7 @@ class CheckLine(Withdrawable):
     # A line stays on its list whose tick was withdrawn.
     objects = CheckLineQuerySet.as_manager()
     visit_path = "visited__visit"
+    on_withdrawing = "machines.incidents.follow_up.OF_A_LINE"
 
     class Meta:
         ordering = ["position"]
