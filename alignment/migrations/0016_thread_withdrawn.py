@@ -10,7 +10,6 @@ class Migration(migrations.Migration):
     dependencies = [
         ('alignment', '0015_stations_to_machines'),
         ('machines', '0012_stations_to_machines'),
-        ('shop', '0011_names_of_counters'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

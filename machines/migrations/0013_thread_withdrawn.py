@@ -9,7 +9,6 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('machines', '0012_stations_to_machines'),
-        ('shop', '0011_names_of_counters'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
