@@ -16,7 +16,7 @@ from tests.factories import PASSWORD, five_station_machine, typed_sweep
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 PHONE = {"width": 360, "height": 640}
-LONGEST_WAIT_MS = 40_000
+LONGEST_WAIT_MS = 90_000
 HEIGHT = "() => document.documentElement.scrollHeight"
 ANGLES = (0, 90, 180, 270)
 TRUE, UP_40_UM = (0, 0, 0, 0), (0.04, 0, -0.04, 0)
