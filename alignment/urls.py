@@ -6,7 +6,7 @@ from .adjusting.views import cards, chain, checks, ways
 from .drift.views import drift, series
 from .incidents import views
 from .register.views import machines, sheets, stations
-from .sweeps.views import indicators, sweeps
+from .sweeps.views import indicators, sweeps, thread
 
 AT_ITEM = "visits/<int:visit_pk>/items/<int:pk>"
 
@@ -44,6 +44,8 @@ urlpatterns = [
         sweeps.sweep_without_limit,
         name="sweep_without_limit",
     ),
+    path("visits/<int:visit_pk>/skip/", thread.skip_step, name="skip"),
+    path("visits/<int:visit_pk>/thread/", thread.thread_bar, name="thread_bar"),
     path("visits/<int:visit_pk>/stations/<int:pk>/card/", cards.card, name="card"),
     path("stations/<int:pk>/edit/", stations.edit_station, name="edit_station"),
     path("station-setup.svg", stations.setup_picture, name="setup_picture"),

@@ -179,6 +179,8 @@ AXES_VERBOSE = False
 SECOND_FACTOR = _flag("SWEEPBOOK_SECOND_FACTOR", "1" if HTTPS else "0")
 OTP_TOTP_ISSUER = "Sweepbook"
 OTP_ADMIN_HIDE_SENSITIVE_DATA = True
+# In a cookie, a message would make a page that was loaded beforehand another page.
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 LOGIN_URL = "shop:sign_in"
 LOGIN_REDIRECT_URL = "shop:home"
 LOGOUT_REDIRECT_URL = "shop:sign_in"
@@ -295,15 +297,15 @@ MACHINE_PANELS = [
 ]
 # Functions (visit, request) -> Panel or None; a visit's page calls them.
 VISIT_PANELS = [
-    "shop.visits.panels.clock",
-    "machines.incidents.panels.visit_incident",
-    "alignment.sweeps.check_list.check_list",
     "alignment.drift.panels.visit_chain",
+    "alignment.sweeps.check_list.check_list",
     "machines.drive.panels.visit_belts",
     "machines.drive.panels.visit_bearings",
+    "machines.incidents.panels.visit_incident",
+    "machines.drive.panels.visit_recommendations",
     "machines.planning.panels.visit_work",
     "machines.planning.panels.visit_meters",
-    "machines.drive.panels.visit_recommendations",
+    "shop.visits.panels.clock",
     "shop.billing.panels.money",
     "shop.paper.panels.documents",
 ]
@@ -416,12 +418,13 @@ SHARED_DEVICE_PAGES = {
     "machines.register.shared_devices.has_belt_inspection": ["machines:pin_photo"],
 }
 # What a lower app asks of the highest: `machines.incidents.first_look` the stations an incident
-# may have hit, the history's filter a machine's stations and `shop.hooks` what tells of one; the
-# commands demo, fleet and pictures their steps.
+# may have hit, the page of a belt what is next at its visit, the history's filter a machine's
+# stations and `shop.hooks` what tells of one; the commands demo, fleet and pictures their steps.
 FROM_ABOVE = {
     "older archives": "alignment.register.older_archives.bring_up",
     "incident chain": "alignment.incidents.triage.chain_of",
     "has machines": "machines.drive.panels.has_machines",
+    "thread": "alignment.sweeps.views.thread.FOR_LOWER_APPS",
     "stations": "alignment.sweeps.history.stations",
     "station": "alignment.sweeps.history.OF_STATION",
     "demo": "alignment.sandbox.demo.steps.DEMO",

@@ -2,12 +2,14 @@
 
 from alignment.sheets.cautions import SWEEPING
 from alignment.sheets.models import AcceptanceItem
-from alignment.sweeps.chain_view import chain_at, chains_of
+from alignment.sweeps.chain_view import chain_at
 from alignment.sweeps.pictures import series_figure
+from alignment.sweeps.plan_lines import plan_lines
 from alignment.sweeps.series import figures_by_item
-from machines.register.visited_machines import machines_at
+from alignment.sweeps.thread import thread_of, without_skipped
+from machines.incidents.panels import stopped_at
 from shop.hooks import Panel
-from shop.people.access import DESK, may_enter, role_at
+from shop.people.access import DESK, firm_at, may_enter, role_at
 from shop.people.models import Shop
 from shop.snapshots.pages import cached_panel
 from shop.web.request_memo import request_memo
@@ -34,6 +36,7 @@ def chain(machine, request):
                 one.item.has_limit for state in _chain(machine) for one in state.items
             ),
             "unit": request.user.length_unit,
+            "firm": firm_at(request.user, machine.shop),
             "may_edit": role_at(request.user, machine.shop) in DESK,
         },
     )
@@ -61,25 +64,34 @@ def series(machine, request):
     return Panel("alignment/panels/series.html", {"series": shown, "unmeasured": unmeasured})
 
 
-@cached_panel
 def visit_chain(visit, request):
-    """The chains of the machines visited, in checking order, with what to do next."""
-    machines, chains = machines_at(visit), chains_of(visit)
+    """The machines visited as a plan: a line for each station in checking order with its one
+    action, and what is done next, which goes by what this person skipped."""
+    plan = _plan(visit, request).context
+    thread = without_skipped(request, plan["thread"])
+    doing = thread.next() if plan["may_work"] else None
+    more = {"next": doing, "skipped": doing is None and thread.skips_something()}
+    return Panel("alignment/panels/visit_chain.html", plan | more)
+
+
+@cached_panel
+def _plan(visit, request):
+    thread = thread_of(visit)
     return Panel(
-        "alignment/panels/visit_chain.html",
+        "",
         {
             "visit": visit,
+            "thread": thread,
+            "stopped": stopped_at(visit),
             "machines": [
                 {
-                    "machine": one,
-                    "chain": chains[one.pk],
+                    "machine": one.machine,
+                    "lines": plan_lines(one),
                     "was_measured": any(
-                        item.as_found or item.as_left
-                        for state in chains[one.pk]
-                        for item in state.items
+                        item.as_found or item.as_left for state in one.chain for item in state.items
                     ),
                 }
-                for one in machines
+                for one in thread.machines
             ],
             "may_change": role_at(request.user, visit.shop) in DESK,
             "unit": request.user.length_unit,

@@ -56,9 +56,17 @@ def _logged(request, machine, form):
     except Refused as refusal:
         form.add_error(None, str(refusal))
         return None
-    stopped = "The machine may run." if incident.may_run else "The machine is stopped."
-    messages.success(request, f"Logged. {stopped}")
+    messages.success(request, f"Logged. {_runs_or_not(incident)}")
     return incident
+
+
+def _runs_or_not(incident):
+    """Whether the machine runs from now on, in a sentence; what was stopped before stays so."""
+    if not incident.may_run:
+        return "The machine is stopped."
+    if incident.machine.standstills.filter(ended_at__isnull=True).exists():
+        return "The machine stays stopped, as it was before, until somebody lets it run again."
+    return "The machine may run."
 
 
 def _onwards(request, incident):

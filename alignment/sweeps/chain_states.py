@@ -94,3 +94,16 @@ class StationState:
         if self.again:
             return self.again.word
         return "measured" if self.measured else "not measured"
+
+    @property
+    def is_outside(self):
+        """Whether something that counts was found outside its limits."""
+        return any(
+            one.final is not None and one.final.verdict == Check.Verdict.OUTSIDE
+            for one in self.items
+        )
+
+    @property
+    def is_settled(self):
+        """Whether all that is measured there counts, or nothing is."""
+        return self.measured or self.word == "datum"

@@ -15,7 +15,7 @@ from shop.web.request_memo import request_memo
 from .by_sheet import verdicts_by_sheet
 from .chain_states import ItemState, StationState
 from .models import Check
-from .states import happenings_to
+from .states import adjusted_by, happenings_to
 
 
 def chain_at(machine, visit=None):
@@ -76,6 +76,12 @@ def chains_of(visit):
     return request_memo(("chains", visit.pk), lambda: chains_at(machines_at(visit), visit))
 
 
+def not_settled(machine):
+    """The `StationState`s of a machine today at which something was not measured, or does not
+    count any more, or was left outside its limits."""
+    return [state for state in chain_at(machine) if not state.is_settled or state.is_outside]
+
+
 def with_corrected(visit):
     """A visit, the visit it corrects, and so on back; empty for no visit."""
     visits = []
@@ -94,11 +100,10 @@ def _grouped(records, key):
 
 def _stations(machines, until):
     """Every line of the stations in checking order, with when each was last adjusted."""
-    by_then = Q(adjustments__made_at__lte=until)
     return list(
         Station.objects.filter(machine__in=machines)
         .select_related("datum", "followed_by", "machine__shop")
-        .annotate(last_adjusted=Max("adjustments__made_at", filter=by_then))
+        .annotate(last_adjusted=Max("adjustments__made_at", filter=adjusted_by(until)))
         .order_by("machine_id", "position")  # grouping drops the usual order
     )
 

@@ -268,7 +268,7 @@ INDICATOR_COLUMNS = [
 def indicators(report):
     """What was measured with, and whether its calibration had run out by then."""
     used = {}
-    sweeps = Sweep.objects.filter(check_record__visit=report.visit).exclude(indicator_name="")
+    sweeps = Sweep.objects.of_checks(report.visit.checks.all()).exclude(indicator_name="")
     for sweep in sweeps.select_related("check_record"):
         facts = (
             sweep.indicator_name,

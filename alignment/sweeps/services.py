@@ -64,7 +64,7 @@ def save_check(
     add_machine_to_visit(visit, machine)
     if corrects is None:
         _refuse_old_sheet(item)
-        _refuse_late_as_found(visit, item, phase)
+        _refuse_late_as_found(visit, item, phase, made_at or timezone.now())
     elif corrects.item_id != item.pk:
         raise Refused("That check is of another acceptance item.")
     refuse_second_correction(corrects)
@@ -141,12 +141,14 @@ def _refuse_old_sheet(item):
         )
 
 
-def _refuse_late_as_found(visit, item, phase):
-    """As found means before anything that bears on it was moved at this visit."""
+def _refuse_late_as_found(visit, item, phase, at):
+    """As found means taken before anything that bears on it was moved at this visit."""
     if phase != Check.Phase.AS_FOUND:
         return
     state = item_state(item, visit)
-    if moved := state and state.moved_here:
+    ends = [] if state is None else state.moved_here
+    before = set(visit.adjustments.filter(made_at__lte=at).values_list("station", flat=True))
+    if moved := [station for station in ends if station.pk in before]:
         raise Refused(
             f"The {moved[-1]} was already adjusted at this visit, so this sweep is no longer "
             "'as found'. Save it as 'as left'."

@@ -73,6 +73,7 @@ def visit_belts(visit, request):
         {
             "visit": visit,
             "looks": looks,
+            "told": looked_at_words([look.replaces for look in looks]),
             "off": set(visit.belts_off.values_list("belt", flat=True)),
             "may_work": may_enter(request.user, visit),
         },
@@ -100,10 +101,21 @@ def visit_bearings(visit, request):
         {
             "visit": visit,
             "looks": looks,
+            "told": looked_at_words([look.inspection for look in looks]),
             "assemblies": assemblies,
             "may_work": may_enter(request.user, visit),
         },
     )
+
+
+def looked_at_words(looks):
+    """How many places of a list were looked at, in words; a look is None where nobody did."""
+    done = sum(look is not None for look in looks)
+    if not looks:
+        return ""
+    if done == len(looks):
+        return "all looked at" if done > 1 else "looked at"
+    return f"{done} of {len(looks)} looked at" if done else "not looked at"
 
 
 def _beside_signed(looks, signed):
@@ -125,6 +137,16 @@ def visit_recommendations(visit, request):
     )
     if not advice and not machines_at(visit):
         return None
+    told = (
+        advice[0].what if len(advice) == 1 else f"{len(advice)} lines" if advice else "nothing yet"
+    )
     return Panel(
-        "machines/panels/visit_recommendations.html", {"visit": visit, "recommendations": advice}
+        "machines/panels/visit_recommendations.html",
+        {
+            "visit": visit,
+            "recommendations": advice,
+            "fitted": list(visit.fittings.select_related("belt", "bearing", "part")),
+            "told": told,
+            "may_work": may_enter(request.user, visit),
+        },
     )

@@ -25,11 +25,13 @@ LEAST_PRESSING = "this week"
 
 @dataclass(frozen=True)
 class VisitWork:
-    """A due item at a visit: whether it is wanted there, and when it was done there if it was."""
+    """A due item at a visit: whether it is wanted there, when it was done there if it was, and what
+    of it is left out where something was done."""
 
     item: DueItem
     wanted: bool
     moment: datetime | None
+    left_out: tuple[str, ...] = ()
 
 
 def home_due(request):
@@ -72,9 +74,18 @@ def visit_work(visit, request):
             "visit": visit,
             "closings": closings,
             "work": work,
+            "told": _work_told(work, closings),
             "may_work": may_enter(request.user, visit),
         },
     )
+
+
+def _work_told(work, closings):
+    """What is due at a visit in a few words."""
+    left = sum(row.moment is None for row in work)
+    if left:
+        return f"{left} of {len(work) + len(closings)} to do"
+    return "done" if work or closings else "nothing due"
 
 
 def visit_work_rows(visit, items):
@@ -89,6 +100,7 @@ def visit_work_rows(visit, items):
             item,
             (item.plan.pk, item.machine.pk) in wanted,
             done.moment(item.plan, item.machine),
+            _left_out(done, item),
         )
         for item in items
     ]
@@ -99,6 +111,18 @@ def visit_work_rows(visit, items):
         if row.wanted or row.moment is not None or row.item.bucket != "later"
         if (row.item.plan.pk, row.item.machine.pk) not in closed
     ]
+
+
+def _read_told(read):
+    if all(read):
+        return "read"
+    return f"{sum(read)} of {len(read)} read" if any(read) else "not read"
+
+
+def _left_out(done, item):
+    """What is left to do of a plan that was begun at the visit."""
+    begun = done.has_begun(item.plan, item.machine)
+    return tuple(done.left_out(item.plan, item.machine)) if begun else ()
 
 
 @cached_panel
@@ -128,5 +152,10 @@ def visit_meters(visit, request):
     ]
     return Panel(
         "machines/panels/visit_meters.html",
-        {"visit": visit, "read": read, "may_work": may_enter(request.user, visit)},
+        {
+            "visit": visit,
+            "read": read,
+            "told": _read_told([bool(readings) for _machine, readings in read]),
+            "may_work": may_enter(request.user, visit),
+        },
     )

@@ -14,7 +14,7 @@ from alignment.sweeps.models import Check
 from alignment.sweeps.pictures import check_figure, checked_place, marked, place_of, svg_response
 from alignment.sweeps.preview import found_at
 from alignment.sweeps.states import state_of_item
-from shop.people.access import find, works_at
+from shop.people.access import find, may_enter, works_at
 from shop.snapshots import with_generation
 from shop.snapshots.pages import standing_as_read
 from shop.visits.models import Visit
@@ -40,7 +40,13 @@ def check(request, pk):
     standing = standing_as_read(seen, seen.item.station.machine.shop)
     context = standing.keep(lambda: _told(pk, unit), "check", pk, unit)
     correction = _correction(request, context["check"])
-    return render(request, "alignment/check.html", context | {"correction": correction})
+    visit = context["visit"]
+    more = {
+        "correction": correction,
+        "may_enter": may_enter(request.user, visit),
+        "not_signed_yet": not visit.is_signed and not works_at(request.user, visit),
+    }
+    return render(request, "alignment/check.html", context | more)
 
 
 def _told(pk, unit):

@@ -146,7 +146,7 @@ def _in_new_unit(settings, unit):
 
 def _last_sweep(visit, user):
     return (
-        Sweep.objects.filter(check_record__visit=visit, check_record__made_by=user)
+        Sweep.objects.of_checks(visit.checks.filter(made_by=user))
         .select_related("check_record")
         .prefetch_related("readings")
         .order_by("-check_record__made_at", "pk")

@@ -1,17 +1,13 @@
 """The sweep page: readings go in, the offset and the verdict come out as they are typed."""
 
-from urllib.parse import urlencode
-
 from django.contrib import messages
 from django.http import HttpResponseBadRequest
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from alignment.geometry.frame import RIGHT
 from alignment.sheets import formatting
 from alignment.sheets.cautions import SWEEPING
-from alignment.sheets.models import AcceptanceItem
 from alignment.sheets.services import line_without_limit
 from alignment.sweeps.drafts import draft_of, drop_draft, keep_draft
 from alignment.sweeps.forms.initial import correcting, fresh, redrawn
@@ -19,13 +15,15 @@ from alignment.sweeps.forms.picture import PictureForm
 from alignment.sweeps.forms.rows import BarEntry, FlatEntry
 from alignment.sweeps.forms.sweep import SweepEntry
 from alignment.sweeps.measuring import BAR, FLAT
-from alignment.sweeps.models import Indicator
+from alignment.sweeps.models import Check, Indicator
 from alignment.sweeps.on_device import fit_facts
 from alignment.sweeps.pictures import svg_response
 from alignment.sweeps.preview import shown_trial, trial_figure
 from alignment.sweeps.services import save_check
+from alignment.sweeps.thread_bar import sweep_bar
 from shop.web.errors import Refused
 
+from .thread import go_on
 from .workplace import corrected_check, item_at, station_at, tell_it_is_signed, visit_worked_on
 
 ENTRIES = {BAR: BarEntry, FLAT: FlatEntry}
@@ -55,21 +53,14 @@ def sweep(request, visit_pk, pk):
 
 
 def _lead_on(request, visit, check):
-    """To the next sweep where that was asked for and there is one, else to the saved check."""
-    waiting = None
-    if request.POST[SAVE] == NEXT and not check.corrects_id:
-        waiting = AcceptanceItem.objects.next_to_sweep(visit, check.item, check.phase)
-    if waiting is None:
+    """To what is next at the visit where that was asked for, else to the saved check."""
+    if request.POST[SAVE] != NEXT or check.corrects_id:
         messages.success(request, f"Saved {check.phase}: {check.verdict}.")
         return redirect(check)
     messages.success(request, f"Saved {check.item}, {check.phase}: {check.verdict}.")
-    return redirect(sweep_address(visit, waiting, check.phase))
-
-
-def sweep_address(visit, item, phase):
-    """Where an item is swept in a phase at a visit."""
-    address = reverse("alignment:sweep", args=[visit.pk, item.pk])
-    return f"{address}?{urlencode({'phase': phase})}"
+    station = check.item.station
+    moved = station.pk if check.phase == Check.Phase.AS_LEFT else None
+    return go_on(request, visit, station.machine_id, moved)
 
 
 def _entry(request, visit, item, corrected, *, whole):
@@ -119,16 +110,8 @@ def sides_of(item):
     return ("front", "rear") if item.view.front_at == RIGHT else ("rear", "front")
 
 
-def _waiting(visit, item, entry, corrected):
-    """The line to sweep after this one; None for a correction, which is one sweep."""
-    if corrected:
-        return None
-    return AcceptanceItem.objects.next_to_sweep(visit, item, entry.form["phase"].value())
-
-
 def _page(request, visit, item, entry, corrected):
     machine = item.station.machine
-    waiting = _waiting(visit, item, entry, corrected)
     return render(
         request,
         "alignment/sweep.html",
@@ -142,9 +125,8 @@ def _page(request, visit, item, entry, corrected):
             "corrected": corrected,
             "here": request.get_full_path(),
             "sides": sides_of(item),
-            "waiting": waiting,
-            "next_address": waiting and sweep_address(visit, waiting, entry.form["phase"].value()),
             "fit": fit_facts(item, entry),
+            "bar": sweep_bar(request, visit, item, entry.form["phase"].value()),
             "draft": getattr(request, "draft", None),
             "tolerance": formatting.limits(item, entry.unit),
             "cautions": SWEEPING,

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0013_faults_as_of'),
+        ('shop', '0013_as_of'),
     ]
 
     operations = [
