@@ -114,6 +114,13 @@ def read_length(
     return TypedLength(-value if sign == "-" and value else value, unit, kept)
 
 
+def in_other_unit(text: str, count: str) -> str:
+    """The number in ``text``, which can be read, with the name of another of the ``COUNTS``."""
+    cleaned = _INCH_MARKS.sub('"', text.translate(_MINUS_SIGNS)).strip().casefold()
+    sign, digits, _ = _parts(text, cleaned)
+    return f"{sign}{digits} {COUNTS[count]}"
+
+
 def _parts(text: str, cleaned: str) -> tuple[str, str, str]:
     """(sign, number, unit) of what was typed; a sign may stand before, after, or last of all."""
     before, digits, after, name = _SIGNED_NUMBER.fullmatch(cleaned).groups()

@@ -20,6 +20,8 @@ const MADE_OF = [
   "{% static 'machines/teeth.js' %}",
   "{% static 'machines/belt.js' %}",
   "{% static 'alignment/log.js' %}",
+  "{% static 'alignment/instrument.js' %}",
+  "{% static 'alignment/instrument.css' %}",
 ];
 
 const isKept = (url) => KEPT.some((pattern) => pattern.test(url.pathname));

@@ -121,6 +121,16 @@ class Check(Entry):
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
 
+    typed_with = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="answered",
+        help_text="The check whose readings answered this line of the sheet, too.",
+    )
+
     objects = CheckQuerySet.as_manager()
 
     class Meta:
