@@ -35,6 +35,25 @@ def glance(item, measured, unit):
     )
 
 
+def strip(item, measured, unit, last):
+    """(word, figure) of what a figure is read against: the limits, its U, how it was last left.
+
+    measured: None while nothing is worked out; last: a check, or None.
+    """
+    said = [("Tolerance", formatting.limits(item, unit).removeprefix("up to "))]
+    if measured is not None:
+        said.append(("U", _bare(formatting.uncertainty(measured.expanded_um, unit))))
+    if last is not None:
+        said.append(("last", _bare(formatting.measure(last.told_um, unit, last))))
+    return said
+
+
+def _bare(text):
+    """A figure without its unit, which stands beside it already."""
+    number = text.partition(" ")[0]
+    return text if not number.strip("+-").replace(".", "").isdecimal() else number
+
+
 def shown_by(asked, measured, unit):
     """What writes the figures of sweeps that were worked out, as finely as they are known.
 

@@ -11,7 +11,7 @@ from . import result_text
 from .answers import answered
 from .comparison import LAST_LEFT, beside, last_left
 from .doubts import doubt_of
-from .glance import glance, shown_by
+from .glance import glance, shown_by, strip
 from .measuring import Measured, work_out
 from .models import Check
 from .pictures import check_figure, checked_place, place_of
@@ -62,9 +62,14 @@ def shown_trial(visit, item, entry):
     trial = tried(entry, item)
     context = {"trial": trial, "item": item, "limits": formatting.limits(item, entry.unit)}
     context["beside"] = rows = beside(item, visit, entry.unit)
-    context["last"] = next((value for words, value, _ in rows if words == LAST_LEFT), "")
+    context["strip"] = strip(item, trial.measured, entry.unit, _last(rows))
     context["doubt"] = doubt_of(visit, item, entry) if entry.is_right_so_far else None
     return context | (_shown_result(visit, item, entry, trial) if trial.measured else {})
+
+
+def _last(rows):
+    """The check an item was last left with, of the figures that stand beside it."""
+    return next((check for words, _, check in rows if words == LAST_LEFT), None)
 
 
 def _shown_result(visit, item, entry, trial):

@@ -156,10 +156,8 @@ def test_a_plane_typed_in_an_inch_form_is_in_inches(at_work, taken_up, tilt, pla
     """1 in = 25.4 mm exactly; a unit typed behind the number goes before the form's."""
     sent = sets(("0", ["0", "0", "0", "0"]), (plane, IN_INCHES), unit="in")
     at_work.post(sweep_url(taken_up, tilt), sent)
-    assert [sweep.z_mm for sweep in Check.objects.get(typed_with=None).sweeps.all()] == [
-        0,
-        Decimal(z_mm),
-    ]
+    sweeps = Check.objects.get(typed_with=None).sweeps.all()
+    assert [sweep.z_mm for sweep in sweeps] == [0, Decimal(z_mm)]
 
 
 def test_the_planes_of_the_last_sweep_come_back_in_the_forms_unit(at_work, taken_up, tilt):

@@ -109,6 +109,7 @@
 
   function count(value, symbol) {
     form().elements.counts_in.value = value;
+    form().dataset.countsIn = value;
     for (const chip of form().querySelectorAll("[data-count]")) {
       chip.setAttribute("aria-pressed", String(chip.dataset.count === value));
     }

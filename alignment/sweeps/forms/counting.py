@@ -80,7 +80,8 @@ def counted_anew(data, wanted, how):
     if wanted not in COUNTS or wanted == old:
         return data, None
     if bare and how not in ("stay", "keep"):
-        return data, CountQuestion(wanted, old, len(bare), data[bare[0]].strip())
+        shown = next((name for name in bare if data[name].strip("-+.,0 ")), bare[0])
+        return data, CountQuestion(wanted, old, len(bare), data[shown].strip())
     named = dict.fromkeys(bare, "") if how == "keep" and old in COUNTS else {}
     for name in named:
         named[name] = _named_in(data[name], old)
@@ -113,13 +114,16 @@ class CountQuestion:
 
     @property
     def words(self):
-        typed = "A number is typed" if self.count == 1 else f"{self.count} numbers are typed"
-        return f"{typed} in {COUNTS.get(self.old, self.old)}. Is {self.first} to be"
+        typed = "A number is typed." if self.count == 1 else f"{self.count} numbers are typed."
+        return f"{typed} What is {self.first}?"
 
     @property
     def choices(self):
         """(wish, words on its button)."""
         return [
             (f"count:{self.wanted}:stay", f"{self.first} {COUNTS[self.wanted]}"),
-            (f"count:{self.wanted}:keep", f"still {self.first} {COUNTS.get(self.old, self.old)}"),
+            (
+                f"count:{self.wanted}:keep",
+                f"{self.first} {COUNTS.get(self.old, self.old)}, as typed",
+            ),
         ]

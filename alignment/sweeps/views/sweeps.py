@@ -163,6 +163,7 @@ def _page(request, visit, item, entry, corrected):
             "waiting": _waiting(visit, item, entry, corrected),
             "draft": getattr(request, "draft", None),
             "question": getattr(request, "question", None),
+            "redrawn": request.method != "POST" or REDRAW in request.POST,
             "only": ONLY in request.POST,
             "tolerance": formatting.limits(item, entry.unit),
             "cautions": SWEEPING,
