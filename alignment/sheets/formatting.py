@@ -16,7 +16,7 @@ from alignment.geometry.measure.quantity import (
     TILT_UP,
 )
 from alignment.geometry.measure.verdict import Rule
-from shop.lengths import UNIT_SYMBOLS, format_length
+from shop.lengths import COUNTS, format_length
 from shop.rounding import rounded
 
 from .directions import movers_of, way_shown
@@ -92,8 +92,8 @@ def contribution(value_um, unit):
 
 
 def unit_beside(typed, unit):
-    """The unit a typed length was taken in, "" where it was typed along."""
-    return UNIT_SYMBOLS[unit] if BARE_NUMBER.fullmatch(typed) else ""
+    """What a typed length counted in, "" where it was typed along."""
+    return COUNTS[unit] if BARE_NUMBER.fullmatch(typed) else ""
 
 
 def as_typed(typed, unit):
