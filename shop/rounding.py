@@ -17,20 +17,19 @@ def places_for(unit, *, u_um=None, tolerance_um=None):
 
     u_um: its expanded uncertainty; the figure ends where that has its first digit, after GUM
     (JCGM 100:2008) 7.2.6: no more digits than the uncertainty lets stand. tolerance_um: what it is
-    held against; it ends one place below the tolerance's first digit at the finest, and in that
-    place at the coarsest, so that a figure can be compared (common practice, no source). Each may
-    be None, zero or not finite for not known; with neither, the unit's usual places.
+    held against; the figure never ends before the tolerance's first digit, or it could not be
+    compared, and where no uncertainty is known it ends one place below that (common practice, no
+    source). Each may be None, zero or not finite for not known; with neither, the unit's usual
+    places.
     """
     by_u = _first_digit(u_um, unit)
     by_tolerance = _first_digit(tolerance_um, unit)
     if by_u is None and by_tolerance is None:
         return USUAL_PLACES[unit]
-    if by_tolerance is None:
-        places = by_u
-    elif by_u is None:
+    if by_u is None:
         places = by_tolerance + 1
     else:
-        places = max(by_tolerance, min(by_u, by_tolerance + 1))
+        places = by_u if by_tolerance is None else max(by_tolerance, by_u)
     return min(max(places, 0), FINEST_PLACES[unit])
 
 

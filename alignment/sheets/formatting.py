@@ -25,6 +25,9 @@ from .directions import movers_of, way_shown
 NO_LIMIT = "no limit"
 # A length typed without its unit.
 BARE_NUMBER = re.compile(r"[-+−.,/\d\s]+")
+# About a tenth of a micrometre or less in each unit: of rates and forecasts, which are told by
+# their intervals.
+UNCERTAINTY_PLACES = {"in": 6, "mm": 4, "um": 2}
 # Inches nearer than this to two decimals are meant as such.
 ROUND_INCH = 1e-6
 # What plus and minus mean where only one of them is allowed.

