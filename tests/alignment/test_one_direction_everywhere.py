@@ -109,7 +109,7 @@ def line_of(station, kind):
 
 def entry_of(item):
     """What is typed of a housing that stands, or by a tilt leans, 12 µm to the rear and 8 up."""
-    in_um = {"unit": "um", "reading_u": "0.3"}
+    in_um = {"unit": "um", "reading_u": "0.2"}
     if item.surface == "bar":  # read at the front: pushed in by what comes to the front
         return bar(("0", "0", "0", "0", "0"), ("100", "8", "-12", "8", "-12"), **in_um)
     if item.surface == "flat":
@@ -152,7 +152,8 @@ def said_of_each(items, visit, client):
         entry = entry_of(item)
         said["try", kind] = read(client.post(sweep_url(visit, item, "try_sweep"), entry))
         client.post(sweep_url(visit, item), entry | {"save": "check"})
-        said["check", kind] = read(client.get(visit.checks.get(item=item).get_absolute_url()))
+        check = visit.checks.get(item=item, typed_with=None)
+        said["check", kind] = read(client.get(f"{check.get_absolute_url()}?unit=um"))
         said["item", kind] = read(client.get(item.get_absolute_url()))
     return said
 
@@ -236,6 +237,8 @@ def test_the_boxes_of_a_flat_sideways_say_which_way_is_plus(look, side, housing,
 def other(text):
     """Where the housing is said to stand to the front or down, the way to go left out."""
     text = re.sub(
-        rf"(?:move the guide bushing housing|Shift the casting) {WAY}(?: and {WAY})?", "", text
+        rf"(?:move the guide bushing housing|Move it|Shift the casting) {WAY}(?: and {WAY})?",
+        "",
+        text,
     )
     return OTHER_WAY.search(text)

@@ -127,6 +127,16 @@ class Check(WithdrawableCorrection, Entry):
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
 
+    typed_with = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="answered",
+        help_text="The check whose readings answered this line of the sheet, too.",
+    )
+
     objects = InForceManager.from_queryset(CheckQuerySet)()
     everything = CheckQuerySet.as_manager()
     on_withdrawing = "alignment.sweeps.withdrawing.OF_A_CHECK"
