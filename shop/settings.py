@@ -259,17 +259,18 @@ HOME_PANELS = [
     "shop.billing.panels.home_money",
     "shop.calendar.panels.proposals_waiting",
 ]
-# Functions (machine, request) -> Panel or None; a machine's page calls them.
-MACHINE_PANELS = [
-    "alignment.drift.panels.chain",
-    "machines.incidents.panels.incidents",
-    "machines.history.panels.downtime",
-    "machines.drive.panels.drive_train",
-    "machines.planning.panels.plans",
-    "machines.planning.panels.meters",
-    "machines.drive.panels.recommendations",
-    "alignment.drift.panels.series",
-]
+# Functions (machine, request) -> Panel or None; a machine's page calls them. Each with where it
+# stands: in the middle, beside it, or below that, folded up to a line.
+MACHINE_PANELS = {
+    "alignment.drift.panels.alignment_now": "middle",
+    "machines.incidents.panels.incidents": "beside",
+    "machines.drive.panels.recommendations": "beside",
+    "machines.drive.panels.drive_train": "folded",
+    "machines.planning.panels.plans": "folded",
+    "machines.history.panels.downtime": "folded",
+    "machines.planning.panels.meters": "folded",
+    "alignment.drift.panels.series": "folded",
+}
 # Functions (visit, request) -> Panel or None; a visit's page calls them.
 VISIT_PANELS = [
     "shop.visits.panels.clock",
@@ -385,7 +386,10 @@ SHARED_DEVICE_PAGES = {
         "shop:service_worker",
     ],
     "machines.register.shared_devices.has_label": ["machines:at_machine"],
-    "machines.register.shared_devices.has_machine": ["alignment:log_incident"],
+    "machines.register.shared_devices.has_machine": [
+        "alignment:log_incident",
+        "alignment:drawn_machine",
+    ],
     "machines.register.shared_devices.has_belt": ["machines:inspect_belt"],
     "machines.register.shared_devices.has_belt_inspection": ["machines:pin_photo"],
 }

@@ -16,6 +16,8 @@ from shop.web.listing import arrange, csv_of, wants_csv
 MACHINES = Machine.objects.select_related("shop").with_stop_state()
 AS_READ = with_generation(MACHINES)
 EVENTS_ON_MACHINE_PAGE = 10
+# Where a panel stands on a machine's page.
+PLACES = ("middle", "beside", "folded")
 
 
 @require_safe
@@ -46,7 +48,7 @@ def machine(request, pk):
         {
             **standing.keep(lambda: _on_record(found), "machine", found.pk),
             "machine": found,
-            "panels": panels(settings.MACHINE_PANELS, found, request),
+            **{place: _panels(place, found, request) for place in PLACES},
             "may_release": role in DESK,
             "may_open_visit": role in CONTRACTOR,
             "may_hand_over": owns(request.user, found.shop),
@@ -54,8 +56,15 @@ def machine(request, pk):
     )
 
 
+def _panels(place, machine, request):
+    paths = [path for path, where in settings.MACHINE_PANELS.items() if where == place]
+    return panels(paths, machine, request)
+
+
 def _on_record(machine):
+    stop = machine.standstills.filter(ended_at=None).select_related("incident__made_by").first()
     return {
+        "stop": stop,
         "axes": list(machine.axes.all()),
         "events": history_of(machine, limit=EVENTS_ON_MACHINE_PAGE),
         "break": machine.breaks.filter(back_on=None).select_related("made_by").first(),
