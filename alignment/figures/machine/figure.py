@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from alignment.geometry.frame import LEFT, LOOKS_AWAY, RIGHT, side_of_front
@@ -150,7 +150,8 @@ class Form:
     """How large a picture is drawn: lengths in the units it is shown in, pixels or points.
 
     ``per_row``: how many end views stand side by side, each with its text below; with one, the
-    text stands beside it. ``least``: the narrowest a block gets.
+    text stands beside it. ``least``: the narrowest a block gets. ``views``: whether end views
+    stand below the machine.
     """
 
     width: float
@@ -162,6 +163,7 @@ class Form:
     tool: float
     margin: float = 8.0
     gap: float = 10.0
+    views: bool = True
 
     @property
     def line(self):
@@ -173,7 +175,11 @@ class Form:
 
 
 # Shown no narrower than some 600 and 310 pixels, where their text is 12 pixels high.
+_WIDE = Form(width=640, font=13, per_row=5, ring=31, least=40, body=104, tool=50)
+_NARROW = Form(width=320, font=12.5, per_row=1, ring=23, least=30, body=84, tool=44)
 SIZES = {
-    "wide": Form(width=640, font=13, per_row=5, ring=31, least=40, body=104, tool=50),
-    "narrow": Form(width=320, font=12.5, per_row=1, ring=23, least=30, body=84, tool=44),
+    "wide": _WIDE,
+    "narrow": _NARROW,
+    "wide-plain": replace(_WIDE, views=False),
+    "narrow-plain": replace(_NARROW, views=False),
 }

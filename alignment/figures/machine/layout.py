@@ -91,10 +91,10 @@ class Layout:
     @property
     def places(self):
         """(station, its rectangles) in checking order, for links and labels laid over it."""
-        of = {cell.station.key: [cell.rect] for cell in self.cells}
-        for block in self.blocks:
-            of[block.station.key].insert(0, block.rect)
-        return [(cell.station, tuple(of[cell.station.key])) for cell in self.cells]
+        of = {block.station.key: [block.rect] for block in self.blocks}
+        for cell in self.cells:
+            of[cell.station.key].append(cell.rect)
+        return [(block.station, tuple(of[block.station.key])) for block in self.blocks]
 
 
 def lay_out(figure: MachineFigure, form: Form) -> Layout:
@@ -229,18 +229,22 @@ def _belts(belts, columns, top, form):
     if form.per_row > 1:
         y, room = top + form.line, form.inner - cover.width - form.gap
         x = cover.right + form.gap if left < form.width / 4 else form.margin
-    said = ["Behind the cover: jack shaft and belts", *(one.words for one in belts if one.bad)]
-    said += [", ".join(one.words for one in belts if not one.bad)]
+    said = [one.words for one in belts if one.bad]
+    if form.views:
+        sound = ", ".join(one.words for one in belts if not one.bad)
+        said = ["Behind the cover: jack shaft and belts", *said, sound]
     lines = [
         line for text in filter(None, said) for line in wrapped(text, room - MARK - PAD, form.font)
     ]
     notes = [(x, y + n * form.line, line) for n, line in enumerate(lines)]
-    return cover, notes, max(cover.bottom, notes[-1][1] + 4)
+    return cover, notes, max([cover.bottom, *(low + 4 for _x, low, _text in notes)])
 
 
 def _cells(stations, top, form):
     """The end views in rows, and where the last ends."""
     cells, y = [], top
+    if not form.views:
+        return cells, y
     for first in range(0, len(stations), form.per_row):
         row = stations[first : first + form.per_row]
         made = [_cell(one, n, y, len(stations), form) for n, one in enumerate(row)]
