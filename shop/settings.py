@@ -394,11 +394,12 @@ SHARED_DEVICE_PAGES = {
     "machines.register.shared_devices.has_belt_inspection": ["machines:pin_photo"],
 }
 # What a lower app asks of the highest: `machines.incidents.first_look` the stations an incident
-# may have hit, the history's filter a machine's stations and `shop.hooks` what tells of one; the
-# commands demo, fleet and pictures their steps.
+# may have hit, the list of machines their small pictures, the history's filter a machine's stations
+# and `shop.hooks` what tells of one; the commands demo, fleet and pictures their steps.
 FROM_ABOVE = {
     "incident chain": "alignment.incidents.triage.chain_of",
     "has machines": "machines.drive.panels.has_machines",
+    "small pictures": "alignment.sweeps.small_pictures.small_pictures",
     "stations": "alignment.sweeps.history.stations",
     "station": "alignment.sweeps.history.OF_STATION",
     "demo": "alignment.sandbox.demo.steps.DEMO",

@@ -197,7 +197,8 @@ def test_stations_stand_in_the_order_they_are_checked(client, operator, page, ma
     client.force_login(operator)
     text = client.get(page).text
     names = [station.name for station in machine.stations.all()]
-    places = [text.index(f"<span>{name}</span>") for name in names]
+    spans = [f"<span>{number} {name}</span>" for number, name in enumerate(names, start=1)]
+    places = [text.index(span) for span in spans]
     assert places == sorted(places)
 
 

@@ -6,10 +6,11 @@ from django.views.decorators.http import require_safe
 
 from machines.register.models import Machine
 from machines.register.tables import MachineTable
+from shop.hooks import from_above, panels
 from shop.hooks import history as history_of
-from shop.hooks import panels
 from shop.people.access import CONTRACTOR, DESK, find, owns, role_at
-from shop.snapshots import with_generation
+from shop.people.models import Shop
+from shop.snapshots import standing_of_all, with_generation
 from shop.snapshots.pages import standing_as_read
 from shop.web.listing import arrange, csv_of, wants_csv
 
@@ -27,6 +28,7 @@ def machines(request):
     table = arrange(request, MachineTable(rows))
     if wants_csv(request):
         return csv_of(table, "machines")
+    table.pictures = _small_pictures(request.user, [row.record for row in table.paginated_rows])
     places = list(request.user.memberships.current().select_related("shop"))
     context = {
         "table": table,
@@ -54,6 +56,13 @@ def machine(request, pk):
             "may_hand_over": owns(request.user, found.shop),
         },
     )
+
+
+def _small_pictures(user, shown):
+    """Machine pk to its small picture, kept until something changes at a shop of the person's."""
+    standing = standing_of_all(Shop.objects.visible_to(user))
+    keys = tuple(one.pk for one in shown)
+    return standing.keep(lambda: from_above("small pictures")(shown), "small pictures", *keys)
 
 
 def _panels(place, machine, request):
