@@ -108,8 +108,10 @@ class _Machine:
             self._nose(rect, self.away)
         elif kind == SUB:
             self._nose(rect, -self.away)
-        elif kind in ("gang tools", "turret"):
+        elif kind == "gang tools":
             self._tips_down(rect)
+        elif kind == "turret":
+            self._disc(rect)
         elif kind == "back tools":
             self._tips_along(rect)
 
@@ -126,6 +128,16 @@ class _Machine:
         step = rect.width / count
         for n in range(count):
             self._tip(rect.x + (n + 0.5) * step - 4, y - TIPS, 8, TIPS)
+
+    def _disc(self, rect):
+        """The lower half of a turret's disc, a tool in each of its faces."""
+        x, y = rect.middle[0], self.pen.height - rect.bottom
+        reach = min(rect.width * 0.3, TIPS * 1.6)
+        for turn in (-0.3, 0.0, 0.3):
+            self._tip(x + reach * turn * 2 - 3, y - TIPS, 6, TIPS)
+        face = [(-1, 0), (-0.62, -0.55), (0.62, -0.55), (1, 0)]
+        corners = [(x + reach * right, y + TIPS * up) for right, up in face]
+        self.pen.polygon(corners, fill=self.pen.palette.band, width=1.2)
 
     def _tips_along(self, rect):
         count = 3
