@@ -259,7 +259,7 @@ def _cell(station, column, y, count, form):
         return _beside(station, y, form)
     width = form.inner / min(form.per_row, count)
     x = form.margin + column * width
-    heading, lines = _texts(station, width - PAD, form)
+    heading, lines = _texts(station, width - 3 * PAD, form)
     text_top = y + 2 * form.ring + 2 * form.line
     height = text_top - y - form.line + 4 + (len(heading) + len(lines)) * form.line
     centre = (x + width / 2 - PAD / 2, y + form.ring + 6)
