@@ -284,17 +284,18 @@ HOME_PANELS = [
     "shop.billing.panels.home_money",
     "shop.calendar.panels.proposals_waiting",
 ]
-# Functions (machine, request) -> Panel or None; a machine's page calls them.
-MACHINE_PANELS = [
-    "alignment.drift.panels.chain",
-    "machines.incidents.panels.incidents",
-    "machines.history.panels.downtime",
-    "machines.drive.panels.drive_train",
-    "machines.planning.panels.plans",
-    "machines.planning.panels.meters",
-    "machines.drive.panels.recommendations",
-    "alignment.drift.panels.series",
-]
+# Functions (machine, request) -> Panel or None; a machine's page calls them. Each with where it
+# stands: in the middle, beside it, or below that, folded up to a line.
+MACHINE_PANELS = {
+    "alignment.drift.panels.alignment_now": "middle",
+    "machines.incidents.panels.incidents": "beside",
+    "machines.drive.panels.recommendations": "beside",
+    "machines.drive.panels.drive_train": "folded",
+    "machines.planning.panels.plans": "folded",
+    "machines.history.panels.downtime": "folded",
+    "machines.planning.panels.meters": "folded",
+    "alignment.drift.panels.series": "folded",
+}
 # Functions (visit, request) -> Panel or None; a visit's page calls them.
 VISIT_PANELS = [
     "alignment.drift.panels.visit_chain",
@@ -413,18 +414,23 @@ SHARED_DEVICE_PAGES = {
         "shop:manifest",
     ],
     "machines.register.shared_devices.has_label": ["machines:at_machine"],
-    "machines.register.shared_devices.has_machine": ["alignment:log_incident"],
+    "machines.register.shared_devices.has_machine": [
+        "alignment:log_incident",
+        "alignment:drawn_machine",
+    ],
     "machines.register.shared_devices.has_belt": ["machines:inspect_belt"],
     "machines.register.shared_devices.has_belt_inspection": ["machines:pin_photo"],
 }
 # What a lower app asks of the highest: `machines.incidents.first_look` the stations an incident
-# may have hit, the page of a belt what is next at its visit, the history's filter a machine's
-# stations and `shop.hooks` what tells of one; the commands demo, fleet and pictures their steps.
+# may have hit, the page of a belt what is next at its visit, the list of machines their small
+# pictures, the history's filter a machine's stations and `shop.hooks` what tells of one; the
+# commands demo, fleet and pictures their steps.
 FROM_ABOVE = {
     "older archives": "alignment.register.older_archives.bring_up",
     "incident chain": "alignment.incidents.triage.chain_of",
     "has machines": "machines.drive.panels.has_machines",
     "thread": "alignment.sweeps.views.thread.FOR_LOWER_APPS",
+    "small pictures": "alignment.sweeps.small_pictures.small_pictures",
     "stations": "alignment.sweeps.history.stations",
     "station": "alignment.sweeps.history.OF_STATION",
     "demo": "alignment.sandbox.demo.steps.DEMO",

@@ -3,6 +3,7 @@
 from alignment.sheets.cautions import SWEEPING
 from alignment.sheets.models import AcceptanceItem
 from alignment.sweeps.chain_view import chain_at
+from alignment.sweeps.machine_pictures import machine_figures
 from alignment.sweeps.pictures import series_figure
 from alignment.sweeps.plan_lines import plan_lines
 from alignment.sweeps.series import figures_by_item
@@ -11,9 +12,12 @@ from machines.incidents.panels import stopped_at
 from shop.hooks import Panel
 from shop.people.access import DESK, firm_at, may_enter, role_at
 from shop.people.models import Shop
+from shop.snapshots import standing_of_all
 from shop.snapshots.pages import cached_panel
 from shop.web.request_memo import request_memo
 
+from .alignment_table import rows_of
+from .estimates import drift_of
 from .risk import counts_of, standing_risks, why
 
 MACHINES_ON_HOME = 5
@@ -24,22 +28,41 @@ def _chain(machine):
     return request_memo(("chain", machine.pk), lambda: chain_at(machine))
 
 
-@cached_panel
-def chain(machine, request):
-    """A machine's chain as it stands today."""
+def alignment_now(machine, request):
+    """The picture of a machine as it stands today, and its alignment as a table below it.
+
+    Drift borrows from the machines that the person may see, as on the pages of its items; until
+    something changes at one of their shops it stands.
+    """
+    unit = request.user.length_unit
+    standing = standing_of_all(Shop.objects.visible_to(request.user))
+    at_desk = role_at(request.user, machine.shop) in DESK
     return Panel(
-        "alignment/panels/chain.html",
+        "alignment/panels/alignment_now.html",
         {
             "machine": machine,
-            "chain": _chain(machine),
-            "no_limits": not any(
-                one.item.has_limit for state in _chain(machine) for one in state.items
-            ),
-            "unit": request.user.length_unit,
+            "unit": unit,
             "firm": firm_at(request.user, machine.shop),
-            "may_edit": role_at(request.user, machine.shop) in DESK,
+            "may_edit": at_desk,
+            **standing.keep(
+                lambda: _alignment(machine, request.user, unit),
+                "alignment now",
+                machine.pk,
+                request.user.pk,
+                unit,
+            ),
         },
     )
+
+
+def _alignment(machine, user, unit):
+    chain = _chain(machine)
+    figures = machine_figures([machine], unit, chains={machine.pk: chain})
+    return {
+        "figure": figures[machine.pk],
+        "stations": rows_of(chain, drift_of(machine, user), unit),
+        "no_limits": not any(one.item.has_limit for state in chain for one in state.items),
+    }
 
 
 @cached_panel
@@ -61,7 +84,12 @@ def series(machine, request):
             figure = series_figure(item, measured[item.pk], incidents, unit, zone)
             shown.append({"item": item, "alt": figure.describe(), "state": states.get(item.pk)})
     unmeasured = [item for item in items if item.pk not in measured]
-    return Panel("alignment/panels/series.html", {"series": shown, "unmeasured": unmeasured})
+    return Panel(
+        "alignment/panels/series.html",
+        {"series": shown, "unmeasured": unmeasured},
+        title="Over the visits",
+        summary=f"{len(shown)} of {len(items)} lines measured",
+    )
 
 
 def visit_chain(visit, request):

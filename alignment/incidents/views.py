@@ -6,6 +6,7 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from alignment.sheets.cautions import AFTER_A_CRASH
 from alignment.sweeps.chain_view import chain_at
+from alignment.sweeps.machine_pictures import machine_figures
 from machines.register.contacts import contacts_of
 from machines.register.models import Machine, Station
 from shop.people.access import ANYONE, demand, find
@@ -29,8 +30,11 @@ def log_incident(request, pk):
     )
     if form.is_valid() and (incident := _logged(request, machine, form)):
         return _onwards(request, incident)
+    chain, unit = chain_at(machine), request.user.length_unit
     context = {
         "machine": machine,
+        "unit": unit,
+        "figure": machine_figures([machine], unit, chains={machine.pk: chain})[machine.pk],
         "machine_url": machine.get_absolute_url(),
         "form": form,
         "cautions": AFTER_A_CRASH,
@@ -38,7 +42,7 @@ def log_incident(request, pk):
         "contacts": contacts_of(machine.shop, machine),
         "axes": machine.axes.all(),
         "last_stations": _last_stations(machine),
-        "again": [state for state in chain_at(machine) if state.again],
+        "again": [state for state in chain if state.again],
     }
     return render(request, "alignment/log_incident.html", context)
 

@@ -14,7 +14,7 @@ from shop.people.access import DESK, may_enter, role_at
 from shop.snapshots.pages import cached_panel
 
 from .bearing_looks import last_bearing_looks
-from .belt_looks import last_looks
+from .belt_looks import bad_teeth, last_looks
 from .describe import turns_in_step
 from .models import Assembly, Bearing, Belt, RecommendationStep
 
@@ -30,17 +30,30 @@ def has_machines(user):
 def drive_train(machine, request):
     """The belts, each with what its last inspection says, and the bearings."""
     looks = last_looks(machine.belts.select_related("part"), present_only=True)
+    unit = request.user.length_unit
+    bearings = last_bearing_looks(machine.bearings.all(), unit, present_only=True)
     return Panel(
         "machines/panels/drive_train.html",
         {
             "machine": machine,
             "looks": looks,
             "ratio": turns_in_step([look.belt for look in looks]),
-            "bearings": last_bearing_looks(
-                machine.bearings.all(), request.user.length_unit, present_only=True
-            ),
+            "bearings": bearings,
         },
+        title="Belts and bearings",
+        summary=_drive_summary(looks, bearings),
     )
+
+
+def _drive_summary(looks, bearings):
+    """A line on belts and bearings: which belts have bad teeth, how many nobody looked at."""
+    teeth = [(look.belt, bad_teeth(look)) for look in looks]
+    told = [f"{belt}: {bad} bad {'tooth' if bad == 1 else 'teeth'}" for belt, bad in teeth if bad]
+    unseen = sum(bad is None for _belt, bad in teeth)
+    told += [f"{unseen} of {len(looks)} belts not inspected"] * bool(unseen)
+    if looks and not told:
+        told = ["belts sound"]
+    return " · ".join([*told, *[f"{len(bearings)} bearings"] * bool(bearings)])
 
 
 @cached_panel

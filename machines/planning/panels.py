@@ -14,6 +14,7 @@ from shop.hooks import Panel
 from shop.people.access import DESK, may_enter, role_at
 from shop.people.models import Shop
 from shop.snapshots.pages import cached_panel
+from shop.web.wording import day_text
 
 from .board import DueItem
 from .due_times import items_of, standing_dues
@@ -47,16 +48,31 @@ def plans(machine, request):
     out = machine.is_out_of_service
     at_desk = role_at(request.user, machine.shop) in DESK
     dues = standing_dues(Shop.objects.filter(pk=machine.shop_id)).next_times()
+    items = items_of(dues.filter(machine=machine))
     return Panel(
         "machines/panels/plans.html",
         {
             "machine": machine,
-            "items": items_of(dues.filter(machine=machine)),
+            "items": items,
             "out_of_service": out,
             "may_plan": not out and at_desk,
             "desk": {machine.shop_id} if at_desk else set(),
         },
+        title="Due",
+        summary=_due_summary(items),
     )
+
+
+def _due_summary(items):
+    """How many are overdue, and what comes next."""
+    days = [item for item in items if item.due.on]
+    late = sum(item.due.on < item.today for item in days)
+    ahead = [item for item in days if item.due.on >= item.today]
+    told = [f"{late} overdue"] * bool(late)
+    if ahead:
+        first = min(ahead, key=lambda item: item.due.on)
+        told.append(f"{first.plan} on {day_text(first.due.on)}")
+    return " · ".join(told) or ("nothing with a day" if items else "nothing planned")
 
 
 @cached_panel
@@ -129,6 +145,7 @@ def _left_out(done, item):
 def meters(machine, request):
     """What the machine's meters show and how much it is used."""
     found = standings(machine)
+    read = [f"{one.kind} {one.last.value:,}" for one in found if one.last]
     return Panel(
         "machines/panels/meters.html",
         {
@@ -136,6 +153,8 @@ def meters(machine, request):
             "standings": found,
             "in_brackets": any(one.rate and one.rate.low is not None for one in found),
         },
+        title="Meters",
+        summary=" · ".join(read) or "not read yet",
     )
 
 

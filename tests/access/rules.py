@@ -274,6 +274,7 @@ RULES = {
     "alignment:change_machine": form("machine", DESK),
     "alignment:keep_as_kind": action("machine", CONTRACTORS),
     "alignment:machine_picture": shows("machine"),
+    "alignment:drawn_machine": shows("machine"),
     "alignment:stations": shows("machine"),
     "alignment:new_station": form("machine", DESK),
     "alignment:move_station": action("station", DESK),

@@ -3,7 +3,7 @@
 import pytest
 from django.test import RequestFactory
 
-from alignment.drift.panels import chain, series, visit_chain
+from alignment.drift.panels import alignment_now, series, visit_chain
 from alignment.sheets.models import AcceptanceItem
 from alignment.sweeps.chain_view import chain_at
 from machines.register.models import Station
@@ -164,8 +164,8 @@ class TestOnTheMachinesPage:
     """The chain as it stands today, and the small pictures."""
 
     def states(self, machine, user):
-        panel = chain(machine, asked_by(user))
-        return {state.station.kind: state for state in panel.context["chain"]}
+        panel = alignment_now(machine, asked_by(user))
+        return {state.station.kind: state for _number, state, _rows in panel.context["stations"]}
 
     def test_the_last_check_counts_whichever_visit_made_it(self, machine, owner, sweep_of, bore):
         check = sweep_of(bore)
@@ -216,7 +216,7 @@ class TestOnTheMachinesPage:
     ):
         sweep_of(bore)
         client.force_login(owner)
-        with django_assert_max_num_queries(42) as short:
+        with django_assert_max_num_queries(55) as short:
             client.get(machine.get_absolute_url())
         for item in machine.sheets.get().items.all():
             sweep_of(item)
