@@ -260,7 +260,7 @@ def notes(drift, unit):
     if drift.chance is not None and drift.series.parts == 2 and drift.position_known:
         told.append(
             "The bands of how far off it may be lie a little too far out where it stands near its "
-            "place: 95 % holds in 92 of 100."
+            "place: 95 % holds in 93 of 100, and 50 % in 45."
         )
     off = points_off(drift.start_dof, drift.start_share)
     if drift.chance is not None and off:

@@ -22,7 +22,7 @@ CERTAIN = 0.999
 NO_FORM = "three readings cannot show it"
 RESTS_ON_TYPED = (
     "rests on the uncertainty typed for one reading; so few readings cannot prove it wrong. Typed "
-    "30 % too small, “95 %” holds only 83 to 90 in 100 times"
+    "30 % too small, “95 %” holds only 85 to 92 in 100 times"
 )
 
 

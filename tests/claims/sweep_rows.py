@@ -199,8 +199,8 @@ def diagram(low, high, *, vector=False, dof=math.inf, limit=10.0, error=1.0):
     """True less told, of what was told as between ``low`` and ``high`` likely."""
 
     def simulate(rng, runs):
-        # Of vectors anywhere in a plane few lie near the circle.
-        many = runs * (10 if vector else 6)
+        # Of figures that lie anywhere few lie near a limit.
+        many = runs * 20
         told, true = told_and_true(rng, many, vector=vector, dof=dof, limit=limit, error=error)
         return np.where((told >= low) & (told < high), true - told, np.nan)
 
