@@ -28,7 +28,7 @@ class AtTheScreen(Site):
     def sweep(self, kind, phase="as found"):
         item = self.station(kind).items.first()
         address = f"{self.address('sweep', item.pk)}?phase={phase.replace(' ', '+')}"
-        self.walker.go(address, self.station(kind).name.capitalize())
+        self.walker.go(address, self.station(kind).name.capitalize()).understand()
         for angle, shown in zip(ANGLES, self.shown(kind, surface=item.surface), strict=True):
             label = re.compile(rf"Reading at {angle}°")
             self.walker.page.get_by_label(label).fill(f"{shown:.1f} µm")

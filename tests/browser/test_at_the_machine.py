@@ -225,6 +225,7 @@ def test_the_tooth_map_works_without_a_network(phone, operator, machine):
 def test_a_sweep_is_entered_without_a_network(phone, contractor, machine, visit):
     item = item_of(machine, "guide bushing")
     page = phone(contractor, reverse("alignment:sweep", args=[visit.pk, item.pk]))
+    page.get_by_role("button", name="I have read it").click()
     ready_offline(page)
     for angle, typed in {0: "12 µm", 90: "-.019", 180: "-0.012", 270: ".019"}.items():
         page.get_by_label(re.compile(rf"Reading at {angle}°")).fill(typed)

@@ -80,11 +80,12 @@ def sweep_five(keys):
     keys.press("Open the visit", "Visit")
     heading = "Headstock spindle: run-out"
     keys.press("Next: Sweep as found", heading)
+    keys.to("I have read it").page.keyboard.press("Enter")
     for number, readings in enumerate([TRUE, RIGHT_BY_5_TENTHS, TRUE, TRUE, TRUE]):
         for angle, reading in zip(ANGLES, readings, strict=True):
             keys.fill(f"Reading at {angle}°", reading)
         if number < 4:
-            keys.press("Save and go on", "")
+            keys.press("Save, next", "")
     keys.press("Save this sweep", "as found")
     verdicts = [check.verdict for check in Check.objects.order_by("item__position")]
     assert verdicts == ["within", "outside", "within", "within", "within"]

@@ -50,6 +50,13 @@ class Walker:
         self.page.evaluate(UNFOLD)
         return self
 
+    def understand(self):
+        """Read the cautions of sweeping where they were not read at this visit yet."""
+        button = self.page.get_by_role("button", name="I have read it")
+        if button.is_visible():
+            button.click()
+        return self
+
     def fill(self, label, text, within=None):
         (within or self.page).get_by_label(label).fill(text)
         return self
