@@ -59,8 +59,10 @@ def set_up_station(station, **said):
             "new line of it."
         )
     weighed = open_checks(item__station=station) if means_otherwise(station, said) else []
+    # What keeps its meaning is not named in the update: what was signed refuses that.
+    changed = [name for name, value in said.items() if value != getattr(station, name)]
     _say(station, said)
-    station.save(update_fields=list(said))
+    station.save(update_fields=changed)
     weigh_anew(weighed)
     return station
 

@@ -44,5 +44,7 @@ def _giving_up_soon():
 
 
 def _say(statement):
-    with connection.cursor() as cursor:
-        cursor.execute(statement)
+    """Straight to the database: it is no question of the page's."""
+    connection.ensure_connection()
+    with connection.wrap_database_errors:
+        connection.connection.execute(statement)

@@ -6,6 +6,8 @@ from django.core.exceptions import RequestDataTooBig
 from django.core.files.uploadhandler import FileUploadHandler
 from django.shortcuts import render
 
+from .listing import whole_number
+
 READING = ("GET", "HEAD", "OPTIONS")
 
 
@@ -21,7 +23,7 @@ class UploadCeiling:
     def process_view(self, request, view, args, kwargs):
         if request.method in READING:
             return None
-        declared = int(request.META.get("CONTENT_LENGTH") or 0)
+        declared = whole_number(request.META.get("CONTENT_LENGTH", "")) or 0
         most = settings.MOST_FROM_STRANGERS
         if declared > most:
             # Only then is it worth a question who sends it.

@@ -221,3 +221,11 @@ def test_a_signed_visit_keeps_the_names_of_then(client, owner, given_out, shop, 
 def test_the_site_s_key_stands_on_its_check_page(client, given_out):
     code = Visit.objects.get(state="signed").documents.get().code
     assert in_groups(public_key()) in client.get(f"/check/{code}/").content.decode()
+
+
+def test_a_station_is_renamed_also_where_signed_checks_rest_on_it(machine, given_out):
+    from alignment.register.station_services import SETTINGS, set_up_station
+
+    station = factories.station_of(machine, "guide bushing")
+    said = {name: getattr(station, name) for name in SETTINGS} | {"name": "bushing housing"}
+    assert set_up_station(station, **said).name == "bushing housing"

@@ -177,6 +177,10 @@ class Visit(Entry):
 
     @property
     def firm_then(self):
+        """The firm by its name then and now; of what was brought in only the first, since here the
+        firm is a name."""
+        if self.came_from and self.signed_by:
+            return self.signed_by
         return _then(self.signed_by, self.firm, "now")
 
     @property
