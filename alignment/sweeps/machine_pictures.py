@@ -10,7 +10,7 @@ from alignment.figures.state_marks import MASTER
 from machines.drive.belt_looks import bad_teeth, last_looks
 from machines.drive.models import Belt
 from machines.incidents.models import Incident
-from machines.register.models import Station
+from machines.register.models import Station, StationMover
 
 from .chain_view import chains_at
 from .end_views import end_view, told
@@ -30,19 +30,19 @@ def machine_figures(machines, unit, visit=None, chains=None):
     """
     machines = list(machines)
     chains = chains_at(machines, visit) if chains is None else chains
-    hits, belts = _hits(machines, visit), _belts(machines, visit)
+    hits, belts, axes = _hits(machines, visit), _belts(machines, visit), _axes(machines)
     return {
         machine.pk: MachineFigure(
             name=str(machine),
             headstock_side=machine.headstock_side,
-            stations=tuple(_stations(machine, chains[machine.pk], hits, unit)),
+            stations=tuple(_stations(machine, chains[machine.pk], hits, axes, unit)),
             belts=tuple(belts[machine.pk]),
         )
         for machine in machines
     }
 
 
-def _stations(machine, chain, hits, unit):
+def _stations(machine, chain, hits, axes, unit):
     zone = machine.shop.zone
     moved = {station.pk for state in chain for one in state.items for station in one.state.moved}
     for number, state in enumerate(chain, start=1):
@@ -62,6 +62,7 @@ def _stations(machine, chain, hits, unit):
             counts=shown is None or shown.counts,
             hit=_day(hits.get(station.pk), zone),
             moved=_day(_moved_at(state, moved), zone),
+            axes=" ".join(axes[station.pk]),
         )
 
 
@@ -104,6 +105,15 @@ def _hits(machines, visit):
                 pk = after[pk]
             hits[pk] = incident.happened_at
     return hits
+
+
+def _axes(machines):
+    """Station pk to the names of the axes that move it; one query."""
+    found = defaultdict(list)
+    movers = StationMover.objects.filter(station__machine__in=machines)
+    for pk, name in movers.order_by("axis__name").values_list("station", "axis__name"):
+        found[pk].append(name)
+    return found
 
 
 def _belts(machines, visit):

@@ -177,6 +177,13 @@ def test_what_happened_stands_on_the_machine():
     assert "2 station 2: within, hit 27 Nov" in drawn.describe()
 
 
+def test_a_jack_shaft_is_drawn_where_a_belt_runs_on_one():
+    without = figure(mark(1, "headstock"), belts=(BeltMark("belt", "motor to main spindle", 0),))
+    assert "Behind the cover: belts" in written(without.drawing(LIGHT, "wide"))
+    beside = figure(mark(1, "headstock"), belts=(BeltMark("belt", "spindle to jack shaft", 0),))
+    assert "Behind the cover: jack shaft and belts" in written(beside.drawing(LIGHT, "wide"))
+
+
 def test_it_is_plain_svg_that_no_policy_refuses():
     svg = to_svg(figure(mark(1, "headstock")).drawing(LIGHT, "wide"), "7", "seven")
     assert "style=" not in svg

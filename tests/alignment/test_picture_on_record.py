@@ -90,6 +90,15 @@ def test_a_machine_with_its_headstock_at_the_right_is_told_the_same(marks, sweep
     assert right.front_um == -left.front_um  # the same reading, seen from the other hand
 
 
+def test_it_names_the_axes_that_move_a_station(marks, machine):
+    sub = station_of(machine, "sub-spindle")
+    names = ("Z9", "X9")
+    for name in names:
+        sub.movers.create(axis=machine.axes.create(name=name))
+    assert set(names) <= set(marks()["sub-spindle"].axes.split())
+    assert marks()["headstock"].axes.split() == sorted(marks()["headstock"].axes.split())
+
+
 def test_bad_teeth_stand_on_their_belt(machine, operator):
     belt = machine.belts.get(name="guide bushing belt")
     inspect_belt(belt=belt, made_by=operator, teeth={4: "worn", 9: "marked"})
@@ -122,7 +131,7 @@ def test_many_machines_cost_what_two_do(
             kind="hit", happened_at=timezone.now(), made_by=operator, may_run=True
         ).stations_hit.create(station=station_of(machine, "sub-spindle"))
     machines = list(Machine.objects.select_related("shop"))
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(11):
         machine_figures(machines, "um")
 
 

@@ -88,12 +88,15 @@ class _Machine:
         fill = palette.faint if block.station.counts else palette.paper
         self._box(block.rect, fill=fill, stroke=stroke, line=width, dash=dash, radius=4)
         line, font = self.form.line, self.form.font
-        rows = 1 + len(block.lines)
+        rows = 1 + len(block.lines) + bool(block.axes)
         x, middle = block.rect.middle
         y = self.pen.height - middle + rows * line / 2 - font
         self._badge(x, y + font * 0.36, block.station)
         for row, text in enumerate(block.lines, start=1):
             self.pen.text(x, y - row * line, text, font, anchor="middle")
+        if block.axes:
+            at = y - (rows - 1) * line
+            self.pen.text(x, at, block.axes, font, palette.muted, anchor="middle")
 
     def _badge(self, x, y, station):
         """The mark of its state and its number, centred on (x, y)."""
@@ -190,7 +193,8 @@ class _Machine:
         muted = self.pen.palette.muted
         self._box(cover, stroke=muted, dash=HIDDEN, radius=6)
         shaft = self.pen.height - cover.bottom + 14
-        self.pen.line(cover.x + 10, shaft, cover.right - 10, shaft, muted, 3)
+        if self.figure.has_jack_shaft:
+            self.pen.line(cover.x + 10, shaft, cover.right - 10, shaft, muted, 3)
         for belt, x in zip(self.figure.belts, self._places(cover), strict=True):
             self._belt(belt, x, shaft)
         for x, y, text in self.layout.notes:

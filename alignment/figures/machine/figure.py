@@ -57,7 +57,7 @@ class StationMark:
     ``key`` names it for whoever lays links over the picture. ``state`` is one of STATE_SHAPES,
     ``words`` the same in full, ``short`` as the picture has room for; ``told`` its figure and
     limit; ``counts``: whether its figure still says where it stands. ``hit`` and ``moved``: the day
-    it was, "" for not.
+    it was, "" for not. ``axes``: the names of those that move it.
     """
 
     key: int
@@ -72,11 +72,13 @@ class StationMark:
     counts: bool = True
     hit: str = ""
     moved: str = ""
+    axes: str = ""
 
     @property
     def sentence(self):
         """It in words, for those who do not see the picture."""
-        happened = [f"hit {self.hit}"] if self.hit else []
+        happened = [f"axes {self.axes}"] if self.axes else []
+        happened += [f"hit {self.hit}"] if self.hit else []
         happened += [f"moved {self.moved}"] if self.moved else []
         return ", ".join([f"{self.number} {self.name}: {self.words}", *self.told, *happened])
 
@@ -113,6 +115,10 @@ class MachineFigure:
     def __post_init__(self):
         if self.headstock_side not in (LEFT, RIGHT):
             raise ValueError(f"The headstock stands left or right, not {self.headstock_side!r}.")
+
+    @property
+    def has_jack_shaft(self):
+        return any("jack shaft" in belt.drives for belt in self.belts)
 
     @property
     def hand(self) -> float:

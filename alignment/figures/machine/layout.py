@@ -13,6 +13,7 @@ from math import ceil
 
 from alignment.geometry.frame import RIGHT
 from shop.paper.drawing import wrapped
+from shop.paper.fonts import text_width
 
 from .figure import Form, MachineFigure, StationMark
 
@@ -53,11 +54,13 @@ class Rect:
 
 @dataclass(frozen=True)
 class Block:
-    """A station's body on the machine; ``lines``: as much of its name as fits."""
+    """A station's body on the machine; ``lines``: its name, ``axes``: what moves it, each "" or
+    empty where it does not fit."""
 
     station: StationMark
     rect: Rect
     lines: tuple[str, ...]
+    axes: str = ""
 
 
 @dataclass(frozen=True)
@@ -113,11 +116,9 @@ def lay_out(figure: MachineFigure, form: Form) -> Layout:
     if figure.headstock_side == RIGHT:
         rects = {key: _turned(rect, form) for key, rect in rects.items()}
         columns = {name: _turned(rect, form) for name, rect in columns.items()}
-    cover, notes, bottom = _belts(figure.belts, columns, bed + BED + PAD, form)
+    cover, notes, bottom = _belts(figure, columns, bed + BED + PAD, form)
     cells, height = _cells(figure.stations, bottom + form.gap, form)
-    blocks = [
-        Block(one, rects[one.key], _name(one, rects[one.key], form)) for one in figure.stations
-    ]
+    blocks = [_block(one, rects[one.key], form) for one in figure.stations]
     return Layout(
         form.width,
         ceil(height),
@@ -218,8 +219,9 @@ def _below(stations, columns, axis, form):
     return _grid(stations, box, per_row)
 
 
-def _belts(belts, columns, top, form):
+def _belts(figure, columns, top, form):
     """The cover below headstock and guide bushing, a line on each belt, and where they end."""
+    belts = figure.belts
     if not belts:
         return None, [], top
     ends = [columns[HEAD], columns[GUIDE] if columns[GUIDE].width else columns[HEAD]]
@@ -232,7 +234,8 @@ def _belts(belts, columns, top, form):
     said = [one.words for one in belts if one.bad]
     if form.views:
         sound = ", ".join(one.words for one in belts if not one.bad)
-        said = ["Behind the cover: jack shaft and belts", *said, sound]
+        behind = "jack shaft and belts" if figure.has_jack_shaft else "belts"
+        said = [f"Behind the cover: {behind}", *said, sound]
     lines = [
         line for text in filter(None, said) for line in wrapped(text, room - MARK - PAD, form.font)
     ]
@@ -292,11 +295,15 @@ def _texts(station, room, form):
     return tuple(heading), tuple(line for text in said for line in wrapped(text, room, form.font))
 
 
-def _name(station, rect, form):
-    """The name in the lines it takes, none where it does not fit into its block."""
-    lines = wrapped(station.name, rect.width - 2 * PAD, form.font)
-    fits = (len(lines) + 1) * form.line + 2 * PAD <= rect.height
-    return tuple(lines) if fits and not any("…" in line for line in lines) else ()
+def _block(station, rect, form):
+    """A body with its name in the lines it takes and its axes below, as far as they fit."""
+    room = rect.width - 2 * PAD
+    lines = wrapped(station.name, room, form.font)
+    rows = (rect.height - 2 * PAD) / form.line
+    if len(lines) + 1 > rows or any("…" in line for line in lines):
+        return Block(station, rect, ())
+    fits = len(lines) + 2 <= rows and text_width(station.axes, form.font) <= room
+    return Block(station, rect, tuple(lines), station.axes if fits else "")
 
 
 def _turned(rect, form):
