@@ -163,3 +163,7 @@ def visit_recommendations(visit, request):
             "may_work": may_enter(request.user, visit),
         },
     )
+
+
+# What is looked at while it is open; `VISIT_PANELS` names it.
+LOOKS_AT_VISIT = [visit_belts, visit_bearings]

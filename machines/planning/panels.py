@@ -178,3 +178,7 @@ def visit_meters(visit, request):
             "may_work": may_enter(request.user, visit),
         },
     )
+
+
+# What is planned for a visit and read at it; `VISIT_PANELS` names it.
+AT_VISIT = [visit_work, visit_meters]
