@@ -34,9 +34,7 @@ def told_answers(request, pk):
     shop = find(Shop.objects, request.user, pk=pk)
     demand(request.user, shop, DESK)
     seen = ANSWERS.visible_to(request.user).filter(shop=shop)
-    return render(
-        request, "shop/told_answers.html", {"shop": shop, "page": page_of(request, seen)}
-    )
+    return render(request, "shop/told_answers.html", {"shop": shop, "page": page_of(request, seen)})
 
 
 def told_answer(request, pk):
