@@ -6,7 +6,7 @@ from .adjusting.views import cards, chain, checks, ways
 from .drift.views import drift, series
 from .incidents import views
 from .register.views import machines, sheets, stations
-from .sweeps.views import indicators, sweeps
+from .sweeps.views import indicators, pictures, sweeps, thread
 
 AT_ITEM = "visits/<int:visit_pk>/items/<int:pk>"
 
@@ -19,6 +19,7 @@ urlpatterns = [
     path("machines/<int:pk>/change/", machines.change_machine, name="change_machine"),
     path("machines/<int:pk>/keep-as-kind/", machines.keep_machine_as_kind, name="keep_as_kind"),
     path("machines/<int:pk>/picture.svg", machines.machine_picture, name="machine_picture"),
+    path("machines/<int:pk>/drawn.svg", pictures.drawn_machine, name="drawn_machine"),
     path("machines/<int:pk>/stations/", stations.stations, name="stations"),
     path("machines/<int:pk>/stations/new/", stations.new_station, name="new_station"),
     path("stations/<int:pk>/move/", stations.move, name="move_station"),
@@ -44,6 +45,8 @@ urlpatterns = [
         sweeps.sweep_without_limit,
         name="sweep_without_limit",
     ),
+    path("visits/<int:visit_pk>/skip/", thread.skip_step, name="skip"),
+    path("visits/<int:visit_pk>/thread/", thread.thread_bar, name="thread_bar"),
     path("visits/<int:visit_pk>/stations/<int:pk>/card/", cards.card, name="card"),
     path("stations/<int:pk>/edit/", stations.edit_station, name="edit_station"),
     path("station-setup.svg", stations.setup_picture, name="setup_picture"),

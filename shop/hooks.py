@@ -23,10 +23,15 @@ class SigningBlocker:
 
 @dataclass(frozen=True)
 class Panel:
-    """A part of a page: a template and what it is given."""
+    """A part of a page: a template and what it is given.
+
+    title: of a part that is folded up to a line; summary: what that line says besides.
+    """
 
     template: str
     context: dict = field(default_factory=dict)
+    title: str = ""
+    summary: str = ""
 
 
 @dataclass(frozen=True)

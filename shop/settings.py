@@ -179,6 +179,8 @@ AXES_VERBOSE = False
 SECOND_FACTOR = _flag("SWEEPBOOK_SECOND_FACTOR", "1" if HTTPS else "0")
 OTP_TOTP_ISSUER = "Sweepbook"
 OTP_ADMIN_HIDE_SENSITIVE_DATA = True
+# In a cookie, a message would make a page that was loaded beforehand another page.
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 LOGIN_URL = "shop:sign_in"
 LOGIN_REDIRECT_URL = "shop:home"
 LOGOUT_REDIRECT_URL = "shop:sign_in"
@@ -281,28 +283,29 @@ HOME_PANELS = [
     "alignment.drift.panels.home_drift",
     "shop.billing.panels.home_money",
 ]
-# Functions (machine, request) -> Panel or None; a machine's page calls them.
-MACHINE_PANELS = [
-    "alignment.drift.panels.chain",
-    "machines.incidents.panels.incidents",
-    "machines.history.panels.downtime",
-    "machines.drive.panels.drive_train",
-    "machines.planning.panels.plans",
-    "machines.planning.panels.meters",
-    "machines.drive.panels.recommendations",
-    "alignment.drift.panels.series",
-]
+# Functions (machine, request) -> Panel or None; a machine's page calls them. Each with where it
+# stands: in the middle, beside it, or below that, folded up to a line.
+MACHINE_PANELS = {
+    "alignment.drift.panels.alignment_now": "middle",
+    "machines.incidents.panels.incidents": "beside",
+    "machines.drive.panels.recommendations": "beside",
+    "machines.drive.panels.drive_train": "folded",
+    "machines.planning.panels.plans": "folded",
+    "machines.history.panels.downtime": "folded",
+    "machines.planning.panels.meters": "folded",
+    "alignment.drift.panels.series": "folded",
+}
 # Functions (visit, request) -> Panel or None; a visit's page calls them.
 VISIT_PANELS = [
-    "shop.visits.panels.clock",
-    "machines.incidents.panels.visit_incident",
-    "alignment.sweeps.check_list.check_list",
     "alignment.drift.panels.visit_chain",
+    "alignment.sweeps.check_list.check_list",
     "machines.drive.panels.visit_belts",
     "machines.drive.panels.visit_bearings",
+    "machines.incidents.panels.visit_incident",
+    "machines.drive.panels.visit_recommendations",
     "machines.planning.panels.visit_work",
     "machines.planning.panels.visit_meters",
-    "machines.drive.panels.visit_recommendations",
+    "shop.visits.panels.clock",
     "shop.billing.panels.money",
     "shop.paper.panels.documents",
 ]
@@ -410,17 +413,23 @@ SHARED_DEVICE_PAGES = {
         "shop:manifest",
     ],
     "machines.register.shared_devices.has_label": ["machines:at_machine"],
-    "machines.register.shared_devices.has_machine": ["alignment:log_incident"],
+    "machines.register.shared_devices.has_machine": [
+        "alignment:log_incident",
+        "alignment:drawn_machine",
+    ],
     "machines.register.shared_devices.has_belt": ["machines:inspect_belt"],
     "machines.register.shared_devices.has_belt_inspection": ["machines:pin_photo"],
 }
 # What a lower app asks of the highest: `machines.incidents.first_look` the stations an incident
-# may have hit, the history's filter a machine's stations and `shop.hooks` what tells of one; the
+# may have hit, the page of a belt what is next at its visit, the list of machines their small
+# pictures, the history's filter a machine's stations and `shop.hooks` what tells of one; the
 # commands demo, fleet and pictures their steps.
 FROM_ABOVE = {
     "older archives": "alignment.register.older_archives.bring_up",
     "incident chain": "alignment.incidents.triage.chain_of",
     "has machines": "machines.drive.panels.has_machines",
+    "thread": "alignment.sweeps.views.thread.FOR_LOWER_APPS",
+    "small pictures": "alignment.sweeps.small_pictures.small_pictures",
     "stations": "alignment.sweeps.history.stations",
     "station": "alignment.sweeps.history.OF_STATION",
     "demo": "alignment.sandbox.demo.steps.DEMO",

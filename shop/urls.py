@@ -15,7 +15,7 @@ from .people.changes import changes
 from .people.devices import views as devices
 from .people.signing_in import views as signing_in
 from .records import views as records_views
-from .visits.views import clock, visits
+from .visits.views import clock, visits, withdrawing
 from .web import health, offline
 
 app_name = "shop"
@@ -40,6 +40,8 @@ urlpatterns = [
     path("visits/<int:pk>/sign/", visits.sign, name="sign"),
     path("visits/<int:pk>/correct/", visits.correct, name="correct"),
     path("visits/<int:pk>/report.pdf", visits.report, name="report"),
+    path("visits/<int:pk>/withdraw/<slug:key>/", withdrawing.withdraw_record, name="withdraw"),
+    path("visits/<int:pk>/restore/<slug:key>/", withdrawing.restore_record, name="restore"),
     path("visits/<int:pk>/clock/", clock.clock, name="clock"),
     path("visits/<int:pk>/times/", clock.times, name="times"),
     path("spells/<int:pk>/", clock.spell, name="spell"),

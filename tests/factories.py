@@ -4,6 +4,7 @@ The factories write straight to the database. What is entered at a visit (checks
 inspections, incidents) goes through the services in tests too; the helpers at the end do that.
 """
 
+import io
 import math
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
@@ -11,7 +12,9 @@ from zoneinfo import ZoneInfo
 
 import factory
 from django.contrib.auth.hashers import make_password
+from django.core.files.base import ContentFile
 from django.utils import timezone
+from PIL import Image
 
 from alignment.sheets.models import AcceptanceItem, AcceptanceSheet
 from machines.drive.models import Assembly, Bearing, Belt, Part
@@ -386,3 +389,10 @@ def metered(machine, person, shown):
 
     for moment, hours in sorted(shown.items()):
         read_meter(machine=machine, made_by=person, value=Decimal(hours), read_at=moment)
+
+
+def photo_file(colour="grey"):
+    """A small photo, as a file that was cleaned."""
+    out = io.BytesIO()
+    Image.new("RGB", (8, 8), colour).save(out, "JPEG")
+    return ContentFile(out.getvalue(), name="a.jpg")

@@ -176,6 +176,7 @@ def outcome_of(check):
             station=check.item.station_id,
             made_at__lte=check.made_at,
             planned_from__item=check.item_id,
+            planned_from__withdrawn_at__isnull=True,
         )
         .select_related("station__machine", "planned_from__item__station__machine")
         .prefetch_related("planned_from__sweeps__readings")

@@ -60,12 +60,14 @@ class PlacedChain:
     """All stations of a machine in checking order, and the best explanations of bad readings.
 
     The explanations go by the checks that count; `unknown` are the stations that have none.
-    closures: each check that closes a loop, held against the sum of the links.
+    closures: each check that closes a loop, held against the sum of the links. unclosed: those
+    that cannot be, each with the `Placed` of the links between its ends that no longer count.
     """
 
     stations: tuple[Placed, ...]
     culprits: tuple[Culprit, ...]
     closures: tuple[tuple[Check, Closure], ...] = ()
+    unclosed: tuple[tuple[Check, tuple[Placed, ...]], ...] = ()
 
     @property
     def unknown(self):
@@ -117,8 +119,6 @@ def placed_chain(machine, visit=None):
     items = AcceptanceItem.objects.filter(sheet__machine=machine).select_related(*AT_HAND)
     same = same_lines(items, happened.line_of)
     reached = {first.name, *(link.station for link in links)}
-    loops = _loops(machine, visit, reached, same, happened)
-    placement = place_stations(links, first.name, [_loop(check, happened) for check in loops])
     verdicts = verdicts_by_sheet(
         (check.pk, check.item_id, same[check.item_id])
         for check in checks.values()
@@ -127,10 +127,19 @@ def placed_chain(machine, visit=None):
     states = {
         one.name: _state(checks.get(one.pk), verdicts, happened) for one in stations if one.datum_id
     }
+    datum_of = {s.name: names.get(s.datum_id) for s in stations}
+    loops, waiting = [], []
+    for check in _loops(machine, visit, reached, same, happened):
+        between = _between(*_ends(check.item, happened), datum_of)
+        weak = [name for name in between if not states[name].counts]
+        if weak:
+            waiting.append((check, weak))
+        else:
+            loops.append(check)
+    placement = place_stations(links, first.name, [_loop(check, happened) for check in loops])
     placed = _with_weak_links(
         [_placed(station, checks, placement, first, names, states) for station in stations]
     )
-    datum_of = {s.name: names.get(s.datum_id) for s in stations}
     culprits = explain_bad_chain(
         datum_of,
         {
@@ -139,8 +148,25 @@ def placed_chain(machine, visit=None):
             if states[link.station].counts
         },
     )
-    closures = tuple(zip(loops, placement.closures, strict=True))
-    return PlacedChain(tuple(placed), culprits, closures)
+    by_name = {one.station.name: one for one in placed}
+    return PlacedChain(
+        tuple(placed),
+        culprits,
+        closures=tuple(zip(loops, placement.closures, strict=True)),
+        unclosed=tuple((check, tuple(map(by_name.get, weak))) for check, weak in waiting),
+    )
+
+
+def _between(datum, station, datum_of):
+    """The stations whose links lead from one station to another, the first of all left out."""
+
+    def way(name):
+        while datum_of[name] is not None:
+            yield name
+            name = datum_of[name]
+
+    ends = [list(way(datum)), list(way(station))]
+    return [name for name in (*ends[0], *ends[1]) if (name in ends[0]) != (name in ends[1])]
 
 
 def _state(check, verdicts, happened):

@@ -5,10 +5,13 @@ from django.utils import timezone
 
 from machines.visit_work.services import add_machine_to_visit
 from shop.visits.services import for_work
+from shop.visits.withdrawing import Effects, withdraw
 from shop.web.errors import Refused
 
 from .cards import step_of
 from .models import StepTick
+
+MISTAKE = "ticked by mistake"
 
 
 @transaction.atomic
@@ -32,7 +35,17 @@ def tick(*, visit, station, key, made_by):
 
 
 @transaction.atomic
-def take_tick_back(*, visit, station, key):
+def take_tick_back(*, visit, station, key, by):
     """A step was ticked by mistake; refused once the visit is signed."""
-    visit = for_work(visit)
-    visit.ticks.filter(station=station, step=key).delete()
+    for done in visit.ticks.filter(station=station, step=key):
+        withdraw(done, by=by, why=MISTAKE)
+
+
+class _OfATick(Effects):
+    def refuse_restoring(self, record):
+        same = {"visit": record.visit, "station": record.station, "step": record.step}
+        if StepTick.objects.filter(**same).exists():
+            raise Refused("This step was ticked again since.")
+
+
+OF_A_TICK = _OfATick()

@@ -9,7 +9,7 @@ from alignment.sheets import formatting
 from alignment.sheets.models import AcceptanceItem
 from alignment.sweeps.between_visits import MOVED_AFTER, moved_between
 from alignment.sweeps.chain_view import chain_at
-from alignment.sweeps.models import Adjustment
+from alignment.sweeps.models import Adjustment, Check
 from alignment.sweeps.pictures import series_figure
 from alignment.sweeps.series import by_item, by_visit, figures_of
 from alignment.sweeps.states import happenings
@@ -76,7 +76,8 @@ def items(history):
     """Each acceptance item that was measured: its picture over the visits, its values, how far it
     moved from visit to visit."""
     machine = history.machine
-    of_machine = AcceptanceItem.objects.filter(sheet__machine=machine, checks__isnull=False)
+    swept = Check.objects.of_machine(machine).values("item")
+    of_machine = AcceptanceItem.objects.filter(sheet__machine=machine, pk__in=swept)
     measured = list(
         of_machine.select_related("station", "sheet")
         .distinct()

@@ -2,16 +2,22 @@
 
 from alignment.sheets.cautions import SWEEPING
 from alignment.sheets.models import AcceptanceItem
-from alignment.sweeps.chain_view import chain_at, chains_of
+from alignment.sweeps.chain_view import chain_at
+from alignment.sweeps.machine_pictures import machine_figures
 from alignment.sweeps.pictures import series_figure
+from alignment.sweeps.plan_lines import plan_lines
 from alignment.sweeps.series import figures_by_item
-from machines.register.visited_machines import machines_at
+from alignment.sweeps.thread import thread_of, without_skipped
+from machines.incidents.panels import stopped_at
 from shop.hooks import Panel
-from shop.people.access import DESK, may_enter, role_at
+from shop.people.access import DESK, firm_at, may_enter, role_at
 from shop.people.models import Shop
+from shop.snapshots import standing_of_all
 from shop.snapshots.pages import cached_panel
 from shop.web.request_memo import request_memo
 
+from .alignment_table import rows_of
+from .estimates import drift_of
 from .risk import counts_of, standing_risks, why
 
 MACHINES_ON_HOME = 5
@@ -22,21 +28,41 @@ def _chain(machine):
     return request_memo(("chain", machine.pk), lambda: chain_at(machine))
 
 
-@cached_panel
-def chain(machine, request):
-    """A machine's chain as it stands today."""
+def alignment_now(machine, request):
+    """The picture of a machine as it stands today, and its alignment as a table below it.
+
+    Drift borrows from the machines that the person may see, as on the pages of its items; until
+    something changes at one of their shops it stands.
+    """
+    unit = request.user.length_unit
+    standing = standing_of_all(Shop.objects.visible_to(request.user))
+    at_desk = role_at(request.user, machine.shop) in DESK
     return Panel(
-        "alignment/panels/chain.html",
+        "alignment/panels/alignment_now.html",
         {
             "machine": machine,
-            "chain": _chain(machine),
-            "no_limits": not any(
-                one.item.has_limit for state in _chain(machine) for one in state.items
+            "unit": unit,
+            "firm": firm_at(request.user, machine.shop),
+            "may_edit": at_desk,
+            **standing.keep(
+                lambda: _alignment(machine, request.user, unit),
+                "alignment now",
+                machine.pk,
+                request.user.pk,
+                unit,
             ),
-            "unit": request.user.length_unit,
-            "may_edit": role_at(request.user, machine.shop) in DESK,
         },
     )
+
+
+def _alignment(machine, user, unit):
+    chain = _chain(machine)
+    figures = machine_figures([machine], unit, chains={machine.pk: chain})
+    return {
+        "figure": figures[machine.pk],
+        "stations": rows_of(chain, drift_of(machine, user), unit),
+        "no_limits": not any(one.item.has_limit for state in chain for one in state.items),
+    }
 
 
 @cached_panel
@@ -58,28 +84,42 @@ def series(machine, request):
             figure = series_figure(item, measured[item.pk], incidents, unit, zone)
             shown.append({"item": item, "alt": figure.describe(), "state": states.get(item.pk)})
     unmeasured = [item for item in items if item.pk not in measured]
-    return Panel("alignment/panels/series.html", {"series": shown, "unmeasured": unmeasured})
+    return Panel(
+        "alignment/panels/series.html",
+        {"series": shown, "unmeasured": unmeasured},
+        title="Over the visits",
+        summary=f"{len(shown)} of {len(items)} lines measured",
+    )
+
+
+def visit_chain(visit, request):
+    """The machines visited as a plan: a line for each station in checking order with its one
+    action, and what is done next, which goes by what this person skipped."""
+    plan = _plan(visit, request).context
+    thread = without_skipped(request, plan["thread"])
+    doing = thread.next() if plan["may_work"] else None
+    more = {"next": doing, "skipped": doing is None and thread.skips_something()}
+    return Panel("alignment/panels/visit_chain.html", plan | more)
 
 
 @cached_panel
-def visit_chain(visit, request):
-    """The chains of the machines visited, in checking order, with what to do next."""
-    machines, chains = machines_at(visit), chains_of(visit)
+def _plan(visit, request):
+    thread = thread_of(visit)
     return Panel(
-        "alignment/panels/visit_chain.html",
+        "",
         {
             "visit": visit,
+            "thread": thread,
+            "stopped": stopped_at(visit),
             "machines": [
                 {
-                    "machine": one,
-                    "chain": chains[one.pk],
+                    "machine": one.machine,
+                    "lines": plan_lines(one),
                     "was_measured": any(
-                        item.as_found or item.as_left
-                        for state in chains[one.pk]
-                        for item in state.items
+                        item.as_found or item.as_left for state in one.chain for item in state.items
                     ),
                 }
-                for one in machines
+                for one in thread.machines
             ],
             "may_change": role_at(request.user, visit.shop) in DESK,
             "unit": request.user.length_unit,

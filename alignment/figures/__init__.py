@@ -4,7 +4,6 @@ Each figure is a frozen dataclass with ``drawing(palette)`` and ``describe()``; 
 the database. Lengths are micrometres, shown through the formatter each figure is given.
 """
 
-from .chain import ChainFigure, ChainStation
 from .lines import LinesFigure, PlottedLine
 from .polar import Band
 from .positions import AxisPosition, ellipse_scale
@@ -16,8 +15,6 @@ from .track import TrackFigure, TrackVisit
 __all__ = [
     "AxisPosition",
     "Band",
-    "ChainFigure",
-    "ChainStation",
     "Fan",
     "IncidentMark",
     "LinesFigure",

@@ -98,6 +98,10 @@ class IncidentForm(EntryForm):
         datums = {station.pk: station.datum_id for _box, station in boxes}
         return [(box, station, len(station_path(datums, station.pk)) - 1) for box, station in boxes]
 
+    def boxes(self):
+        """Station key to the id of its tick box, for the picture of the machine."""
+        return {station.pk: box.id_for_label for box, station, _depth in self.schematic()}
+
     def account(self):
         """The cleaned entry as `log_incident_at` takes it."""
         account = dict(self.cleaned_data)

@@ -6,6 +6,7 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from alignment.sheets.cautions import AFTER_A_CRASH
 from alignment.sweeps.chain_view import chain_at
+from alignment.sweeps.machine_pictures import machine_figures
 from machines.register.contacts import contacts_of
 from machines.register.models import Machine, Station
 from shop.people.access import ANYONE, demand, find
@@ -29,8 +30,11 @@ def log_incident(request, pk):
     )
     if form.is_valid() and (incident := _logged(request, machine, form)):
         return _onwards(request, incident)
+    chain, unit = chain_at(machine), request.user.length_unit
     context = {
         "machine": machine,
+        "unit": unit,
+        "figure": machine_figures([machine], unit, chains={machine.pk: chain})[machine.pk],
         "machine_url": machine.get_absolute_url(),
         "form": form,
         "cautions": AFTER_A_CRASH,
@@ -38,7 +42,7 @@ def log_incident(request, pk):
         "contacts": contacts_of(machine.shop, machine),
         "axes": machine.axes.all(),
         "last_stations": _last_stations(machine),
-        "again": [state for state in chain_at(machine) if state.again],
+        "again": [state for state in chain if state.again],
     }
     return render(request, "alignment/log_incident.html", context)
 
@@ -56,9 +60,17 @@ def _logged(request, machine, form):
     except Refused as refusal:
         form.add_error(None, str(refusal))
         return None
-    stopped = "The machine may run." if incident.may_run else "The machine is stopped."
-    messages.success(request, f"Logged. {stopped}")
+    messages.success(request, f"Logged. {_runs_or_not(incident)}")
     return incident
+
+
+def _runs_or_not(incident):
+    """Whether the machine runs from now on, in a sentence; what was stopped before stays so."""
+    if not incident.may_run:
+        return "The machine is stopped."
+    if incident.machine.standstills.filter(ended_at__isnull=True).exists():
+        return "The machine stays stopped, as it was before, until somebody lets it run again."
+    return "The machine may run."
 
 
 def _onwards(request, incident):

@@ -119,7 +119,9 @@ def _locked(station):
 
 
 def _refuse_while_being_measured(station):
-    going_on = Visit.objects.filter(checks__item__station=station, signed_at__isnull=True)
+    going_on = Visit.objects.filter(
+        checks__item__station=station, checks__withdrawn_at__isnull=True, signed_at__isnull=True
+    )
     if visit := going_on.first():
         raise Refused(
             f"Visit {visit.number} measured the {station} and is not signed. Sign it first; what "

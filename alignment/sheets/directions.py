@@ -76,9 +76,14 @@ def way_words(front_um, up_um, unit, movers=None):
 
     movers: direction to the name of the axis that moves it there, as `movers_of` gives it.
     """
+    return way_shown(front_um, up_um, _in(unit), movers)
+
+
+def way_shown(front_um, up_um, show, movers=None):
+    """The same, with what turns µm into text."""
     return " and ".join(
         f"{size} {WORDS[direction]}{_by(movers, direction)}"
-        for size, direction in parts(front_um, up_um, _in(unit))
+        for size, direction in parts(front_um, up_um, show)
     )
 
 

@@ -9,9 +9,9 @@ from django.core.exceptions import ValidationError
 
 from machines.register.photos import clean_photo
 from shop.lengths import (
+    COUNTS,
     LONGEST_TEXT,
     LONGEST_UM,
-    UNIT_SYMBOLS,
     format_length,
     parse_length,
     read_length,
@@ -38,19 +38,22 @@ class LengthField(forms.CharField):
         kwargs.setdefault("widget", forms.TextInput(attrs=PLAIN_TYPING))
         super().__init__(**kwargs)
         self.longest_um, self.lowest_um = longest_um, lowest_um
+        self.division = None
         self.take_unit(unit)
 
     def take_unit(self, unit):
-        """Let a bare number mean `unit`."""
+        """Let a bare number mean `unit`, one of the `COUNTS`."""
         self.length_unit = unit
-        self.unit = UNIT_SYMBOLS[unit]
+        self.unit = COUNTS[unit]
 
     def clean(self, value):
         text = super().clean(value)
         if not text:
             return None
         try:
-            typed = read_length(text, self.length_unit, longest_um=self.longest_um)
+            typed = read_length(
+                text, self.length_unit, longest_um=self.longest_um, division=self.division
+            )
         except ValueError as error:
             raise ValidationError(str(error)) from error
         if self.lowest_um is not None and typed.value_um < self.lowest_um:

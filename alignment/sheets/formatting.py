@@ -18,15 +18,17 @@ from alignment.geometry.measure.quantity import (
     UP,
 )
 from alignment.geometry.measure.verdict import Rule
-from shop.lengths import UNIT_SYMBOLS, format_length
+from shop.lengths import COUNTS, format_length
+from shop.rounding import rounded
 
-from .directions import WORDS, figure_shown, movers_of, plus_of, way_words
+from .directions import WORDS, figure_shown, movers_of, plus_of, way_shown
 
 # Where a tolerance would stand of what is swept for the record.
 NO_LIMIT = "no limit"
 # A length typed without its unit.
-BARE_NUMBER = re.compile(r"[-+−.,\d\s]+")
-# About a tenth of a micrometre or less in each unit.
+BARE_NUMBER = re.compile(r"[-+−.,/\d\s]+")
+# About a tenth of a micrometre or less in each unit: of rates and forecasts, which are told by
+# their intervals.
 UNCERTAINTY_PLACES = {"in": 6, "mm": 4, "um": 2}
 # Inches nearer than this to two decimals are meant as such.
 ROUND_INCH = 1e-6
@@ -45,10 +47,10 @@ SURFACE_WORDS = {
     ("flat", FRONT): "Centre position",
 }
 FIGURE_WORDS = {
-    FRONT: "Offset, front or rear",
-    UP: "Offset, up or down",
-    TILT_FRONT: "Tilt, front or rear",
-    TILT_UP: "Tilt, up or down",
+    FRONT: "Offset to the front or rear",
+    UP: "Offset up or down",
+    TILT_FRONT: "Tilt to the front or rear",
+    TILT_UP: "Tilt up or down",
 }
 # What the guard band of a verdict is, by the rule that was chosen.
 RULES = {
@@ -84,13 +86,18 @@ def length(value_um, unit, *, signed=False, places=None):
 
 
 def uncertainty(value_um, unit):
-    """A computed uncertainty as text, to a place more than a length where that says more."""
-    return length(value_um, unit, places=UNCERTAINTY_PLACES[unit])
+    """A computed uncertainty as text, to its first digit (JCGM 100:2008, 7.2.6)."""
+    return rounded(value_um, unit, u_um=value_um)
+
+
+def contribution(value_um, unit):
+    """A part of an uncertainty as text, to two digits, so that parts can be added up."""
+    return rounded(value_um, unit, u_um=value_um and value_um / 10)
 
 
 def unit_beside(typed, unit):
-    """The unit a typed length was taken in, "" where it was typed along."""
-    return UNIT_SYMBOLS[unit] if BARE_NUMBER.fullmatch(typed) else ""
+    """What a typed length counted in, "" where it was typed along."""
+    return COUNTS[unit] if BARE_NUMBER.fullmatch(typed) else ""
 
 
 def as_typed(typed, unit):
@@ -98,9 +105,15 @@ def as_typed(typed, unit):
     return f"{typed} {unit_beside(typed, unit)}".rstrip()
 
 
+def tolerance_of(record):
+    """The size a figure of an item or a check is held to in µm, None where nothing limits it."""
+    return max((abs(float(um)) for um in record.limits_um if um is not None), default=None)
+
+
 def measure(value_um, unit, record, *, places=None, words=WORDS, per=True):
-    """A figure of an item or a check as text: with its direction where it has one, never with a
-    sign besides, and per its stated length where it is a tilt.
+    """A figure of an item or a check as text, as finely as it is known or to so many places: with
+    its direction where it has one, never with a sign besides, and per its stated length where it
+    is a tilt.
 
     record: the item or the check. words: those of `directions`. per: False where that length stands
     beside it.
@@ -111,10 +124,18 @@ def measure(value_um, unit, record, *, places=None, words=WORDS, per=True):
     return figure_shown(
         value_um,
         item.quantity,
-        lambda um: format_length(um, unit, places=places, with_unit=True),
+        _shown_by(unit, record, places),
         per=per_words(record.per_mm, unit) if record.is_tilt and per else "",
         words=words,
     )
+
+
+def _shown_by(unit, record, places):
+    """What writes a figure of an item or a check."""
+    if places is not None:
+        return lambda um: format_length(um, unit, places=places, with_unit=True)
+    u_um, tolerance_um = getattr(record, "expanded_um", None), tolerance_of(record)
+    return lambda um: rounded(um, unit, u_um=u_um, tolerance_um=tolerance_um)
 
 
 def per_words(per_mm, unit):
@@ -218,15 +239,15 @@ def place_words(reading):
     return f"{reading.place}" if reading.place else f"{reading.angle_deg:g}°"
 
 
-def move(item, measured, unit):
+def move(item, measured, show):
     """How far the station would have to go to run true, in words; "" where it does, or where it
     is no offset that is asked for.
 
-    An axis is named where it moves the station; one query.
+    show: what turns µm into text. An axis is named where it moves the station; one query.
     """
     if item.is_tilt or measured.bar or item.station.datum_id is None or item.closes_a_loop:
         return ""
-    return way_words(-measured.front_um, -measured.up_um, unit, movers_of(item.station))
+    return way_shown(-measured.front_um, -measured.up_um, show, movers_of(item.station))
 
 
 def picture_query(place, phase, unit):

@@ -5,6 +5,8 @@ dictionary of what a browser would send, so that a page fresh from its address, 
 one sent back with its mistakes are made the same way.
 """
 
+import re
+
 from .fields import ANGLE
 
 OWN = "own"
@@ -17,6 +19,15 @@ OWN_BOXES_AT_FIRST = 6
 MORE_BOXES = 4
 MOST_BOXES = 36
 MOST_SETS = 12
+
+
+# A box of a set or a row, such as readings-0-reading or row0-top; where it stands is another.
+BOX = re.compile(r"(?:readings\d*-\d+|row\d+|bar|flat)-(?!angle$|z$)\w+")
+
+
+def is_box(name):
+    """Whether a field of what a browser sent is a reading."""
+    return BOX.fullmatch(name) is not None and not name.endswith("_FORMS")
 
 
 def prefix_of(index):

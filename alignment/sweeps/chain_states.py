@@ -2,11 +2,23 @@
 
 from dataclasses import dataclass
 
+from alignment.geometry.adjust.state import BEFORE_A_CRASH, NOT_MEASURED, STALE
 from alignment.sheets.models import AcceptanceItem
 from machines.register.models import Station
 
 from .models import Adjustment, Check
-from .states import ShownState
+from .states import UNMEASURED, ShownState
+
+# Of several lines measured at a station, the state that asks most comes first.
+ASKS_MOST_FIRST = (
+    Check.Verdict.OUTSIDE,
+    BEFORE_A_CRASH,
+    STALE,
+    Check.Verdict.NOT_PROVEN,
+    NOT_MEASURED,
+    Check.Verdict.WITHIN,
+    Check.Verdict.NO_LIMIT,
+)
 
 
 @dataclass(frozen=True)
@@ -80,6 +92,19 @@ class StationState:
         return self.again.words if self.again else self.word
 
     @property
+    def foremost(self):
+        """The `ItemState` that asks most: what is outside, then what a crash or a move put in
+        doubt, then what is not proven or not measured; None without any."""
+        return min(self.items, key=lambda one: ASKS_MOST_FIRST.index(one.state.word), default=None)
+
+    @property
+    def shown(self):
+        """The `ShownState` of that; None for the master datum, which needs none."""
+        if self.foremost is not None:
+            return self.foremost.state
+        return None if self.is_datum_of_all else UNMEASURED
+
+    @property
     def is_datum_of_all(self):
         return self.station.datum_id is None
 
@@ -94,3 +119,16 @@ class StationState:
         if self.again:
             return self.again.word
         return "measured" if self.measured else "not measured"
+
+    @property
+    def is_outside(self):
+        """Whether something that counts was found outside its limits."""
+        return any(
+            one.final is not None and one.final.verdict == Check.Verdict.OUTSIDE
+            for one in self.items
+        )
+
+    @property
+    def is_settled(self):
+        """Whether all that is measured there counts, or nothing is."""
+        return self.measured or self.word == "datum"

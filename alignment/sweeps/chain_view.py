@@ -15,7 +15,7 @@ from shop.web.request_memo import request_memo
 from .by_sheet import verdicts_by_sheet
 from .chain_states import ItemState, StationState
 from .models import Check
-from .states import happenings_to
+from .states import adjusted_by, happenings_to
 
 
 def chain_at(machine, visit=None):
@@ -26,7 +26,8 @@ def chain_at(machine, visit=None):
 def chains_at(machines, visit=None):
     """Machine pk to its `StationState`s in checking order, as seen at `visit`.
 
-    Six queries, however many machines, and one for each visit that this one corrects. A signed
+    Six queries, however many machines, one for each visit that this one corrects, and three where
+    the newest checks are of a former sheet. A signed
     visit is seen as it was signed, whatever happened since. Without a visit the chain is seen as
     it stands today.
     """
@@ -42,9 +43,9 @@ def chains_at(machines, visit=None):
     same |= same_lines(found, happened.line_of)
     items = [item for item in found if same.get(item.pk) is item]
     checks = _checks(found, same, visits, until)
-    verdicts = verdicts_by_sheet(
-        (told[-1].pk, told[-1].item_id, same[pk]) for pk, told in checks.items()
-    )
+    told_last = [(told[-1].pk, told[-1].item_id, same[pk]) for pk, told in checks.items()]
+    # A signed visit keeps the verdicts that it was signed with.
+    verdicts = {} if visit and visit.signed_at else verdicts_by_sheet(told_last)
     adjustments = _grouped(_adjustments(machines, visit), "station_id")
     moved = {happened.line_of[pk] for pk, made in adjustments.items() if made}
     items_of = _grouped(items, "station_id")
@@ -75,6 +76,12 @@ def chains_of(visit):
     return request_memo(("chains", visit.pk), lambda: chains_at(machines_at(visit), visit))
 
 
+def not_settled(machine):
+    """The `StationState`s of a machine today at which something was not measured, or does not
+    count any more, or was left outside its limits."""
+    return [state for state in chain_at(machine) if not state.is_settled or state.is_outside]
+
+
 def with_corrected(visit):
     """A visit, the visit it corrects, and so on back; empty for no visit."""
     visits = []
@@ -93,11 +100,10 @@ def _grouped(records, key):
 
 def _stations(machines, until):
     """Every line of the stations in checking order, with when each was last adjusted."""
-    by_then = Q(adjustments__made_at__lte=until)
     return list(
         Station.objects.filter(machine__in=machines)
         .select_related("datum", "followed_by", "machine__shop")
-        .annotate(last_adjusted=Max("adjustments__made_at", filter=by_then))
+        .annotate(last_adjusted=Max("adjustments__made_at", filter=adjusted_by(until)))
         .order_by("machine_id", "position")  # grouping drops the usual order
     )
 

@@ -2,6 +2,7 @@
 
 from django.middleware.csrf import get_token
 
+from machines.drive.check_lines import part_lines
 from machines.incidents.models import CheckLine
 from shop.hooks import Panel
 from shop.people.access import may_enter
@@ -18,28 +19,34 @@ def check_list(visit, request):
     may_work = may_enter(request.user, visit)
     return Panel(
         "alignment/panels/check_list.html",
-        {"visit": visit, "lists": lists, "may_work": may_work, "csrf_token": get_token(request)},
+        {
+            "visit": visit,
+            "lists": lists,
+            "told": f"{left} open" if (left := left_open(lists)) else "all looked at",
+            "may_work": may_work,
+            "csrf_token": get_token(request),
+        },
     )
 
 
 def _lists(visit):
     lines = list(
-        CheckLine.objects.filter(visited__visit=visit).select_related("visited__machine", "done_by")
+        CheckLine.objects.filter(visited__visit=visit, what=CheckLine.What.STATION).select_related(
+            "visited__machine"
+        )
     )
-    machines = {line.visited.machine_id: line.visited.machine for line in lines}
+    parts = part_lines(visit)
+    every = [*lines, *(part.line for part in parts)]
+    machines = {line.visited.machine_id: line.visited.machine for line in every}
     chains = chains_of(visit) if machines else {}
     return [
         {
             "machine": machine,
             "stations": _stations(lines, pk, chains[pk]),
-            "parts": _of(lines, pk, CheckLine.What.PART),
+            "parts": [part for part in parts if part.line.visited.machine_id == pk],
         }
         for pk, machine in machines.items()
     ]
-
-
-def _of(lines, machine_pk, what):
-    return [line for line in lines if line.visited.machine_id == machine_pk and line.what == what]
 
 
 def _stations(lines, machine_pk, chain):
@@ -47,5 +54,13 @@ def _stations(lines, machine_pk, chain):
     states = {state.station.name: state for state in chain}
     return [
         {"line": line, "state": states.get(line.subject)}
-        for line in _of(lines, machine_pk, CheckLine.What.STATION)
+        for line in lines
+        if line.visited.machine_id == machine_pk
     ]
+
+
+def left_open(lists):
+    """How many parts and stations of the lists were not looked at or measured yet."""
+    parts = sum(not part.is_done for one in lists for part in one["parts"])
+    stations = [one["state"] for a_list in lists for one in a_list["stations"]]
+    return parts + sum(state is not None and not state.is_settled for state in stations)

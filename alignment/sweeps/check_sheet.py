@@ -166,7 +166,7 @@ def _words(item, unit):
         factory = formatting.measure(item.own_um, unit, item)
     return [
         paragraph(f"{item.name[0].upper()}{item.name[1:]}"),
-        paragraph(f"{item.get_quantity_display()}, {item.get_surface_display()}", small=True),
+        paragraph(f"{formatting.quantity_words(item)}, {item.get_surface_display()}", small=True),
         paragraph(f"Tolerance {formatting.limits(item, unit)}"),
         paragraph(f"Factory {factory}"),
         paragraph("As found comes to: ____________"),

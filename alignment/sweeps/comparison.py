@@ -6,6 +6,8 @@ from alignment.sheets.same_lines import lines_of
 from .models import Check
 from .states import state_of_item
 
+LAST_LEFT = "Last left"
+
 
 def last_left(item, visit, before=None):
     """The newest standing check of an item, under whatever sheet, from an earlier visit, None
@@ -34,7 +36,7 @@ def beside(item, visit, unit, check=None):
         rows.append(("Factory's own figure", formatting.measure(asked.own_um, unit, asked), None))
     left = last_left(item, visit, check and check.made_at)
     if left:
-        rows.append(_row("Last left", left, unit, "" if check else _worth(left)))
+        rows.append(_row(LAST_LEFT, left, unit, "" if check else _worth(left)))
     if found := _found(item, visit, check):
         rows.append(_row("As found at this visit", found, unit))
     return rows

@@ -1,17 +1,16 @@
 """Keeps what is typed of a sweep, so that it survives a reload, signing out and another device."""
 
-import re
 import uuid
 
 from django.db import transaction
 from django.utils import timezone
 
+from alignment.sheets.layouts import is_box
+
 from .models import Check, SweepDraft
 
 # More than any page of this site sends; a longer one is not from its form.
 MOST_FIELDS, LONGEST_VALUE = 800, 400
-# A box of a row or a set, such as readings-0-reading; where it stands is filled in beforehand.
-BOX = re.compile(r"[a-z]+\d*-\d+-(?!angle$|z$)\w+")
 NOT_KEPT = frozenset({"csrfmiddlewaretoken", "show", "save", "work"})
 
 
@@ -66,7 +65,7 @@ def _storable(text):
 
 
 def _has_readings(data):
-    return any(value.strip() for name, value in data.items() if BOX.fullmatch(name))
+    return any(value.strip() for name, value in data.items() if is_box(name))
 
 
 def _uuid(text):

@@ -1,4 +1,4 @@
-"""What a device has to know of a line of a sheet to work its sweep out with no server."""
+"""What a device has to know of a line of a sheet to work out its sweep without a server."""
 
 import json
 

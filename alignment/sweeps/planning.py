@@ -3,15 +3,18 @@
 from machines.planning.models import Plan
 from machines.register.models import Station
 
-from .models import Check
+from .chain_view import chains_of
 
 
 def stations_checked(visit):
-    """The stations checked at a visit, for the plans."""
-    checks = Check.objects.filter(visit=visit).not_superseded().select_related("item__station")
-    for check in checks:
-        station = check.item.station
-        yield station.machine_id, Plan.Kind.ALIGNMENT, station.name, check.made_at
+    """The stations checked at a visit, for the plans: those of which every line of the sheet was
+    measured at it since it, or what it is measured from, was last moved."""
+    for machine_pk, chain in chains_of(visit).items():
+        for state in chain:
+            lines = [one for one in state.items if not one.item.closes_a_loop]
+            if lines and all(one.final for one in lines):
+                moment = max(one.final.made_at for one in lines)
+                yield machine_pk, Plan.Kind.ALIGNMENT, state.station.name, moment
 
 
 def station_names(machines):

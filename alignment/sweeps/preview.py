@@ -8,7 +8,10 @@ from django.utils import timezone
 from alignment.sheets import formatting
 
 from . import result_text
-from .comparison import beside, last_left
+from .answers import answered
+from .comparison import LAST_LEFT, beside, last_left
+from .doubts import doubt_of
+from .glance import glance, shown_by, strip
 from .measuring import Measured, work_out
 from .models import Check
 from .pictures import check_figure, checked_place, place_of
@@ -58,15 +61,25 @@ def shown_trial(visit, item, entry):
     """What the page shows of an entry, as the context of `alignment/result.html`."""
     trial = tried(entry, item)
     context = {"trial": trial, "item": item, "limits": formatting.limits(item, entry.unit)}
-    context["beside"] = beside(item, visit, entry.unit)
+    context["beside"] = rows = beside(item, visit, entry.unit)
+    context["strip"] = strip(item, trial.measured, entry.unit, _last(rows))
+    context["doubt"] = doubt_of(visit, item, entry) if entry.is_right_so_far else None
     return context | (_shown_result(visit, item, entry, trial) if trial.measured else {})
+
+
+def _last(rows):
+    """The check an item was last left with, of the figures that stand beside it."""
+    return next((check for words, _, check in rows if words == LAST_LEFT), None)
 
 
 def _shown_result(visit, item, entry, trial):
     measured, unit = trial.measured, entry.unit
     phase = entry.form.cleaned_data["phase"]
     expected = last_left(item, visit) if phase == Check.Phase.AS_FOUND else None
+    sweeps = entry.sweeps()
     return {
+        "glance": glance(item, measured, unit),
+        "answers": answered(visit, item, phase, sweeps),
         "figures": result_text.figures(item, measured, unit),
         "probability": result_text.probability(measured),
         "budget": result_text.budget_rows(measured, unit),
@@ -74,12 +87,12 @@ def _shown_result(visit, item, entry, trial):
         "hints": result_text.hints(
             item,
             measured,
-            entry.sweeps(),
+            sweeps,
             unit,
             expected_um=expected and (expected.right_um, expected.up_um),
             day=timezone.now().astimezone(visit.shop.zone).date(),
         ),
-        "move": formatting.move(item, measured, unit),
+        "move": formatting.move(item, measured, shown_by(item, measured, unit)),
     } | _picture(visit, item, measured, phase, unit)
 
 

@@ -22,6 +22,7 @@ from shop.web.wording import day_text
 from .chain_view import chains_at
 from .models import Sweep
 from .pictures import check_figure, checked_place, marked
+from .result_text import RESTS_ON_TYPED
 
 CHAIN_COLUMNS = [
     Column("Station", 1.05),
@@ -156,7 +157,15 @@ def pictures(report):
         *_in_rows(pairs),
     ]
     readings = [heading("Readings as typed", 2), data_table(READING_COLUMNS, rows)]
-    return (drawn if pairs else []) + readings
+    return (drawn if pairs else []) + readings + _of_typed(report)
+
+
+def _of_typed(report):
+    """What a figure rests on where somebody typed the uncertainty of a reading."""
+    checks = (check for _, one in report.once(_measured) for check in _checks(one))
+    if any(sweep.reading_u_typed for check in checks for sweep in check.sweeps.all()):
+        return [paragraph(f"A figure with u typed {RESTS_ON_TYPED}.", small=True)]
+    return []
 
 
 def _measured(report):
@@ -259,7 +268,7 @@ INDICATOR_COLUMNS = [
 def indicators(report):
     """What was measured with, and whether its calibration had run out by then."""
     used = {}
-    sweeps = Sweep.objects.filter(check_record__visit=report.visit).exclude(indicator_name="")
+    sweeps = Sweep.objects.of_checks(report.visit.checks.all()).exclude(indicator_name="")
     for sweep in sweeps.select_related("check_record"):
         facts = (
             sweep.indicator_name,

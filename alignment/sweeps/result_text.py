@@ -9,9 +9,10 @@ from alignment.geometry.measure.hygiene import sweep_warnings
 from alignment.geometry.measure.quantity import OFFSET, TILT, TIR
 from alignment.geometry.measure.runout import SETTLING_POINTS
 from alignment.sheets import formatting
-from alignment.sheets.directions import WORDS, direction_words
-from alignment.sheets.formatting import Figure, length, uncertainty
+from alignment.sheets.directions import WORDS, direction_words, figure_shown
+from alignment.sheets.formatting import Figure, contribution, length, uncertainty
 
+from .glance import shown_by
 from .measuring import stated_error_um
 
 SIDEWAYS = ("to the front", "to the rear")
@@ -19,6 +20,10 @@ SIDEWAYS = ("to the front", "to the rear")
 SMALL_SHARE = 0.005
 CERTAIN = 0.999
 NO_FORM = "three readings cannot show it"
+RESTS_ON_TYPED = (
+    "rests on the uncertainty typed for one reading; so few readings cannot prove it wrong. Typed "
+    "30 % too small, “95 %” holds only 83 to 90 in 100 times"
+)
 
 
 @dataclass(frozen=True)
@@ -39,17 +44,17 @@ def figures(asked, measured, unit):
     asked: the acceptance item or the stored check. Directions are the station's own, from its
     datum.
     """
-    item = getattr(asked, "item", asked)
+    item, show = getattr(asked, "item", asked), shown_by(asked, measured, unit)
     if measured.bar:
-        rest = _of_bar(item, measured, unit)
+        rest = _of_bar(item, measured, unit, show)
     elif measured.flat:
-        rest = _of_flat(item, measured, unit)
+        rest = _of_flat(item, measured, unit, show)
     elif item.is_tilt:
-        rest = _of_tilt(asked, item, measured, unit)
+        rest = _of_tilt(asked, item, measured, unit, show)
     else:
-        rest = _of_offset(item, measured, unit)
+        rest = _of_offset(item, measured, unit, show)
     return [
-        _held(asked, item, measured, unit),
+        _held(asked, item, measured, unit, show),
         *rest,
         Figure(
             "Uncertainty u",
@@ -64,11 +69,11 @@ def figures(asked, measured, unit):
     ]
 
 
-def _held(asked, item, measured, unit):
+def _held(asked, item, measured, unit, show):
     note = [_per(asked, unit), _expanded(measured, unit), _direction(item, measured, unit)]
     return Figure(
         formatting.quantity_words(item),
-        formatting.measure(measured.value_um, unit, asked, per=False),
+        figure_shown(measured.value_um, item.quantity, show),
         ", ".join(part for part in note if part),
         main=True,
     )
@@ -93,81 +98,75 @@ def _direction(item, measured, unit):
     return ""
 
 
-def _of_offset(item, measured, unit):
+def _of_offset(item, measured, unit, show):
     size = math.hypot(measured.front_um, measured.up_um)
-    plain = [] if item.quantity == OFFSET else [Figure("Offset", length(size, unit))]
+    plain = [] if item.quantity == OFFSET else [Figure("Offset", show(size))]
     plain += [
         figure
-        for figure, quantity in zip(_both(measured, unit), ("front", "up"), strict=True)
+        for figure, quantity in zip(_both(measured, show), ("front", "up"), strict=True)
         if quantity != item.quantity
     ]
     if len(measured.fits) == 1:
-        plain.append(
-            Figure("TIR", length(measured.fit.tir_um, unit), "highest less lowest as read")
-        )
-    return [*plain, *_of_sweeps(measured, unit)]
+        plain.append(Figure("TIR", show(measured.fit.tir_um), "highest less lowest as read"))
+    return [*plain, *_of_sweeps(measured, show)]
 
 
-def _both(measured, unit, note=""):
+def _both(measured, show, note=""):
     """The parts to the front or rear and up or down, each by its own name and without a sign."""
     for um, plus, minus in ((measured.front_um, FRONT, REAR), (measured.up_um, UP, DOWN)):
-        yield Figure(
-            formatting.capitalised(WORDS[plus if um >= 0 else minus]), length(abs(um), unit), note
-        )
+        yield Figure(formatting.capitalised(WORDS[plus if um >= 0 else minus]), show(abs(um)), note)
 
 
-def _of_sweeps(measured, unit):
+def _of_sweeps(measured, show):
     """What several sweeps say of each other; of one, whether it closes and what it leaves over."""
     if len(measured.fits) == 1:
         fit = measured.fit
         return [
-            Figure("Closure", *_closure(fit, unit)),
-            Figure("Out-of-round", *_form(fit, unit)),
+            Figure("Closure", *_closure(fit, show)),
+            Figure("Out-of-round", *_form(fit, show)),
         ]
     worst = max(fit.form_um for fit in measured.fits)
     repeats = [plane.scatter_um for plane in measured.outcome.planes if plane.count > 1]
-    said = [Figure("Out-of-round", length(worst, unit), "of the worst sweep")]
+    said = [Figure("Out-of-round", show(worst), "of the worst sweep")]
     if not any(fit.dof for fit in measured.fits):
         said = [Figure("Out-of-round", "–", NO_FORM)]
     if repeats:
-        said.append(
-            Figure("Repeats scatter by", uncertainty(max(repeats), unit), "one standard deviation")
-        )
+        said.append(Figure("Repeats scatter by", show(max(repeats)), "one standard deviation"))
     axis = measured.outcome.axis
     if axis is not None and axis.bow_um is not None:
-        said.append(Figure("Planes off one line", length(axis.bow_um, unit), "the largest"))
+        said.append(Figure("Planes off one line", show(axis.bow_um), "the largest"))
     return said
 
 
-def _form(fit, unit):
+def _form(fit, show):
     """Out-of-round; three readings leave nothing over, whatever the form."""
     if fit.dof == 0:
         return "–", NO_FORM
-    return length(fit.form_um, unit), "what no offset explains"
+    return show(fit.form_um), "what no offset explains"
 
 
-def _of_tilt(asked, item, measured, unit):
+def _of_tilt(asked, item, measured, unit, show):
     per = f"{_per(asked, unit)}, going away from the headstock"
     size = math.hypot(measured.front_um, measured.up_um)
-    plain = [] if item.quantity == TILT else [Figure("Tilt", length(size, unit), per)]
+    plain = [] if item.quantity == TILT else [Figure("Tilt", show(size), per)]
     plain += [
         Figure(f"Leans {figure.label[:1].lower()}{figure.label[1:]}", figure.value, figure.note)
         for figure, quantity in zip(
-            _both(measured, unit, per), ("tilt front", "tilt up"), strict=True
+            _both(measured, show, per), ("tilt front", "tilt up"), strict=True
         )
         if quantity != item.quantity
     ]
-    return [*plain, *_of_sweeps(measured, unit)]
+    return [*plain, *_of_sweeps(measured, show)]
 
 
-def _of_bar(item, measured, unit):
+def _of_bar(item, measured, unit, show):
     bar = measured.bar
     hand = measured.signs[0]
     views = (("in height", 1.0, ("up", "down"), bar.up), ("sideways", hand, SIDEWAYS, bar.right))
     said = [
         Figure(
             f"Parallel {words}",
-            length(abs(line.slope_um), unit),
+            show(abs(line.slope_um)),
             f"{formatting.per_words(bar.per_mm, unit)}: the free end stands "
             f"{ways[0] if sign * line.slope_um >= 0 else ways[1]}",
         )
@@ -175,29 +174,29 @@ def _of_bar(item, measured, unit):
     ]
     for words, _sign, _ways, line in views:
         if line.straightness_um is not None:
-            said.append(Figure(f"Straight {words}", length(line.straightness_um, unit)))
+            said.append(Figure(f"Straight {words}", show(line.straightness_um)))
     if bar.separated:
-        said.append(Figure("Bar runs out, near", length(bar.runout_near_um, unit)))
-        said.append(Figure("Bar runs out, far", length(bar.runout_far_um, unit)))
+        said.append(Figure("Bar runs out, near", show(bar.runout_near_um)))
+        said.append(Figure("Bar runs out, far", show(bar.runout_far_um)))
     held = formatting.quantity_words(item)
     return [figure for figure in said if figure.label != held]
 
 
-def _of_flat(item, measured, unit):
+def _of_flat(item, measured, unit, show):
     flat = measured.flat
     stands_um = measured.sign * flat.height_um
     place = (stands_um, 0.0) if item.quantity == FRONT else (0.0, stands_um)
     return [
-        Figure("Stands from the axis", length(abs(stands_um), unit), direction_words(*place, unit)),
-        Figure("Leans along the flat", length(flat.lean_um, unit), "highest less lowest"),
-        Figure("Bar runs out", length(flat.bar_runout_um, unit), "taken out by turning it"),
+        Figure("Stands from the axis", show(abs(stands_um)), direction_words(*place, unit)),
+        Figure("Leans along the flat", show(flat.lean_um), "highest less lowest"),
+        Figure("Bar runs out", show(flat.bar_runout_um), "taken out by turning it"),
     ]
 
 
-def _closure(fit, unit):
+def _closure(fit, show):
     if fit.closure_um is None:
         return "–", "needs 0°, 90°, 180° and 270°"
-    return length(fit.closure_um, unit, signed=True), "(0° + 180°) − (90° + 270°)"
+    return show(fit.closure_um, signed=True), "(0° + 180°) − (90° + 270°)"
 
 
 def budget_rows(measured, unit):
@@ -209,7 +208,7 @@ def budget_rows(measured, unit):
             name=part.name,
             u=_part(part, unit),
             effect=f"{part.sensitivity:.3g}" if math.isfinite(part.u) else "",
-            contribution=uncertainty(part.contribution, unit),
+            contribution=contribution(part.contribution, unit),
             dof="∞" if math.isinf(part.dof) else f"{part.dof:.3g}",
             share=_share(share) if math.isfinite(budget.u) else "all",
         )
@@ -223,7 +222,7 @@ def _part(part, unit):
         return f"{part.u:.3g} K"
     if part.name == "lever angle":
         return f"{math.degrees(part.u):.3g}°"
-    return uncertainty(part.u, unit)
+    return contribution(part.u, unit)
 
 
 def _share(share):
@@ -322,11 +321,7 @@ def _of_readings(item, measured, conditions):
             "The readings scatter more than the uncertainty typed for them, so the scatter is used."
         )
     elif conditions.typed_u_um:
-        said.append(
-            "The figure rests on the uncertainty typed for one reading; so few readings cannot "
-            "prove it wrong. Typed 30 % too small, “95 %” holds only 83 to 90 in 100 times: "
-            "choose the indicator where you are not sure."
-        )
+        said.append(f"The figure {RESTS_ON_TYPED}: choose the indicator where you are not sure.")
     if advice := _form_unknown(item, measured):
         said.append(advice)
     off = measured.judgement.likely_off

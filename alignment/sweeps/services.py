@@ -9,6 +9,7 @@ from shop.visits.services import for_work
 from shop.web.entries import entered_once, identified
 from shop.web.errors import Refused
 
+from .answers import answered, sweeps_for, typed_together
 from .chain_view import item_state
 from .measuring import (
     SWEEP_FIELDS,
@@ -50,8 +51,13 @@ def save_check(
     corrects=None,
     entry_id=None,
     made_at=None,
+    whole_sheet=False,
 ):
     """Save an acceptance item as found or as left, worked out anew from its readings.
+
+    whole_sheet: save the other lines of the sheet that the readings answer, too, each a check of
+    its own that names this one as `typed_with`; so does what corrects a check that others were
+    typed with.
 
     sweep: the `TypedSweep` it rests on, or `sweeps` where there are several (planes, repeats,
     the lines along a bar). Raises Refused when the visit was signed or is another shop's, when
@@ -64,25 +70,41 @@ def save_check(
     add_machine_to_visit(visit, machine)
     if corrects is None:
         _refuse_old_sheet(item)
-        _refuse_late_as_found(visit, item, phase)
+        _refuse_late_as_found(visit, item, phase, made_at or timezone.now())
     elif corrects.item_id != item.pk:
         raise Refused("That check is of another acceptance item.")
     refuse_second_correction(corrects)
     taken = tuple(sweeps) or (sweep,)
-    measured = work_out(item, *taken)
+    said = {"visit": visit, "phase": phase, "note": note, "made_by": made_by}
+    said["made_at"] = made_at or timezone.now()
+    check = _store(item, taken, work_out(item, *taken), said, corrects, **identified(entry_id))
+    if whole_sheet:
+        _answer_the_rest(check, taken, said)
+    return check
+
+
+def _store(item, taken, measured, said, corrects=None, **more):
     check = Check.objects.create(
-        visit=visit,
-        item=item,
-        phase=phase,
-        note=note,
-        corrects=corrects,
-        made_by=made_by,
-        made_at=made_at or timezone.now(),
-        **check_facts(item, measured),
-        **identified(entry_id),
+        item=item, corrects=corrects, **said, **check_facts(item, measured), **more
     )
     _save_sweeps(check, taken)
     return check
+
+
+def _answer_the_rest(check, taken, said):
+    """Save what the readings of a check tell of other lines."""
+    if check.corrects is not None:
+        return _correct_the_rest(check, taken, said)
+    for line, sweeps, measured in answered(check.visit, check.item, check.phase, taken):
+        _store(line, sweeps, measured, said, typed_with=check)
+
+
+def _correct_the_rest(check, taken, said):
+    """The checks that stood on the same readings are put right with the one that is corrected."""
+    for old in typed_together(check.corrects).filter(corrected_by=None):
+        if sweeps := sweeps_for(old.item, taken):
+            measured = work_out(old.item, *sweeps)
+            _store(old.item, sweeps, measured, said, corrects=old, typed_with=check)
 
 
 def check_facts(item, measured):
@@ -141,12 +163,14 @@ def _refuse_old_sheet(item):
         )
 
 
-def _refuse_late_as_found(visit, item, phase):
-    """As found means before anything that bears on it was moved at this visit."""
+def _refuse_late_as_found(visit, item, phase, at):
+    """As found means taken before anything that bears on it was moved at this visit."""
     if phase != Check.Phase.AS_FOUND:
         return
     state = item_state(item, visit)
-    if moved := state and state.moved_here:
+    ends = [] if state is None else state.moved_here
+    before = set(visit.adjustments.filter(made_at__lte=at).values_list("station", flat=True))
+    if moved := [station for station in ends if station.pk in before]:
         raise Refused(
             f"The {moved[-1]} was already adjusted at this visit, so this sweep is no longer "
             "'as found'. Save it as 'as left'."

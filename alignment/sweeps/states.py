@@ -131,14 +131,17 @@ def knock_words(incident, zone):
     return f"the {name} of {day_text(incident.happened_at.astimezone(zone))}"
 
 
+def adjusted_by(until):
+    """Which adjustments of a station count by a moment: those that were made, and not withdrawn."""
+    return Q(adjustments__made_at__lte=until, adjustments__withdrawn_at__isnull=True)
+
+
 def happenings(machines, until):
     """The `Happenings` of machines (or their pks) by a moment; three queries."""
     stations = list(
         Station.objects.filter(machine__in=machines)
         .select_related("machine__shop")
-        .annotate(
-            last_adjusted=Max("adjustments__made_at", filter=Q(adjustments__made_at__lte=until))
-        )
+        .annotate(last_adjusted=Max("adjustments__made_at", filter=adjusted_by(until)))
         .order_by("machine_id", "position", "pk")
     )
     return happenings_to(stations, machines, until)

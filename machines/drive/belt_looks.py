@@ -60,6 +60,13 @@ def last_looks(belts, *, present_only=False, **where):
     return [BeltLook(belt, found.get(belt.newest_id)) for belt in belts]
 
 
+def bad_teeth(look):
+    """How many teeth of a `BeltLook` are not sound; None where nobody has looked."""
+    if look.inspection is None:
+        return None
+    return len(summarise_teeth(look.belt.teeth, look.inspection.conditions()).damaged)
+
+
 def look_before(inspection):
     """The standing look at the same belt before this one, None for the first; runs SQL."""
     return looks_before([inspection]).get(inspection.pk)

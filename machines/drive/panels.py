@@ -14,7 +14,7 @@ from shop.people.access import DESK, may_enter, role_at
 from shop.snapshots.pages import cached_panel
 
 from .bearing_looks import last_bearing_looks
-from .belt_looks import last_looks
+from .belt_looks import bad_teeth, last_looks
 from .describe import turns_in_step
 from .models import Assembly, Bearing, Belt, RecommendationStep
 
@@ -30,17 +30,30 @@ def has_machines(user):
 def drive_train(machine, request):
     """The belts, each with what its last inspection says, and the bearings."""
     looks = last_looks(machine.belts.select_related("part"), present_only=True)
+    unit = request.user.length_unit
+    bearings = last_bearing_looks(machine.bearings.all(), unit, present_only=True)
     return Panel(
         "machines/panels/drive_train.html",
         {
             "machine": machine,
             "looks": looks,
             "ratio": turns_in_step([look.belt for look in looks]),
-            "bearings": last_bearing_looks(
-                machine.bearings.all(), request.user.length_unit, present_only=True
-            ),
+            "bearings": bearings,
         },
+        title="Belts and bearings",
+        summary=_drive_summary(looks, bearings),
     )
+
+
+def _drive_summary(looks, bearings):
+    """A line on belts and bearings: which belts have bad teeth, how many nobody looked at."""
+    teeth = [(look.belt, bad_teeth(look)) for look in looks]
+    told = [f"{belt}: {bad} bad {'tooth' if bad == 1 else 'teeth'}" for belt, bad in teeth if bad]
+    unseen = sum(bad is None for _belt, bad in teeth)
+    told += [f"{unseen} of {len(looks)} belts not inspected"] * bool(unseen)
+    if looks and not told:
+        told = ["belts sound"]
+    return " · ".join([*told, *[f"{len(bearings)} bearings"] * bool(bearings)])
 
 
 @cached_panel
@@ -73,6 +86,7 @@ def visit_belts(visit, request):
         {
             "visit": visit,
             "looks": looks,
+            "told": looked_at_words([look.replaces for look in looks]),
             "off": set(visit.belts_off.values_list("belt", flat=True)),
             "may_work": may_enter(request.user, visit),
         },
@@ -100,10 +114,21 @@ def visit_bearings(visit, request):
         {
             "visit": visit,
             "looks": looks,
+            "told": looked_at_words([look.inspection for look in looks]),
             "assemblies": assemblies,
             "may_work": may_enter(request.user, visit),
         },
     )
+
+
+def looked_at_words(looks):
+    """How many places of a list were looked at, in words; a look is None where nobody did."""
+    done = sum(look is not None for look in looks)
+    if not looks:
+        return ""
+    if done == len(looks):
+        return "all looked at" if done > 1 else "looked at"
+    return f"{done} of {len(looks)} looked at" if done else "not looked at"
 
 
 def _beside_signed(looks, signed):
@@ -125,6 +150,16 @@ def visit_recommendations(visit, request):
     )
     if not advice and not machines_at(visit):
         return None
+    told = (
+        advice[0].what if len(advice) == 1 else f"{len(advice)} lines" if advice else "nothing yet"
+    )
     return Panel(
-        "machines/panels/visit_recommendations.html", {"visit": visit, "recommendations": advice}
+        "machines/panels/visit_recommendations.html",
+        {
+            "visit": visit,
+            "recommendations": advice,
+            "fitted": list(visit.fittings.select_related("belt", "bearing", "part")),
+            "told": told,
+            "may_work": may_enter(request.user, visit),
+        },
     )

@@ -2,6 +2,7 @@
 
 from django.contrib.contenttypes.models import ContentType
 from django.db import transaction
+from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
 from shop.web.entries import entered_once, identified
@@ -32,8 +33,9 @@ def recommend(machine, *, visit, made_by, made_at=None):
 def _settled(machine, advice):
     """Whether the same was fitted or declined on evidence that holds all of this advice's."""
     rests_on = {_key(record) for record, _sentence in advice.evidence}
+    answered = RecommendationStep.objects.filter(recommendation=OuterRef("pk"), state__in=ANSWERED)
     settled = machine.recommendations.filter(
-        subject=advice.subject, what=advice.what, steps__state__in=ANSWERED
+        Exists(answered), subject=advice.subject, what=advice.what
     )
     return any(
         rests_on <= {(e.content_type_id, e.object_id) for e in old.evidence.all()}

@@ -5,7 +5,7 @@ from django.db.models import Prefetch, prefetch_related_objects
 from django.utils.text import capfirst
 
 from machines.engineering.belts import CONDITION_WORDS
-from machines.incidents.report import check_list, incident
+from machines.incidents.report import incident
 from machines.register.report import photos, summary
 from shop.paper.documents import (
     Column,
@@ -21,6 +21,7 @@ from shop.web.wording import day_text
 
 from .bearing_looks import findings_of
 from .belt_looks import belt_figure, last_looks, looks_before, what_changed
+from .check_lines import part_lines
 from .lifetimes import totals_of
 from .lives import hours_between
 from .models import BearingInspection, Belt, Recommendation, RecommendationStep
@@ -173,6 +174,30 @@ def _came_out(report, removal, totals):
         hours = hours_between(totals, old.fitted_at, removal.removed_at)
     ran = "" if hours is None else f", {hours:,.0f} h run"
     return f"in since {report.day(old.fitted_at)}{ran}: {removal.get_why_display()}"
+
+
+CHECK_COLUMNS = [
+    Column("Machine", 0.7),
+    Column("Part", 1.8),
+    Column("Why", 2.6),
+    Column("Found", 1.8),
+]
+
+
+def check_list(report):
+    """What the incident called for, line by line, and what was found."""
+    parts = part_lines(report.visit)
+    if not parts:
+        return []
+    rows = [
+        [str(part.line.visited.machine.number), part.line.subject, part.line.reason, _seen(part)]
+        for part in parts
+    ]
+    return [heading("Looked at because of what happened"), data_table(CHECK_COLUMNS, rows)]
+
+
+def _seen(part):
+    return (part.found or "looked at") if part.is_done else "not looked at"
 
 
 REPLACEMENT_COLUMNS = [

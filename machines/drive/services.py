@@ -101,7 +101,7 @@ def fit_advised(
         entry_id=entry_id,
         made_at=at,
     )
-    _settle_the_rest(locked.place, visit=visit, made_by=made_by, at=at)
+    settle_the_rest(locked.place, visit=visit, made_by=made_by, at=at)
     return step
 
 
@@ -111,7 +111,7 @@ def fit(place, *, made_by, visit=None, entry_id=None, made_at=None, **what):
     at = made_at or timezone.now()
     visit = _worked_at(visit, place.machine)
     fitting = _put_in(place, made_by=made_by, visit=visit, at=at, entry_id=entry_id, **what)
-    _settle_the_rest(place, visit=visit, made_by=made_by, at=at)
+    settle_the_rest(place, visit=visit, made_by=made_by, at=at)
     return fitting
 
 
@@ -148,6 +148,7 @@ def _put_in(
         fitted_at=at,
         quantity=quantity,
         unit_price=unit_price if unit_price is not None else part and part.price,
+        taken_from=taken_from,
         made_by=made_by,
         **identified(entry_id),
     )
@@ -189,7 +190,7 @@ def _take_from_stock(part, taken_from, quantity):
     stocked.save(update_fields=[taken_from])
 
 
-def _settle_the_rest(place, *, visit, made_by, at):
+def settle_the_rest(place, *, visit, made_by, at):
     """Take back what the rules said of the one that came out, and ask them about the new one."""
     others = place.recommendations.open().exclude(rule="")
     for other in others:

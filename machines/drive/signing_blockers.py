@@ -1,15 +1,16 @@
 """What a visit still lacks, as far as the machines app can tell."""
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 
-from machines.incidents.models import CheckLine
 from machines.register.models import Machine
 from shop.hooks import SigningBlocker
 
-from .models import Recommendation
+from .check_lines import part_lines
+from .models import Recommendation, RecommendationStep
 
 Urgency = Recommendation.Urgency
+ANY_STEP = RecommendationStep.objects.filter(recommendation=OuterRef("pk"))
 
 
 def urgent_replacements_left_open(visit):
@@ -22,7 +23,7 @@ def urgent_replacements_left_open(visit):
     advice = Recommendation.objects.open().filter(machine__visited__visit=visit).distinct()
     running = Machine.objects.with_stop_state().filter(visited__visit=visit, stopped=False)
     dangerous = Q(urgency=Urgency.BEFORE_RUN, machine__in=running)
-    unanswered = Q(urgency=Urgency.THIS_VISIT, visit=visit, steps__isnull=True)
+    unanswered = Q(~Exists(ANY_STEP), urgency=Urgency.THIS_VISIT, visit=visit)
     return [
         SigningBlocker(sentence=_sentence(one), url=one.get_absolute_url())
         for one in advice.filter(dangerous | unanswered).select_related("machine")
@@ -30,25 +31,23 @@ def urgent_replacements_left_open(visit):
 
 
 def parts_not_looked_at(visit):
-    """Parts on the check list of an incident that nobody has looked at; one query."""
-    left = CheckLine.objects.filter(
-        visited__visit=visit, what=CheckLine.What.PART, done_at__isnull=True
-    ).select_related("visited__machine")
+    """Parts on the check list of an incident that nobody has looked at."""
     by_machine = {}
-    for line in left:
-        by_machine.setdefault(line.visited.machine.number, []).append(line.subject)
+    for part in part_lines(visit):
+        if not part.is_done:
+            by_machine.setdefault(part.line.visited.machine.number, []).append(part.line)
     return [
         SigningBlocker(
-            sentence=f"machine {number}, not looked at yet: {', '.join(subjects)}",
-            url=f"{visit.get_absolute_url()}#check-list",
+            sentence=f"machine {number}, not looked at yet: {', '.join(map(str, lines))}",
+            url=f"{visit.get_absolute_url()}#part-{lines[0].pk}",
         )
-        for number, subjects in by_machine.items()
+        for number, lines in by_machine.items()
     ]
 
 
 def belts_off_not_inspected(visit):
     """Belts that were taken off at the visit and not looked at; one query."""
-    waiting = visit.belts_off.exclude(belt__inspections__visit=visit)
+    waiting = visit.belts_off.not_looked_at()
     return [
         SigningBlocker(
             sentence=f"machine {off.belt.machine.number}: the {off.belt} is off "

@@ -1,6 +1,6 @@
 """What a machine's page says of its standstills."""
 
-from datetime import date
+from datetime import date, timedelta
 
 from django.utils import timezone
 
@@ -11,6 +11,7 @@ from shop.snapshots.pages import standing_now
 from .downtimes import records_of, times_in
 
 MONTHS = 12
+HOUR = timedelta(hours=1)
 
 
 def downtime(machine, request):
@@ -23,4 +24,11 @@ def downtime(machine, request):
     )
     (row,) = times_in(records, first, MONTHS)
     context = {"machine": machine, "row": row, "year": first.year}
-    return Panel("machines/panels/downtime.html", context)
+    stopped = row.times.stopped if row.since else None
+    told = f"stopped {stopped / HOUR:,.1f} h in {first.year}" if stopped else "never stopped"
+    return Panel(
+        "machines/panels/downtime.html",
+        context,
+        title="Stopped and running",
+        summary=told if row.since else "nothing on record yet",
+    )

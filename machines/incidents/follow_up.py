@@ -6,6 +6,7 @@ from django.utils import timezone
 from machines.register.models import VisitedMachine
 from shop.visits.models import Visit
 from shop.visits.services import for_work
+from shop.visits.withdrawing import Effects
 from shop.web.entries import entered_once, identified
 from shop.web.errors import Refused
 
@@ -86,11 +87,23 @@ def write_check_list(visited, triage):
     )
 
 
+class _OfALine(Effects):
+    """The line stays on its list; only that it was looked at is withdrawn."""
+
+    def withdrawn(self, record, by):
+        if record.done_at is None:
+            raise Refused("Nobody ticked this line yet.")
+
+
+OF_A_LINE = _OfALine()
+
+
 @transaction.atomic
 def tick_line(line, *, by, found="", at=None):
     """Write down that a line of the check list was looked at, and what was found."""
     for_work(line.visited.visit)
     line.found = found.strip()
     line.done_by, line.done_at = by, at or timezone.now()
-    line.save(update_fields=["found", "done_by", "done_at"])
+    line.withdrawn_at, line.withdrawn_by, line.withdrawn_why = None, None, ""
+    line.save()
     return line

@@ -28,6 +28,18 @@ def incidents(machine, request):
     )
 
 
+def stopped_at(visit):
+    """(machine, the incident that called for the visit or None) of the machines visited that stand
+    stopped; two queries."""
+    stopped = list(MACHINES.filter(visited__visit=visit, stopped=True).order_by("number"))
+    if not stopped:
+        return []
+    called_by = {
+        here.machine_id: here.incident for here in visit.visited.select_related("incident")
+    }
+    return [(machine, called_by.get(machine.pk)) for machine in stopped]
+
+
 @cached_panel
 def visit_incident(visit, request):
     """The machines visited, what called for it, and what was found in words."""
@@ -41,5 +53,19 @@ def visit_incident(visit, request):
         return None
     return Panel(
         "machines/panels/visit_incident.html",
-        {"visit": visit, "visited": visited, "may_work": may_enter(request.user, visit)},
+        {
+            "visit": visit,
+            "visited": visited,
+            "told": _found_told(visited),
+            "may_work": may_enter(request.user, visit),
+        },
     )
+
+
+def _found_told(visited):
+    """How much was written down and photographed at the machines visited, in a few words."""
+    written = sum(bool(here.findings) for here in visited)
+    photos = sum(len(here.photos.all()) for here in visited)
+    said = [f"{written} of {len(visited)} written"] if written else []
+    said += [f"{photos} photo{'' if photos == 1 else 's'}"] if photos else []
+    return ", ".join(said) or "nothing yet"

@@ -1,9 +1,7 @@
 """The incident and its check list in the service report."""
 
 from machines.register.report import visited
-from shop.paper.documents import Column, data_table, heading, key_values
-
-from .models import CheckLine
+from shop.paper.documents import heading, key_values
 
 
 def incident(report):
@@ -37,25 +35,6 @@ def _what_hit_what(incident):
     return " hit ".join(told) if all(told) else "".join(told)
 
 
-def check_list(report):
-    """What the incident called for, line by line, and what was found."""
-    lines = CheckLine.objects.filter(visited__visit=report.visit).select_related("visited__machine")
-    parts = [line for line in lines if line.what == CheckLine.What.PART]
-    if not parts:
-        return []
-    rows = [
-        [str(line.visited.machine.number), line.subject, line.reason, _looked_at(line)]
-        for line in parts
-    ]
-    return [heading("Looked at because of what happened"), data_table(CHECK_COLUMNS, rows)]
-
-
-def _looked_at(line):
-    if line.done_at is None:
-        return "not looked at"
-    return line.found or "looked at"
-
-
 def _offset_seen(report, incident):
     """The offset as it was typed, and in the report's unit where that says more."""
     if incident.offset_seen_um is None:
@@ -63,11 +42,3 @@ def _offset_seen(report, incident):
     length = report.length(incident.offset_seen_um)
     typed = incident.offset_seen_typed
     return f"{length} (typed as {typed})" if typed and typed not in length else length
-
-
-CHECK_COLUMNS = [
-    Column("Machine", 0.7),
-    Column("Part", 1.8),
-    Column("Why", 2.6),
-    Column("Found", 1.8),
-]

@@ -14,6 +14,7 @@ from shop.hooks import Panel
 from shop.people.access import DESK, may_enter, role_at
 from shop.people.models import Shop
 from shop.snapshots.pages import cached_panel
+from shop.web.wording import day_text
 
 from .board import DueItem
 from .due_times import items_of, standing_dues
@@ -25,11 +26,13 @@ LEAST_PRESSING = "this week"
 
 @dataclass(frozen=True)
 class VisitWork:
-    """A due item at a visit: whether it is wanted there, and when it was done there if it was."""
+    """A due item at a visit: whether it is wanted there, when it was done there if it was, and what
+    of it is left out where something was done."""
 
     item: DueItem
     wanted: bool
     moment: datetime | None
+    left_out: tuple[str, ...] = ()
 
 
 def home_due(request):
@@ -45,16 +48,31 @@ def plans(machine, request):
     out = machine.is_out_of_service
     at_desk = role_at(request.user, machine.shop) in DESK
     dues = standing_dues(Shop.objects.filter(pk=machine.shop_id)).next_times()
+    items = items_of(dues.filter(machine=machine))
     return Panel(
         "machines/panels/plans.html",
         {
             "machine": machine,
-            "items": items_of(dues.filter(machine=machine)),
+            "items": items,
             "out_of_service": out,
             "may_plan": not out and at_desk,
             "desk": {machine.shop_id} if at_desk else set(),
         },
+        title="Due",
+        summary=_due_summary(items),
     )
+
+
+def _due_summary(items):
+    """How many are overdue, and what comes next."""
+    days = [item for item in items if item.due.on]
+    late = sum(item.due.on < item.today for item in days)
+    ahead = [item for item in days if item.due.on >= item.today]
+    told = [f"{late} overdue"] * bool(late)
+    if ahead:
+        first = min(ahead, key=lambda item: item.due.on)
+        told.append(f"{first.plan} on {day_text(first.due.on)}")
+    return " · ".join(told) or ("nothing with a day" if items else "nothing planned")
 
 
 @cached_panel
@@ -72,9 +90,18 @@ def visit_work(visit, request):
             "visit": visit,
             "closings": closings,
             "work": work,
+            "told": _work_told(work, closings),
             "may_work": may_enter(request.user, visit),
         },
     )
+
+
+def _work_told(work, closings):
+    """What is due at a visit in a few words."""
+    left = sum(row.moment is None for row in work)
+    if left:
+        return f"{left} of {len(work) + len(closings)} to do"
+    return "done" if work or closings else "nothing due"
 
 
 def visit_work_rows(visit, items):
@@ -89,6 +116,7 @@ def visit_work_rows(visit, items):
             item,
             (item.plan.pk, item.machine.pk) in wanted,
             done.moment(item.plan, item.machine),
+            _left_out(done, item),
         )
         for item in items
     ]
@@ -101,10 +129,23 @@ def visit_work_rows(visit, items):
     ]
 
 
+def _read_told(read):
+    if all(read):
+        return "read"
+    return f"{sum(read)} of {len(read)} read" if any(read) else "not read"
+
+
+def _left_out(done, item):
+    """What is left to do of a plan that was begun at the visit."""
+    begun = done.has_begun(item.plan, item.machine)
+    return tuple(done.left_out(item.plan, item.machine)) if begun else ()
+
+
 @cached_panel
 def meters(machine, request):
     """What the machine's meters show and how much it is used."""
     found = standings(machine)
+    read = [f"{one.kind} {one.last.value:,}" for one in found if one.last]
     return Panel(
         "machines/panels/meters.html",
         {
@@ -112,6 +153,8 @@ def meters(machine, request):
             "standings": found,
             "in_brackets": any(one.rate and one.rate.low is not None for one in found),
         },
+        title="Meters",
+        summary=" · ".join(read) or "not read yet",
     )
 
 
@@ -128,5 +171,10 @@ def visit_meters(visit, request):
     ]
     return Panel(
         "machines/panels/visit_meters.html",
-        {"visit": visit, "read": read, "may_work": may_enter(request.user, visit)},
+        {
+            "visit": visit,
+            "read": read,
+            "told": _read_told([bool(readings) for _machine, readings in read]),
+            "may_work": may_enter(request.user, visit),
+        },
     )

@@ -92,12 +92,14 @@ def mark_done(plan, machine, *, made_by, at=None, visit=None, note="", entry_id=
     """Close what is due of a plan on a machine as done `at`; the next counts from there.
 
     Raises Refused for a time in the future or before it was last done, for a plan that has ended
-    or says nothing of the machine, and for a signed visit.
+    or says nothing of the machine, for a signed visit, and where something of what it is about was
+    not done at the visit and the note does not say why.
     """
     at = passed(at or timezone.now(), machine.shop.zone)
     if visit is not None:
         visit = for_work(visit)
         add_machine_to_visit(visit, machine)
+        note = _with_left_out(plan, machine, visit, note)
     _refuse_before_last(plan, machine, at)
     return _close(
         plan,
@@ -154,6 +156,20 @@ def _close(plan, machine, **closing):
     )
 
 
+def _with_left_out(plan, machine, visit, note):
+    """The note of a closing at a visit, with what of the plan was left out there."""
+    left = DoneAtVisit(visit).left_out(plan, machine)
+    if not left:
+        return note
+    if not note.strip():
+        raise Refused(
+            f"The records of visit {visit.number} do not say that all of it was done. "
+            f"Left out: {', '.join(left)}. Write into the note why."
+        )
+    longest = PlanClosing._meta.get_field("note").max_length
+    return f"{note.strip()} Left out: {', '.join(left)}."[:longest]
+
+
 def _refuse_before_last(plan, machine, at):
     last = plan.closings.filter(machine=machine).newest().first()
     if last and last.outcome == PlanClosing.Outcome.DONE and at < last.counted_from:
@@ -206,15 +222,26 @@ class DoneAtVisit:
 
         A plan that names no station or belt is about all the machine has.
         """
-        names = [subject.name for subject in plan.subjects.all()] or [
+        names, of_kind = self._names(plan, machine), self.done[machine.pk, plan.kind]
+        if not names or self.left_out(plan, machine):
+            return None
+        return max(of_kind[name] for name in names)
+
+    def left_out(self, plan, machine):
+        """The names of what a plan is about at a machine and was not done at the visit."""
+        of_kind = self.done[machine.pk, plan.kind]
+        return [name for name in self._names(plan, machine) if name not in of_kind]
+
+    def has_begun(self, plan, machine):
+        """Whether something of what a plan is about was done."""
+        return len(self.left_out(plan, machine)) < len(self._names(plan, machine))
+
+    def _names(self, plan, machine):
+        return [subject.name for subject in plan.subjects.all()] or [
             name
             for (kind, name), machines in self.known.items()
             if kind == plan.kind and machine.pk in machines
         ]
-        of_kind = self.done[machine.pk, plan.kind]
-        if not names or any(name not in of_kind for name in names):
-            return None
-        return max(of_kind[name] for name in names)
 
 
 def close_what_was_done(visit):

@@ -2,9 +2,9 @@
 
 from datetime import timedelta
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
-from machines.drive.models import Recommendation
+from machines.drive.models import Recommendation, RecommendationStep
 from machines.engineering.due import BUCKETS
 from shop.calendar.reminders import OVERDUE, SOON, WAITING, Reminder
 from shop.people.models import Role, Shop
@@ -13,6 +13,7 @@ from shop.web.wording import day_text
 from .due_times import items_of, standing_dues
 
 SOON_DAYS = 14
+ANY_STEP = RecommendationStep.objects.filter(recommendation=OuterRef("pk"))
 
 
 def due_work(user, now):
@@ -45,7 +46,7 @@ def replacements_to_decide(user, now):
     own = user.memberships.current().filter(role=Role.OWNER).values("shop")
     found = (
         Recommendation.objects.open()
-        .filter(machine__shop__in=own, steps__isnull=True)
+        .filter(~Exists(ANY_STEP), machine__shop__in=own)
         .select_related("machine__shop")
     )
     return [

@@ -3,6 +3,8 @@
 from django import forms
 from django.conf import settings
 
+from shop.web.site_key import typed_key
+
 
 class TakeOverForm(forms.Form):
     """The record of a machine that another shop handed over."""
@@ -14,6 +16,22 @@ class TakeOverForm(forms.Form):
         required=False,
         help_text="Empty: what it was called there.",
     )
+
+    key = forms.CharField(
+        label="Public key of the site it comes from",
+        max_length=120,
+        required=False,
+        help_text="As that site shows it where the file is taken out. Have it told to you, not "
+        "sent along: with it the record stands here as proved. Within one site leave it empty.",
+    )
+
+    def clean_key(self):
+        typed = self.cleaned_data["key"]
+        try:
+            return typed and typed_key(typed)
+        except ValueError as error:
+            words = "That is no public key; expected 64 digits and letters from a to f."
+            raise forms.ValidationError(words) from error
 
     def clean_file(self):
         file = self.cleaned_data["file"]

@@ -4,6 +4,7 @@ What was signed goes: chain, sheets, checks, inspections, incidents, drive train
 by name. Money, issued documents and plans stay with the shop it leaves.
 """
 
+from collections import defaultdict
 from functools import cache
 
 from django.conf import settings
@@ -11,12 +12,14 @@ from django.utils import timezone
 
 from shop.audit.archive_rules import FORMAT, Scope
 from shop.people.models import Firm, Shop, User
+from shop.records.archive.origin import Origin
 from shop.records.archive.reading import read
 from shop.records.archive.taking_in import Intake, all_or_nothing
 from shop.records.archive.taking_out import take_out
 from shop.records.packing import Limits, opened
-from shop.visits.models import Visit
+from shop.visits.models import SignedRecord, Visit
 from shop.web.errors import Refused
+from shop.web.site_key import proof_of
 from shop.web.wording import day_text
 
 from .models import Machine
@@ -48,12 +51,26 @@ def hand_over(machine, file):
         raise Refused(
             f"{under_way} is under way at this machine; sign it first, so that it goes along whole."
         )
-    return take_out(machine, file, scope=one_machine(), left=machine.shop.name)
+    digests = _signed_digests(machine)
+    return take_out(
+        machine, file, scope=one_machine(), left=machine.shop.name, signed_digests=digests
+    )
 
 
-def take_over(file, *, shop, number=""):
+def _signed_digests(machine):
+    """{number of a signed visit: the digests of all that was signed at it}: what was signed there
+    of other machines stays, its digests tell nothing of it."""
+    of_visit = defaultdict(list)
+    found = SignedRecord.objects.filter(visit__visited__machine=machine).order_by("position")
+    for number, digest in found.values_list("visit__number", "digest"):
+        of_visit[number].append(digest)
+    return of_visit
+
+
+def take_over(file, *, shop, number="", key=""):
     """Take the record of a machine into a shop and return the machine; raises Refused.
 
+    key: the public key of the site it comes from, as it was had from there.
     number: what the machine is called here; empty for what it was called there. Everybody who
     wrote in its record comes as a name that nobody can sign in with.
     """
@@ -65,11 +82,14 @@ def take_over(file, *, shop, number=""):
         _rename_people(rows, left)
         _rename_firms(rows, left)
         today = day_text(timezone.localdate(timezone=shop.zone))
-        note = f"Taken over from {left or 'another shop'} on {today}, with its record until then."
+        proof = proof_of(package.facts, key)
+        proved = "proved" if proof.proved else f"not proved, {proof.why}"
+        came_from = left or "another shop"
+        note = f"Taken over from {came_from} on {today}, with its record until then ({proved})."
         row.values["note"] = f"{row.values['note']}\n{note}".strip()
         intake = Intake(scope, package, rows, standing_in={Shop: shop.pk}, keep_numbers=False)
         with all_or_nothing(intake):
-            intake.put_in()
+            intake.put_in(Origin(came_from, signed_for=came_from, proof=proof))
             User.objects.filter(pk__in=intake.places[User].values()).update(is_active=False)
     return Machine.objects.get(pk=intake.places[Machine][row.number])
 

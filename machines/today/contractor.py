@@ -337,7 +337,7 @@ def late(user, most=LINES):
         totals = f"none of {owed_all}"
     return Block(
         "late",
-        "Late with paying",
+        "Paying late",
         lines=tuple(map(_late_line, late[:most])),
         count=number,
         sum=totals,

@@ -97,7 +97,7 @@ def _since(machine, today):
     if not machine.is_stopped:
         return ""
     moment = machine.stopped_since.astimezone(machine.shop.zone)
-    return f"since {short_day(moment.date(), today)} {moment:%H:%M}"
+    return f"{short_day(moment.date(), today)} {moment:%H:%M}"
 
 
 def _who_comes(machine, today):

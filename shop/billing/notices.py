@@ -1,6 +1,7 @@
 """Mail about a firm's money."""
 
 from django.template.loader import render_to_string
+from django.urls import reverse
 
 from shop.outbox.services import post
 from shop.people.memberships import those_who_run
@@ -11,7 +12,8 @@ def tell_where_money_goes(firm, *, before, by):
     """Mail all who run a firm when the text that says where its customers pay was changed."""
     if firm.payment_note == before:
         return
-    context = {"firm": firm, "before": before, "by": by, "page": absolute(firm.get_absolute_url())}
+    page = absolute(reverse("shop:firm", args=[firm.pk]))
+    context = {"firm": firm, "before": before, "by": by, "page": page}
     body = render_to_string("shop/payment_changed.txt", context)
     subject = f"Where customers of {firm} pay was changed"
     for person in those_who_run(firm).exclude(email=""):

@@ -25,11 +25,19 @@ def money(visit, request):
         {
             "visit": visit,
             "statements": statements,
+            "told": _told(visit, standing),
             "works": works,
             "to_charge": works and not standing,
             "lines": visit.charges.billed().count(),
         },
     )
+
+
+def _told(visit, standing):
+    """How far the money of a visit is, in a few words."""
+    if standing:
+        return "settled" if not any(one.outstanding for one in standing) else "outstanding"
+    return "to be billed" if visit.is_signed else "after signing"
 
 
 def home_money(request):

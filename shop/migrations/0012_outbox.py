@@ -9,7 +9,7 @@ from django.db import migrations, models
 
 def forget_what_was_not_mailed(apps, schema_editor):
     """What a run gave back because its mail failed is told anew by the next one."""
-    apps.get_model('shop', 'ReminderSent').objects.filter(run=None, sent_at=None).delete()
+    apps.get_model("shop", "ReminderSent").objects.filter(run=None, sent_at=None).delete()
 
 
 class Migration(migrations.Migration):

@@ -19,6 +19,7 @@ def documents(visit, request):
         {
             "visit": visit,
             "documents": issued,
+            "told": str(issued[0]) if len(issued) == 1 else f"{len(issued)} issued",
             "may_send": role_at(request.user, visit.shop) == Role.CONTRACTOR,
         },
     )

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_safe
 from shop.people.access import CONTRACTOR, demand, find
 from shop.people.rate_limit import once_more
 from shop.web.mailing import on_its_way
+from shop.web.site_key import in_groups, public_key
 from shop.web.wording import day_text
 
 from .forms import CheckFileForm, SendForm
@@ -99,6 +100,7 @@ def check(request, code):
         "issued_on": day_text(found.issued_at.astimezone(found.shop.zone)),
         "later": _corrected_by(found),
         "form": form,
+        "site_key": in_groups(public_key()),
     }
     if form.is_valid():
         file = form.cleaned_data["file"]

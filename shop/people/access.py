@@ -28,6 +28,13 @@ def role_at(user, shop):
     return Role(place.role) if place else None
 
 
+def firm_at(user, shop):
+    """The pk of the firm the person comes from at `shop`, None for its own people; runs SQL as
+    `place_at`."""
+    place = place_at(user, shop.pk)
+    return place and place.firm_id
+
+
 def demand(user, shop, roles):
     """Raise PermissionDenied (403) unless the person has one of `roles` at `shop`."""
     if role_at(user, shop) not in roles:

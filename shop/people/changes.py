@@ -64,7 +64,10 @@ class ChangeTable(tables.Table):
 @require_safe
 def changes(request, app, model, pk):
     """What was changed of one record, by whom and when: for whoever may see the record."""
-    record = find(_model(app, model).objects, request.user, pk=pk)
+    found = _model(app, model)
+    # What was withdrawn is on the trail as well.
+    records = getattr(found, "everything", found.objects)
+    record = find(records, request.user, pk=pk)
     found = changes_of(record, request.user)
     table = ChangeTable(found, words=Words(unit=request.user.length_unit, zone=zone_of(record)))
     if wants_csv(request):

@@ -64,9 +64,11 @@ class Packer:
                 size += len(chunk)
         self._entries[name] = {"bytes": size, "sha256": digest.hexdigest()}
 
-    def finish(self, **facts):
-        """Write the manifest with `facts` and close."""
-        text = json.dumps({**facts, "entries": self._entries}, indent=1, sort_keys=True)
+    def finish(self, *, sign=None, **facts):
+        """Write the manifest with `facts` and close; `sign` adds to all of them, entries included,
+        what proves them."""
+        facts = {**facts, "entries": self._entries}
+        text = json.dumps(sign(facts) if sign else facts, indent=1, sort_keys=True)
         self._zip.writestr(MANIFEST, text)
         self._zip.close()
 

@@ -13,6 +13,8 @@ from shop.audit.words import Words
 from shop.visits.models import SignedRecord
 from shop.visits.signed import UNREADABLE, digest_of, fields_of, number_now, numbers_in, read_said
 
+# A picture that was brought in was held against the SHA-256 in its file, and then made anew.
+PICTURES_MADE_ANEW = {"sha256"}
 UNREAD = "what it said cannot be read."
 
 
@@ -43,7 +45,8 @@ def _troubles(records, words, frozen):
     here = _rows_here(row for rows in said.values() for row in rows)
     for record, rows in said.items():
         try:
-            troubles = [one for row in rows for one in _of_row(*row, here, words, frozen)]
+            left_out = PICTURES_MADE_ANEW if record.visit.came_from else set()
+            troubles = [one for row in rows for one in _of_row(*row, here, words, frozen, left_out)]
         except UNREADABLE:
             troubles = [UNREAD]
         for trouble in troubles:
@@ -67,7 +70,7 @@ def _rows_here(rows):
     return {model: model._base_manager.in_bulk(keys) for model, keys in wanted.items()}
 
 
-def _of_row(model, told, here, words, frozen):
+def _of_row(model, told, here, words, frozen, left_out):
     """Yield a sentence for each column of a row that is not as it was signed."""
     row, name = here[model].get(told["id"]), f"{model._meta.db_table}:{told['id']}"
     if row is None:
@@ -76,6 +79,7 @@ def _of_row(model, told, here, words, frozen):
     found = json.loads(json.dumps(fields_of(row), cls=DjangoJSONEncoder))
     columns = set(told) & set(found) & (frozen.get(model._meta.db_table) or set(told))
     # A file may have come under another name; which file it is, its SHA-256 says.
+    columns -= left_out
     columns -= {one.attname for one in model._meta.fields if isinstance(one, models.FileField)}
     sides = ({column: side[column] for column in columns} for side in (told, found))
     for field, signed, now in words.differences(Difference(name, *sides)):

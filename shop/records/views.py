@@ -6,6 +6,7 @@ from django.utils.text import slugify
 from shop.people.access import demand_owner, find
 from shop.people.models import Shop
 from shop.web.errors import Refused
+from shop.web.site_key import in_groups, public_key
 
 from .archive.answer import package_answer
 from .archive.taking_out import take_out
@@ -22,4 +23,8 @@ def export_shop(request, pk):
             return package_answer(lambda file: take_out(shop, file, shop=shop.name), name)
         except Refused as error:
             refusal = str(error)
-    return render(request, "shop/take_out.html", {"shop": shop, "refusal": refusal})
+    return render(
+        request,
+        "shop/take_out.html",
+        {"shop": shop, "refusal": refusal, "site_key": in_groups(public_key())},
+    )

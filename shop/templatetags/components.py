@@ -11,6 +11,7 @@ A block's text may break over lines. None of them sees the page's own variables.
 
 from django import template
 from django.template.loader import render_to_string
+from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 register = template.Library()
@@ -20,6 +21,20 @@ register = template.Library()
 def crumbs(*pairs):
     """The way back up: an address and its text, then the next; without a text it is left out."""
     return {"crumbs": list(zip(pairs[::2], pairs[1::2], strict=True))}
+
+
+@register.simple_tag
+def in_place(fold_id):
+    """The attributes of a form within a fold that is sent without leaving the page: what the fold
+    shows is taken from the answer, and with it what is next and what is missing. Without a script
+    the form is sent as any other, and comes back to its anchor."""
+    also = f"#{fold_id}-told, #next-thing, #before-signing"
+    return format_html(
+        'hx-boost="true" hx-push-url="false" hx-target="#{0}-in" hx-select="#{0}-in" '
+        'hx-swap="outerHTML show:none" hx-select-oob="{1}"',
+        fold_id,
+        also,
+    )
 
 
 def component(name: str, text_as: str = "text"):
@@ -39,5 +54,6 @@ def component(name: str, text_as: str = "text"):
 component("nothing_here")
 component("caution")
 component("confirm")
+component("fold")
 component("figure", "caption")
 component("machine_picture", "caption")

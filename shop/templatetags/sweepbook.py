@@ -4,7 +4,7 @@ from datetime import date
 
 from django import template
 
-from shop.lengths import format_length
+from shop.lengths import UNIT_SYMBOLS, format_length
 from shop.web.amounts import money_text, number_text, price_text
 from shop.web.wording import clock_position, day_text, time_text
 
@@ -21,6 +21,18 @@ def in_unit(value_um, unit):
 def signed_in_unit(value_um, unit):
     """A length with its sign, also when it is plus."""
     return "–" if value_um is None else format_length(value_um, unit, signed=True, with_unit=True)
+
+
+@register.filter
+def signed_number(value_um, unit):
+    """The same below a heading that names the unit."""
+    return "–" if value_um is None else format_length(value_um, unit, signed=True)
+
+
+@register.filter
+def symbol(unit):
+    """A unit as it is written."""
+    return UNIT_SYMBOLS[unit]
 
 
 @register.filter

@@ -19,6 +19,7 @@ def clock(visit, request):
         {
             "visit": visit,
             "time": time,
+            "told": f"{time.work_h} h{' running' if time.running else ''}",
             "mine": mine,
             "may_work": may_work,
             "entry_id": uuid.uuid4(),

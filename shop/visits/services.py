@@ -132,7 +132,8 @@ def sign_visit(visit, *, contractor, customer, at=None):
     visit.state = Visit.State.SIGNED
     visit.signed_at = at
     visit.left_at = visit.left_at or max(at, visit.arrived_at)
-    visit.save(update_fields=["state", "signed_at", "left_at"])
+    visit.signed_for, visit.signed_by = visit.shop.name, visit.firm.name
+    visit.save(update_fields=["state", "signed_at", "left_at", "signed_for", "signed_by"])
     for follow in hooks(settings.AFTER, about="signing"):
         follow(visit)
     return visit
@@ -156,6 +157,8 @@ def issue_report(visit, *, at=None):
         return document
     if not visit.is_signed:
         raise Refused("A report is issued once the visit is signed; until then it is a draft.")
+    if visit.came_from:
+        raise Refused("What was brought in from elsewhere prints no report here, only its history.")
     return issue(
         report_writer(visit),
         shop=visit.shop,

@@ -32,7 +32,8 @@ def entered_once(model):
 
 
 def _already_entered(model, entry_id):
-    return model.objects.filter(entry_id=entry_id).first() if entry_id else None
+    # One that was withdrawn was entered too.
+    return model._base_manager.filter(entry_id=entry_id).first() if entry_id else None
 
 
 def identified(entry_id):

@@ -1,6 +1,8 @@
-"""What every answer tells the browser to refuse (CSP Level 3, Permissions Policy; W3C)."""
+"""What every answer tells the browser to refuse (CSP Level 3, Permissions Policy; W3C), and that it
+keeps no answer that was for somebody signed in (RFC 9111, 5.2.2.5)."""
 
 from django.conf import settings
+from django.contrib.auth import SESSION_KEY
 
 # A document that is no page runs nothing; a PDF's viewer needs no more than that.
 OTHERS = "frame-ancestors 'none'"
@@ -21,9 +23,15 @@ class SafetyHeaders:
             policy = f"default-src 'none'; style-src 'unsafe-inline'; {OTHERS}"
         response.headers.setdefault("Content-Security-Policy", policy)
         response.headers.setdefault("Permissions-Policy", settings.PERMISSIONS_POLICY)
-        # What somebody saw who signed in is not left to whoever has the browser next; what is kept
-        # on purpose says so itself. Asking who it is would cost pages that need nobody a query.
-        user = getattr(request, "_cached_user", None)
-        if user is not None and user.is_authenticated:
-            response.headers.setdefault("Cache-Control", "no-store, private")
+        if _is_for_somebody(request):
+            response.headers.setdefault("Cache-Control", "no-store")
         return response
+
+
+def _is_for_somebody(request):
+    """Whether somebody signed in asked; what never looked at its session was for nobody.
+
+    What a device keeps on purpose its service worker keeps, which goes by a list of its own.
+    """
+    session = getattr(request, "session", None)
+    return session is not None and session.accessed and SESSION_KEY in session

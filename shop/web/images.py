@@ -67,6 +67,21 @@ def picture_of(upload, *, longest_side_px, mode="RGB"):
         ) from error
 
 
+# A picture that comes in an archive may be as large as the largest that is kept of an upload.
+LONGEST_ARCHIVED_PX = 2400
+
+
+def made_anew(content, name):
+    """The bytes of a picture that came in an archive, made anew as an upload's are: what is drawn
+    stays a PNG, a photo a JPEG. Raises ValidationError."""
+    upload = ContentFile(content, name=name)
+    is_drawn = content.startswith(b"\x89PNG")
+    mode, kind = ("RGBA", "PNG") if is_drawn else ("RGB", "JPEG")
+    picture = picture_of(upload, longest_side_px=LONGEST_ARCHIVED_PX, mode=mode)
+    options = {} if is_drawn else {"quality": 90}
+    return as_file(picture, kind, name, **options).read()
+
+
 def as_file(picture, kind, name, **options):
     """A picture as a new file of a kind such as "JPEG"."""
     out = io.BytesIO()

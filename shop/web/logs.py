@@ -25,6 +25,7 @@ _LONG_PART = re.compile(r"(?<=/)[A-Za-z0-9_=-]{20,}(?![A-Za-z0-9_=-])")
 # The pages whose addresses take words that are no secrets: parts of pages, kinds, codes on paper.
 PLAIN_WORDS = {
     "shop:firm_form",
+    "shop:changes",
     "shop:check",
     "machines:at_machine",
     "machines:kind",

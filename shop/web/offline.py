@@ -13,12 +13,14 @@ KEPT_PAGES = [
     r"^/waiting/$",
     r"^/machines/\d+/$",
     r"^/machines/\d+/incidents/new/$",
+    r"^/machines/\d+/stop/$",
     r"^/belts/\d+/inspect/$",
     r"^/visits/\d+/$",
     r"^/visits/\d+/items/\d+/sweep/$",
 ]
 # Those of them that stand ready as soon as a page links to them, before anybody opens them.
 KEPT_BEFORE_OPENED = [
+    r"^/machines/\d+/stop/$",
     r"^/visits/\d+/items/\d+/sweep/$",
     r"^/belts/\d+/inspect/$",
 ]

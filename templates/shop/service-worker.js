@@ -31,6 +31,8 @@ const MADE_OF = [
   "{% static 'shop/lengths.js' %}",
   "{% static 'alignment/fit.js' %}",
   "{% static 'alignment/worked_here.js' %}",
+  "{% static 'alignment/instrument.js' %}",
+  "{% static 'alignment/instrument.css' %}",
 ];
 
 const isKept = (url) => KEPT.some((pattern) => pattern.test(url.pathname));

@@ -177,6 +177,10 @@ RULES = {
     "alignment:try_picture": shows("visit item", OWN_FIRM),
     "alignment:close_loop": form("visit station", OWN_FIRM),
     "alignment:adjust": form("visit station", OWN_FIRM),
+    "shop:withdraw": form("visit withdrawable", OWN_FIRM),
+    "shop:restore": action("visit withdrawable", OWN_FIRM),
+    "alignment:skip": action("visit", OWN_FIRM),
+    "alignment:thread_bar": shows("visit", OWN_FIRM),
     "alignment:card": form("visit station", ALL, OWN_FIRM),
     # Money: the shop's owner and the firm it is owed to; operators and other firms find nothing.
     "shop:charges": form("signed", OWN_FIRM, seen_by=MONEY),
@@ -271,6 +275,7 @@ RULES = {
     "alignment:change_machine": form("machine", DESK),
     "alignment:keep_as_kind": action("machine", CONTRACTORS),
     "alignment:machine_picture": shows("machine"),
+    "alignment:drawn_machine": shows("machine"),
     "alignment:stations": shows("machine"),
     "alignment:new_station": form("machine", DESK),
     "alignment:move_station": action("station", DESK),

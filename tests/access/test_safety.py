@@ -75,6 +75,15 @@ def test_every_page_forbids_what_it_did_not_bring(client, world, name):
     assert "geolocation=()" in response["Permissions-Policy"]
 
 
+def test_no_browser_keeps_what_was_for_somebody_signed_in(client, world):
+    """A page in a browser's cache is read by whoever sits down there next."""
+    client.force_login(world.owner)
+    for name in [*PAGES, *FILES, "shop:document"]:
+        if not RULES[name].public:
+            answer = client.get(address_of(world, name))
+            assert (name, "no-store" in answer["Cache-Control"]) == (name, True)
+
+
 def test_no_template_holds_a_script_or_a_style_of_its_own():
     """They would do nothing under the policy, and nobody would be told."""
     for page in Path(settings.BASE_DIR, "templates").rglob("*.html"):

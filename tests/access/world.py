@@ -186,6 +186,7 @@ class World:
         self.check = save_check(
             item=self.item, phase="as found", sweep=factories.typed_sweep(12, 5), **given
         )
+        self.withdrawable = self.check.withdrawal_key
         self.finding_photo = add_photo(
             visited=self.visited,
             image=ContentFile(b"jpeg", name="a.jpg"),

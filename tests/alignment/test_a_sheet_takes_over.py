@@ -141,3 +141,15 @@ def test_a_loop_is_offered_from_the_stations_that_are_there(
     offered = page.context["form"].fields["measured_from"].queryset
     assert all(one.ended_on is None for one in offered)
     assert len(offered) == 3
+
+
+def test_a_signed_visit_keeps_the_verdict_it_was_signed_with(
+    bore, sweep_of, new_sheet, taken_up, signed, machine
+):
+    check = sweep_of(bore, 5)
+    signed(taken_up)
+    line = new_sheet(bore, Decimal(2))
+    taken_up.refresh_from_db()
+    (told,) = [one for state in chain_at(machine, taken_up) for one in state.items]
+    assert (told.item, told.as_found, told.state.word) == (line, check, "within")
+    assert said_of(line) == {"outside"}

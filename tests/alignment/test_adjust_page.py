@@ -9,6 +9,8 @@ from alignment.sweeps.chain_view import chain_at
 from alignment.sweeps.models import Adjustment
 from tests.factories import station_of
 
+from .conftest import sweep_url
+
 
 @pytest.fixture
 def page(taken_up, machine):
@@ -40,9 +42,8 @@ def test_how_far_may_be_left_open(record):
     assert (adjustment.front_um, adjustment.up_um) == (None, None)
 
 
-def test_it_leads_back_to_the_station_at_the_visit(record, taken_up, machine):
-    station = station_of(machine, "guide bushing")
-    assert record().url == f"{taken_up.get_absolute_url()}#station-{station.pk}"
+def test_it_leads_to_the_sweep_as_left_of_what_was_moved(record, taken_up, bore):
+    assert record().url == sweep_url(taken_up, bore, phase="as left")
 
 
 def test_what_is_measured_from_it_is_stale_afterwards(record, sweep_of, machine, taken_up):

@@ -4,6 +4,7 @@ import pytest
 
 from alignment.adjusting.ticking import tick
 from alignment.sweeps import report as sections
+from alignment.sweeps.models import Sweep
 from machines.visit_work.services import add_machine_to_visit
 from shop.paper.documents import DocumentMeta, Letterhead, Section, build_document
 from shop.visits.reporting import report_of
@@ -41,6 +42,14 @@ def test_as_found_and_as_left_stand_with_their_uncertainty(printed, sweep_of, mo
     assert "0.0400 mm ± 0.0007 mm guard 0.0006 mm outside" in text
     assert "0.0020 mm ± 0.0007 mm guard 0.0006 mm" in text
     assert "within" in text
+
+
+def test_a_typed_uncertainty_has_its_caution_in_print(printed, sweep_of, bore):
+    sweep_of(bore, 2, 0)
+    Sweep.objects.update(reading_u_typed="")
+    assert "Typed 30 % too small" not in printed(sections.pictures)
+    Sweep.objects.update(reading_u_typed="0.0005")
+    assert "Typed 30 % too small" in printed(sections.pictures)
 
 
 def test_what_was_not_moved_is_left_as_found(printed, sweep_of, bore):

@@ -119,7 +119,7 @@ def test_the_check_of_a_bar_shows_lines_and_run_out(at_work, taken_up, parallel)
     at_work.post(sweep_url(taken_up, parallel), bar(*REVERSED))
     page = at_work.get(Check.objects.get().get_absolute_url())
     shown = {figure.label: figure.value for figure in page.context["figures"]}
-    assert shown["Bar runs out, far"] == "0.0060 mm"
+    assert shown["Bar runs out, far"] == "0.006 mm"
     headings = [one["heading"] for one in page.context["sets"]]
     assert headings[0] == "Sweep 1, bar on top"
     assert headings[2] == "Sweep 3, bar on top, turned"

@@ -216,7 +216,7 @@ def test_a_flat_stands_off_the_axis_by_its_nominal(machine, send):
     line = "gang tool slide,tool height,up,flat,-0.01,0.01,,,5"
     (read,) = read_sheet(AT + line, machine.stations.all(), "mm")
     assert read.line.item().nominal_um == Decimal(5000)
-    assert "5 mm from the axis" in " ".join(send(AT + line).text.split())
+    assert "5 mm up from the axis" in " ".join(send(AT + line).text.split())
 
 
 @pytest.mark.parametrize(

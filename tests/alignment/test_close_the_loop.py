@@ -136,3 +136,17 @@ class TestWhatItIsWorth:
         assert placed_chain(machine).closures
         moved("headstock")
         assert placed_chain(machine).closures == ()
+
+
+def test_by_a_link_that_was_moved_since_nobody_can_tell_whether_they_close(
+    at_work, swept, direct, sweep_of, moved, machine
+):
+    sweep_of(direct, 30, 0)
+    moved("guide bushing")
+    chain = placed_chain(machine)
+    assert chain.closures == ()
+    ((_check, weak),) = chain.unclosed
+    assert [one.station.kind for one in weak] == ["sub-spindle", "guide bushing"]
+    page = " ".join(at_work.get(reverse("alignment:placed", args=[machine.pk])).text.split())
+    assert "cannot be told:" in page
+    assert "The links do not close" not in page

@@ -13,8 +13,6 @@ from scipy import stats
 from alignment.figures import (
     AxisPosition,
     Band,
-    ChainFigure,
-    ChainStation,
     Fan,
     IncidentMark,
     SeriesFigure,
@@ -76,18 +74,6 @@ def track(**changes):
     return TrackFigure(**{**given, "tolerance_um": 10.0, **changes})
 
 
-def chain():
-    return ChainFigure(
-        (
-            ChainStation("headstock spindle", None, "measured"),
-            ChainStation("guide bushing housing", "headstock spindle", "measured", "", "within"),
-            ChainStation("sub-spindle", "guide bushing housing", "stale", "8.1 µm"),
-            ChainStation("gang tool slide", "headstock spindle", "not measured"),
-        ),
-        "lathe 3",
-    )
-
-
 def forecast(highest=20.0):
     days = [date(2025, 6, 2) + timedelta(days=90 * n) for n in range(4)]
     rising = np.linspace(5, highest, 4)
@@ -125,7 +111,6 @@ FIGURES = {
     "series": series(incidents=(IncidentMark(CRASH, "crash"),), forecast=forecast()),
     "series in inches": series(format_length=inches, round_um=25.4, factory_um=3.0),
     "track": track(),
-    "chain": chain(),
 }
 
 
@@ -414,41 +399,3 @@ def test_numbers_on_a_track_never_lie_on_one_another():
 def test_a_track_without_visits_says_so():
     assert track(visits=()).describe() == "sub-spindle: no visit has measured it yet."
     assert "Not measured yet." in words(track(visits=()))
-
-
-def test_a_chain_shows_every_station_in_order_with_its_state_in_words():
-    shown = words(chain())
-    names = [s.name for s in chain().stations]
-    assert [text for text in shown if text in names] == names
-    assert [shown.count(s) for s in ("measured", "stale", "not measured")] == [2, 1, 1]
-
-
-def test_links_that_run_side_by_side_lie_in_different_lanes():
-    assert chain().links == [(0, 1, 0), (1, 2, 0), (0, 3, 1)]
-
-
-def test_a_chain_says_who_is_measured_from_whom():
-    assert chain().describe() == (
-        "Datum chain of lathe 3 in checking order: "
-        "1 headstock spindle, the master datum, measured; "
-        "2 guide bushing housing, measured from headstock spindle, measured, within; "
-        "3 sub-spindle, measured from guide bushing housing, stale, 8.1 µm; "
-        "4 gang tool slide, measured from headstock spindle, not measured."
-    )
-
-
-@pytest.mark.parametrize(
-    ("stations", "message"),
-    [
-        ([ChainStation("a"), ChainStation("a")], "same name"),
-        ([ChainStation("a", "b")], "not in the chain"),
-        ([ChainStation("a", None, "odd")], "expected one of"),
-    ],
-)
-def test_a_chain_that_does_not_hang_together_is_refused(stations, message):
-    with pytest.raises(ValueError, match=message):
-        ChainFigure(tuple(stations))
-
-
-def test_a_machine_without_stations_has_an_empty_chain():
-    assert words(ChainFigure(())) == ["No stations yet."]

@@ -111,7 +111,7 @@ def test_a_visit_opened_from_an_incident_carries_the_order_as_its_check_list(
     data = {"incident": incident.pk, "purpose": "crash"}
     page = client.post(url, data, follow=True).text
     subjects = [one.subject for one in first_look(incident).order]
-    lists = page[page.index("Check list from the incident") :]
+    lists = page[page.index("From the incident") :]
     places = [lists.index(subject.capitalize()) for subject in subjects]
     assert places == sorted(places)
 

@@ -53,7 +53,7 @@ def test_the_unit_and_the_indicator_s_settings_come_back_too(at_work, try_it, vi
 
 def test_the_page_says_that_it_is_not_saved(at_work, try_it, visit, bore):
     try_it()
-    assert "It is not saved yet" in at_work.get(sweep_url(visit, bore, phase="as found")).text
+    assert "Not saved yet" in at_work.get(sweep_url(visit, bore, phase="as found")).text
 
 
 def test_wrong_input_stays_typed(at_work, try_it, boxes):

@@ -48,6 +48,15 @@ def photo(name="spindle.jpg", size=(40, 30), kind="JPEG"):
     return SimpleUploadedFile(name, file.getvalue(), content_type=f"image/{kind.lower()}")
 
 
+def test_each_station_of_the_picture_ticks_its_box_in_the_list(client, operator, page, machine):
+    client.force_login(operator)
+    shown = client.get(page).text
+    assert reverse("alignment:drawn_machine", args=[machine.pk]) in shown
+    for box in client.get(page).context["form"]["stations"]:
+        assert shown.count(f'data-tap="{box.id_for_label}"') == 2  # on a wide screen, on a narrow
+        assert f'id="{box.id_for_label}"' in shown
+
+
 def test_what_was_typed_becomes_the_incident(log, machine, operator):
     response = log()
     incident = Incident.objects.get()
@@ -188,7 +197,8 @@ def test_stations_stand_in_the_order_they_are_checked(client, operator, page, ma
     client.force_login(operator)
     text = client.get(page).text
     names = [station.name for station in machine.stations.all()]
-    places = [text.index(f"<span>{name}</span>") for name in names]
+    spans = [f"<span>{number} {name}</span>" for number, name in enumerate(names, start=1)]
+    places = [text.index(span) for span in spans]
     assert places == sorted(places)
 
 

@@ -21,8 +21,9 @@ from shop.paper.documents import Section, build_document
 from shop.visits.reporting import report_of
 from tests.alignment.conftest import sweep_url
 from tests.alignment.test_bar_face_and_flat import bar, flat
-from tests.alignment.test_one_state_everywhere import META, text_of
+from tests.alignment.test_one_state_everywhere import META
 from tests.factories import station_of
+from tests.papers import words_of
 from tests.simulated.lathe import Indicator, Lathe
 from tests.simulated.site import ANGLES, typed
 
@@ -37,11 +38,16 @@ LEANS = "14.4 µm per 100 mm"
 # that.
 KINDS = {
     "TIR": ("tir", "bore", "28.8 µm", [f"Offset {LENGTH}", f"To the rear {REAR[:7]}"]),
-    "front": ("front", "bore", REAR, [f"Offset, front or rear {REAR}", f"Up {UP[:6]}"]),
-    "up": ("up", "boss", UP, [f"Offset, up or down {UP}", f"To the rear {REAR[:7]}"]),
+    "front": ("front", "bore", REAR, [f"Offset to the front or rear {REAR}", f"Up {UP[:6]}"]),
+    "up": ("up", "boss", UP, [f"Offset up or down {UP}", f"To the rear {REAR[:7]}"]),
     "tilt": ("tilt", "bore", LEANS, ["to the rear and up", "Leans to the rear 12.0 µm"]),
-    "tilt front": ("tilt front", "bore", LEANS_REAR, [f"Tilt, front or rear {REAR}", "Leans up 8"]),
-    "tilt up": ("tilt up", "boss", LEANS_UP, [f"Tilt, up or down {UP}", "Leans to the rear 12.0"]),
+    "tilt front": (
+        "tilt front",
+        "bore",
+        LEANS_REAR,
+        [f"Tilt to the front or rear {REAR}", "Leans up 8"],
+    ),
+    "tilt up": ("tilt up", "boss", LEANS_UP, [f"Tilt up or down {UP}", "Leans to the rear 12.0"]),
     "face": ("tilt", "face", LEANS, ["to the rear and up", "Leans to the rear 12.0 µm"]),
     "face front": ("tilt front", "face", LEANS_REAR, [f"Squareness, sideways {REAR}"]),
     "face up": ("tilt up", "face", LEANS_UP, [f"Squareness, in height {UP}"]),
@@ -103,7 +109,7 @@ def line_of(station, kind):
 
 def entry_of(item):
     """What is typed of a housing that stands, or by a tilt leans, 12 µm to the rear and 8 up."""
-    in_um = {"unit": "um", "reading_u": "0.3"}
+    in_um = {"unit": "um", "reading_u": "0.2"}
     if item.surface == "bar":  # read at the front: pushed in by what comes to the front
         return bar(("0", "0", "0", "0", "0"), ("100", "8", "-12", "8", "-12"), **in_um)
     if item.surface == "flat":
@@ -146,7 +152,8 @@ def said_of_each(items, visit, client):
         entry = entry_of(item)
         said["try", kind] = read(client.post(sweep_url(visit, item, "try_sweep"), entry))
         client.post(sweep_url(visit, item), entry | {"save": "check"})
-        said["check", kind] = read(client.get(visit.checks.get(item=item).get_absolute_url()))
+        check = visit.checks.get(item=item, typed_with=None)
+        said["check", kind] = read(client.get(f"{check.get_absolute_url()}?unit=um"))
         said["item", kind] = read(client.get(item.get_absolute_url()))
     return said
 
@@ -165,7 +172,7 @@ def said_of_all(visit, station, client, contractor):
     parts = [Section("", part(report)) for part in (sections.chain, sections.pictures)]
     later = timezone.now() + timedelta(seconds=1)
     history = build_history(machine, number="MH-1", made_by=contractor, at=later)
-    papers = {"report": text_of(build_document(META, parts)), "history": text_of(history)}
+    papers = {"report": words_of(build_document(META, parts)), "history": words_of(history)}
     return {name: read(client.get(url)) for name, url in pages.items()} | papers
 
 
@@ -230,6 +237,8 @@ def test_the_boxes_of_a_flat_sideways_say_which_way_is_plus(look, side, housing,
 def other(text):
     """Where the housing is said to stand to the front or down, the way to go left out."""
     text = re.sub(
-        rf"(?:move the guide bushing housing|Shift the casting) {WAY}(?: and {WAY})?", "", text
+        rf"(?:move the guide bushing housing|Move it|Shift the casting) {WAY}(?: and {WAY})?",
+        "",
+        text,
     )
     return OTHER_WAY.search(text)

@@ -14,6 +14,7 @@ def attempt(at_work, visit, bore):
     """Sends what was typed so far, as the page does after each reading."""
 
     def post(readings, item=bore, **said):
+        said = {"reading_u": "0.5 µm"} | said
         return at_work.post(sweep_url(visit, item, "try_sweep"), typed(readings, **said))
 
     return post
@@ -29,9 +30,9 @@ def test_it_shows_the_offset_of_a_housing_bore_swept_in_inches(attempt):
     6h 0, 9h +0.004 in); the offset is their first harmonic, worked out by hand: right (front)
     (0.004 + 0.002)/2 = 0.003, down 0.003/2, together 0.0033541 in; closure 0.003 − 0.002."""
     figures = shown(attempt(["0.003", "-.002", "0", "4 thou"], unit="in"))
-    assert figures["Offset of the axis"] == "0.00335 in"
-    assert (figures["To the front"], figures["Down"]) == ("0.00300 in", "0.00150 in")
-    assert (figures["TIR"], figures["Closure"]) == ("0.00600 in", "+0.00100 in")
+    assert figures["Offset of the axis"] == "0.0034 in"
+    assert (figures["To the front"], figures["Down"]) == ("0.0030 in", "0.0015 in")
+    assert (figures["TIR"], figures["Closure"]) == ("0.0060 in", "+0.0010 in")
 
 
 def test_the_offset_is_half_the_tir_when_the_high_spot_is_read(attempt):
@@ -64,8 +65,8 @@ def test_four_readings_that_do_not_close_are_told_to_be_swept_again(attempt):
     """The sample readings of US Army TM 10-3930-664-24, p. 3-41: TIR 0.005 in as printed, but
     (0 − 0.002) − (0.003 + 0.003) = −0.008 in left over: no bore reads so."""
     response = attempt(["0", "0.003", "-0.002", "0.003"], unit="in", reading_u="0.0001")
-    assert shown(response)["TIR"] == "0.00500 in"
-    assert shown(response)["Closure"] == "-0.00800 in"
+    assert shown(response)["TIR"] == "0.0050 in"
+    assert shown(response)["Closure"] == "-0.0080 in"
     assert "Top and bottom differ from right and left by 0.00800 in" in response.text
 
 
@@ -250,7 +251,7 @@ class TestFormThatReadingsCannotShow:
         readings = ["0.001", "0.0007", "0", "-0.0007", "-0.001", "-0.0007", "0", "0.0007"]
         response = attempt(readings, item=run_out)
         assert response.context["trial"].measured.verdict == "within"
-        assert shown(response)["Total indicator reading"] == "0.0020 mm"
+        assert shown(response)["Total indicator reading"] == "0.002 mm"
 
 
 def test_the_shop_chooses_the_decision_rule(attempt, visit):

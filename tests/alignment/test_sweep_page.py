@@ -234,14 +234,23 @@ class TestFreshPage:
     def test_the_address_may_name_the_phase(self, page):
         assert self.said(page(phase="as left"), "phase") == "as left"
 
-    def test_it_takes_the_person_s_unit(self, page, contractor):
-        contractor.length_unit = "in"
+    def test_it_takes_the_unit_of_the_machine_s_sheet_whoever_looks(self, page, contractor, bore):
+        """0.0004 in is 10.16 µm, which no metric sheet asks for."""
+        contractor.length_unit = "mm"
         contractor.save()
+        bore.sheet.items.update(upper_um="10.16", lower_um=None)
         response = page()
         assert (response.context["entry"].unit, self.said(response, "reading_u")) == (
             "in",
             "0.00005",
         )
+        assert "0.01016" not in response.text
+
+    def test_it_takes_the_person_s_unit_where_the_sheet_has_no_limits(self, page, contractor, bore):
+        contractor.length_unit = "in"
+        contractor.save()
+        bore.sheet.items.update(upper_um=None, lower_um=None)
+        assert page().context["entry"].unit == "in"
 
     def test_it_takes_the_surface_of_the_item(self, page, machine):
         assert self.said(page(item_of(machine, "gang tools")), "surface") == "boss"

@@ -23,9 +23,10 @@ def page(at_work, visit, bore):
 def test_front_and_rear_stand_at_the_sides_of_the_dial(page, machine, bore, look, headstock, told):
     type(machine).objects.filter(pk=machine.pk).update(headstock_side=headstock)
     type(bore.station).objects.filter(pk=bore.station_id).update(look=look)
-    text = page()
+    text = page().replace("\n", "")
     assert told in text
-    assert f'class="dial-name">{told.split()[-4]}</text>' in text
+    assert f"90°<b>{told.split()[0]}</b>" in text.replace(" ", "")
+    assert f"270°<b>{told.split()[-4]}</b>" in text.replace(" ", "")
 
 
 def test_the_sides_stay_when_the_boxes_are_laid_out_anew(at_work, visit, bore):

@@ -12,6 +12,7 @@ from django.core.management import CommandError, call_command
 from machines.register.models import FindingPhoto
 from shop.people.models import Shop
 from shop.web.errors import Refused
+from tests import factories
 
 from .conftest import (
     KIND,
@@ -218,7 +219,7 @@ def test_the_commands_refuse_in_a_sentence(told_shop, tmp_path):
 
 def with_another_photo(entries):
     (photo,) = [name for name in entries if name.startswith("files/findings/")]
-    return entries | {photo: b"another"}
+    return entries | {photo: factories.photo_file("red").read()}
 
 
 def test_a_file_that_is_not_the_one_on_record_is_refused(entries, media):
@@ -229,4 +230,35 @@ def test_a_file_from_before_hashes_were_kept_gets_its_own(entries, media):
     photos = "records/machines.findingphoto.jsonl"
     older = changed(with_another_photo(entries), photos, lambda row: row.pop("sha256"))
     into_site(packed(older))
-    assert FindingPhoto.objects.get().sha256 == hashlib.sha256(b"another").hexdigest()
+    kept = FindingPhoto.objects.get()
+    assert kept.sha256 == hashlib.sha256(kept.image.read()).hexdigest()
+
+
+HIDDEN = [
+    b"<script>alert(1)</script>",
+    b"%PDF-1.4 in a picture's place",
+    b"GIF89a" + bytes(20),
+    b"\xff\xd8\xff cut off",
+]
+
+
+@pytest.mark.parametrize("content", HIDDEN)
+def test_what_is_no_picture_that_an_upload_takes_is_refused(entries, media, content):
+    photos = "records/machines.findingphoto.jsonl"
+    digest = hashlib.sha256(content).hexdigest()
+    (photo,) = [name for name in entries if name.startswith("files/findings/")]
+    told = changed(entries | {photo: content}, photos, lambda row: row.update(sha256=digest))
+    refused(packed(told), media, "is neither a PDF nor a picture that is taken")
+
+
+def test_a_picture_is_made_anew_without_what_hides_in_it(entries, media):
+    photos = "records/machines.findingphoto.jsonl"
+    (photo,) = [name for name in entries if name.startswith("files/findings/")]
+    content = entries[photo] + b"<script>alert(1)</script>"
+    digest = hashlib.sha256(content).hexdigest()
+    told = changed(entries | {photo: content}, photos, lambda row: row.update(sha256=digest))
+    into_site(packed(told))
+    kept = FindingPhoto.objects.get()
+    stored = kept.image.read()
+    assert b"script" not in stored
+    assert kept.sha256 == hashlib.sha256(stored).hexdigest()

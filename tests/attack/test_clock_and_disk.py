@@ -10,7 +10,6 @@ from django.utils import timezone
 from machines.incidents.models import Incident, IncidentPhoto, WaitingPhoto
 from machines.incidents.photos import store_all_waiting
 from machines.incidents.stopping import stop_machine
-from shop.visits import clock as visit_clock
 from tests.running.conftest import a_photo
 
 pytestmark = pytest.mark.django_db
@@ -24,13 +23,6 @@ def test_a_machine_is_released_also_when_the_clock_was_set_back(client, owner, m
     assert client.post(reverse("machines:release", args=[machine.pk]), said).status_code == 302
     stop = machine.standstills.get()
     assert stop.ended_at == stop.began_at
-
-
-def test_a_running_clock_is_stopped_also_when_the_computer_s_was_set_back(visit, contractor, clock):
-    running = visit_clock.start_clock(visit=visit, who=contractor, kind="work", made_by=contractor)
-    clock.shift(timedelta(hours=-3))
-    stopped = visit_clock.stop_clock(running)
-    assert stopped.ended_at == stopped.began_at
 
 
 @pytest.fixture

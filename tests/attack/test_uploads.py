@@ -24,7 +24,7 @@ def test_what_is_over_the_ceiling_never_reaches_what_writes():
     most = 200_000
     file = SimpleUploadedFile("a.jpg", bytes(1_000_000))
     body = encode_multipart(BOUNDARY, {"a": file})
-    request = RequestFactory().post("/", body, content_type=MULTIPART_CONTENT)
+    request = RequestFactory().generic("POST", "/", body, MULTIPART_CONTENT)
     handlers = [Counting(most, request), Writer(request)]
     with pytest.raises(RequestDataTooBig):
         MultiPartParser(request.META, io.BytesIO(body), handlers).parse()

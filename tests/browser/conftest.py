@@ -5,6 +5,8 @@ import shutil
 
 import pytest
 
+from tests.factories import PASSWORD
+
 # Playwright's plain interface runs an event loop in this thread, which Django would take for an
 # asynchronous caller and refuse to query the database for.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
@@ -65,3 +67,24 @@ def window(request, browser, live_server):
     for context in contexts:
         context.close()
     assert errors == []
+
+
+@pytest.fixture
+def phone(browser, live_server):
+    """Opens the site on a phone, signed in and sent on to an address."""
+    contexts = []
+
+    def opened(person, address):
+        context = browser.new_context(viewport=PHONE, base_url=live_server.url)
+        context.set_default_timeout(LONGEST_WAIT_MS)
+        contexts.append(context)
+        page = context.new_page()
+        page.goto(address)
+        page.get_by_label("Username").fill(person.username)
+        page.get_by_label("Password").fill(PASSWORD)
+        page.get_by_role("button", name="Sign in").click()
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()

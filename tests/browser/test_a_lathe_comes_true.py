@@ -43,7 +43,7 @@ class AtTheScreen(Site):
         self._shift(kind, text.replace("\N{NO-BREAK SPACE}", " "), by_axes=False)
         self.walker.tick("by free shift of a bolted casting")
         self.walker.fill("What was done", "eased, tapped over")
-        self.walker.press("Record the adjustment", "Visit ")
+        self.walker.press("Record the adjustment", self.station(kind).name.capitalize())
         told = text.split(f"The {station} stands")[1].split("seen from")[0]
         return vector_of(told)
 

@@ -79,12 +79,12 @@ def sweep_five(keys):
     keys.press("Open a visit for it", "Open a visit")
     keys.press("Open the visit", "Visit")
     heading = "Headstock spindle: run-out"
-    keys.press("Sweep as found", heading)
+    keys.press("Next: Sweep as found", heading)
     for number, readings in enumerate([TRUE, RIGHT_BY_5_TENTHS, TRUE, TRUE, TRUE]):
         for angle, reading in zip(ANGLES, readings, strict=True):
             keys.fill(f"Reading at {angle}°", reading)
         if number < 4:
-            keys.press("Save it, sweep the next", "")
+            keys.press("Save and go on", "")
     keys.press("Save this sweep", "as found")
     verdicts = [check.verdict for check in Check.objects.order_by("item__position")]
     assert verdicts == ["within", "outside", "within", "within", "within"]
@@ -111,6 +111,7 @@ def two_hours_pass():
 
 
 def issue_the_statement(keys):
+    keys.to("Charges").page.keyboard.press("Enter")
     keys.press("Enter charges", "Charges of visit")
     keys.fill("An hour of work costs", "96").fill("Tax on it", "Sales tax 5 %")
     keys.fill("Tax rate, %", "5").press("Save and charge by it", "Charges of visit")

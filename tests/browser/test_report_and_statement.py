@@ -120,4 +120,4 @@ def read_both_papers(contractor, visit):
         for one in [*words, document.code, "Oldbridge Spindle Service", "Alder Screw Works"]:
             assert one in text, one
     contractor.go(visit.get_absolute_url(), "Visit ")
-    contractor.reads(statement.number, within=contractor.part("Charges and statement"))
+    contractor.reads(statement.number, within=contractor.part("Charges"))

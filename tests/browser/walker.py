@@ -8,6 +8,9 @@ from tests.factories import PASSWORD
 BROKEN_PICTURES = """() => [...document.images]
     .filter(image => image.complete && image.currentSrc && !image.naturalWidth)
     .map(image => image.currentSrc)"""
+# What a visit's plan folds is unfolded as it is looked at.
+UNFOLD = """() => document.querySelectorAll('.fold > details, .station > details')
+    .forEach(one => { one.open = true; })"""
 TOO_WIDE = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
 
@@ -44,6 +47,7 @@ class Walker:
         self.page.wait_for_load_state("load")
         assert self.page.evaluate(TOO_WIDE) <= 0, f"{self.page.url} is wider than the screen"
         assert self.page.evaluate(BROKEN_PICTURES) == []
+        self.page.evaluate(UNFOLD)
         return self
 
     def fill(self, label, text, within=None):

@@ -165,7 +165,7 @@ ROWS = (
         0.87,
         0.96,
         tuple(Case(words, each(any_shape, fleet, mean_held)) for words, fleet in FLEETS.items()),
-        runs=3000,
+        runs=2000,
         short=100,
     ),
     Row(
@@ -184,7 +184,7 @@ ROWS = (
                 for words, fleet in FEW_FAILED.items()
             ),
         ),
-        runs=6000,
+        runs=3000,
         short=400,
     ),
     Row(
@@ -204,7 +204,7 @@ ROWS = (
                 ),
             )
         ),
-        runs=2000,
+        runs=1200,
         short=100,
         caution="five failures or fewer, it holds in 85 of 100",
     ),
@@ -215,7 +215,7 @@ ROWS = (
         0.95,
         1.0,
         tuple(Case(words, each(fixed(1.0), fleet, not_worn)) for words, fleet in FLEETS.items()),
-        runs=2000,
+        runs=1500,
         short=100,
     ),
     Row(
@@ -229,7 +229,7 @@ ROWS = (
             for shape in (1.0, 1.3)
             for words in ("5 that all failed", "8 put in over two lives", "6 machines, 1.5 lives")
         ),
-        runs=1500,
+        runs=1000,
         short=60,
     ),
     Row(

@@ -127,6 +127,7 @@ NO_CLAIM = {
     "of what reads off": "a share of what was seen",
     "be off by up to {} points": "a caution",
     "five failures or fewer, it holds": "a caution",
+    "place: 95 % holds in 92 of 100": "a caution",
     "makes intervals wider than they need be": "a caution",
     "Typed 30 % too small": "a caution",
     "Parts with {} % on top": "of a price",

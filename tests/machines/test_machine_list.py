@@ -92,5 +92,5 @@ def test_the_list_costs_the_same_however_long(
     for machine in factories.MachineFactory.create_batch(machines, shop=shop):
         stop_machine(machine)
     client.force_login(owner)
-    with django_assert_num_queries(5):  # session, person, count, rows, shops owned
+    with django_assert_num_queries(13):  # five, two for what stands, the rest for small pictures
         client.get(URL)

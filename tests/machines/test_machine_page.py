@@ -53,10 +53,32 @@ def test_the_drive_train_says_what_the_last_look_found(client, operator, machine
     inspect_belt(belt=belt, made_by=operator, teeth={4: "worn"}, made_at=factories.at(3))
     inspect_belt(belt=belt, made_by=operator, teeth={4: "worn", 9: "marked"})
     shown = page(client, operator, machine).content.decode()
-    panel = shown[shown.index("Drive train") : shown.index("Recommended replacements")]
+    panel = shown[shown.index("Belts and bearings") : shown.index('id="history"')]
     assert "2 of 60 teeth not sound: 4 worn, 9 damaged." in panel
     assert "1 of 60 teeth" not in panel
     assert "Not inspected since it was fitted." in panel  # the jack shaft belt
+    assert "guide bushing belt: 2 bad teeth · 1 of 2 belts not inspected" in panel
+
+
+def test_it_says_what_a_machine_was_stopped_for(client, operator, machine):
+    log_incident(
+        machine=machine,
+        made_by=operator,
+        happened_at=factories.at(3),
+        what_hit="drill",
+        hit_what="collet",
+        severity="crash",
+        may_run=False,
+    )
+    assert "Stopped for: " in page(client, operator, machine).content.decode()
+
+
+def test_each_thing_that_is_folded_up_says_what_lies_in_it(client, operator, machine):
+    shown = page(client, operator, machine)
+    folded = shown.context["folded"]
+    assert [panel.title for panel in folded][:2] == ["Belts and bearings", "Due"]
+    assert all(panel.summary for panel in folded)
+    assert shown.content.decode().count("<summary>") >= len(folded)
 
 
 def test_open_recommendations_name_urgency_and_evidence_the_most_urgent_first(
@@ -94,7 +116,7 @@ def test_the_page_costs_the_same_however_long_the_history(
             for belt in machine.belts.all():
                 inspect_belt(belt=belt, made_by=owner, teeth={day: "cracked"})
         client.force_login(owner)
-        with django_assert_max_num_queries(45) as counted:
+        with django_assert_max_num_queries(65) as counted:
             client.get(reverse("machines:machine", args=[machine.pk]))
         spent.append(len(counted))
     assert spent[0] == spent[1]

@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
+from alignment.adjusting.services import record_adjustment
 from alignment.sheets.models import AcceptanceItem
 from alignment.sweeps.services import save_check
 from machines.drive.inspecting import inspect_belt
@@ -16,7 +17,14 @@ from machines.planning.plans import make_plan, mark_done, reopen_plan, want_at
 from machines.planning.signing_blockers import wanted_work_left_open
 from shop.visits.services import sign_visit
 from shop.web.errors import Refused
-from tests.factories import FirmFactory, MembershipFactory, item_of, today, typed_sweep
+from tests.factories import (
+    FirmFactory,
+    MembershipFactory,
+    item_of,
+    station_of,
+    today,
+    typed_sweep,
+)
 
 pytestmark = pytest.mark.usefixtures("nothing_missing")
 
@@ -163,3 +171,45 @@ def test_the_visit_s_page_shows_what_is_due_and_what_closes_with_it(
     page = client.get(reverse("shop:visit", args=[visit.pk])).content.decode()
     assert "it closes when the visit is signed" in page
     assert "Way oil" in page
+
+
+class TestWhatThePlansTextAsksFor:
+    """'The whole chain' is every line of the sheet, measured since the last move."""
+
+    def plan(self, machine, contractor):
+        return plan_for(machine, contractor, kind="alignment check", months=6)
+
+    def sweep_all(self, visit, machine, contractor):
+        for item in AcceptanceItem.objects.filter(sheet__machine=machine):
+            sweep(visit, item, contractor)
+
+    def test_a_station_moved_and_not_swept_again_leaves_the_chain_open(
+        self, visit, machine, contractor
+    ):
+        self.plan(machine, contractor)
+        self.sweep_all(visit, machine, contractor)
+        station = station_of(machine, "gang tools")
+        record_adjustment(visit=visit, station=station, what="tapped", made_by=contractor)
+        sign(visit)
+        assert not PlanClosing.objects.exists()
+
+    def test_one_line_of_a_station_is_not_the_station(self, visit, machine, contractor):
+        self.plan(machine, contractor)
+        item = item_of(machine, "guide bushing")
+        self.sweep_all(visit, machine, contractor)
+        AcceptanceItem.objects.create(
+            sheet=item.sheet, station=item.station, position=99, name="second bore"
+        )
+        sign(visit)
+        assert not PlanClosing.objects.exists()
+
+    def test_marking_it_done_asks_why_something_was_left_out_and_keeps_which(
+        self, visit, machine, contractor
+    ):
+        plan = self.plan(machine, contractor)
+        sweep(visit, item_of(machine, "guide bushing"), contractor)
+        with pytest.raises(Refused, match=r"Left out: .*sub-spindle"):
+            mark_done(plan, machine, made_by=contractor, visit=visit)
+        closing = mark_done(plan, machine, made_by=contractor, visit=visit, note="No power.")
+        assert closing.note.startswith("No power. Left out: ")
+        assert "sub-spindle" in closing.note

@@ -1,5 +1,7 @@
 """Letting a stopped machine run again."""
 
+import uuid
+
 import pytest
 from django.urls import reverse
 
@@ -64,3 +66,21 @@ def test_what_must_come_first_is_shown(client, owner, machine):
     client.force_login(owner)
     shown = client.get(reverse("machines:release", args=[machine.pk])).content.decode()
     assert machine.recommendations.get().get_absolute_url() in shown
+
+
+def test_the_page_shows_the_crash_and_what_is_not_known(client, owner, stopped):
+    client.force_login(owner)
+    page = client.get(reverse("machines:release", args=[stopped.pk])).text
+    incident = stopped.incidents.get()
+    assert f'href="{incident.get_absolute_url()}"' in page
+    unknown = page.partition("Not known, or outside")[2].partition("</section>")[0]
+    for station in stopped.stations.exclude(kind="headstock"):
+        assert str(station).capitalize() in unknown
+
+
+def test_what_was_stopped_before_does_not_run_by_a_second_incident(client, operator, stopped):
+    client.force_login(operator)
+    said = {"kind": "noise", "may_run": "yes", "severity": "touch", "entry_id": str(uuid.uuid4())}
+    page = client.post(reverse("alignment:log_incident", args=[stopped.pk]), said, follow=True).text
+    assert "The machine stays stopped" in page
+    assert "The machine may run." not in page

@@ -89,7 +89,7 @@ def test_recommendations_of_the_visit_stand_with_their_evidence(client, owner, v
         belt=belt, made_by=owner, teeth={3: "worn", 9: "worn"}, visit=visited.visit
     )
     shown = page(client, owner, visited.visit)
-    shown = shown[shown.index("Recommended replacements") :]
+    shown = shown[shown.index("To replace") :]
     assert "this visit" in shown
     assert inspection.get_absolute_url() in shown
 

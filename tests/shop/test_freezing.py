@@ -8,7 +8,6 @@ from decimal import Decimal
 
 import pytest
 from django.apps import apps
-from django.core.files.base import ContentFile
 from django.db import IntegrityError, connection, transaction
 from django.utils import timezone
 
@@ -78,6 +77,7 @@ from tests.factories import (
     TaxCategoryFactory,
     VisitFactory,
     item_of,
+    photo_file,
     station_of,
     today,
     typed_sweep,
@@ -168,7 +168,7 @@ def worked(visit, machine, contractor, operator, settings):
         machine=machine,
         made_by=operator,
         stations=[station_of(machine, "sub-spindle")],
-        photos=[ContentFile(b"jpeg", name="a.jpg")],
+        photos=[photo_file()],
         happened_at=timezone.now(),
         what_hit="drill holder",
         hit_what="sub-spindle nose",
@@ -234,7 +234,7 @@ def worked(visit, machine, contractor, operator, settings):
     )
     add_photo(
         visited=visit.visited.get(),
-        image=ContentFile(b"jpeg", name="a.jpg"),
+        image=photo_file(),
         caption="the housing",
         made_by=contractor,
     )
@@ -247,7 +247,7 @@ def worked(visit, machine, contractor, operator, settings):
     inspection = inspect_belt(
         belt=belt, visit=visit, teeth=teeth, measured=pressed, made_by=contractor
     )
-    pin_photo(inspection, tooth=3, photo=ContentFile(b"jpeg", name="a.jpg"))
+    pin_photo(inspection, tooth=3, photo=photo_file())
     bearing = BearingFactory(machine=machine)
     inspect_bearing(bearing=bearing, visit=visit, feel="stiff", made_by=contractor)
     fit(bearing, visit=visit, serial="lot 7", made_by=contractor)

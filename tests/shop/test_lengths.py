@@ -41,6 +41,25 @@ TYPED = [
     ("0", "in", "0"),
     ("-0.000", "in", "0"),
     ("3\u00a0mm", "in", "3000"),
+    ("1/2 thou", "mm", "12.7"),
+    ("1 1/2 thou", "mm", "38.1"),
+    ("-1/2 tenths", "mm", "-1.27"),
+    ("1/2", "thou", "12.7"),
+    ("1/2 in", "mm", "12700"),
+    ("12 mic", "in", "12"),
+    ("12.5 µ", "in", "12.5"),
+    ("3-", "um", "-3"),
+    ("3+", "um", "3"),
+    ("3 tenths-", "mm", "-7.62"),
+    ("0,012- mm", "in", "-12"),
+    ("11", "tenths", "27.94"),
+    ("-1.5", "thou", "-38.1"),
+    ("4 µm", "tenths", "4"),
+    ("5 hundredths", "mm", "50"),
+    ("5 hundredths", "in", "50"),
+    ("1 hundredth of a mm", "in", "10"),
+    ("3 div of 0.0005 in", "mm", "38.1"),
+    ("-2 divisions of 0.01 mm", "in", "-20"),
 ]
 
 
@@ -75,7 +94,15 @@ REFUSED = [
     ("1E3 mm", "exponent"),
     ("nan", "not a number that can be measured"),
     ("-inf", "not a number that can be measured"),
-    ("1/2 in", "fraction"),
+    ("1/2", "two ways: of a whole mm, or of hundredths"),
+    ("1/0 thou", "no fraction"),
+    ("1/3 thou", "finer than can be kept"),
+    ("1/2/3 mm", "more than one number"),
+    ("-3-", "two signs"),
+    ("+3 mm-", "two signs"),
+    ("3 div", "Choose the indicator first"),
+    ("3 div of nothing", "What a division is cannot be read"),
+    ("5-6", "more than one number"),
     ("1000000 mm", "longest length taken here is 100000 mm"),
     ("9" * 30, "longest length"),
     ("9" * 50, "too long"),
@@ -83,6 +110,73 @@ REFUSED = [
     ("0.00005 µm", "finer than can be kept"),
     ("٣ mm", "does not start with a number"),
 ]
+
+
+TENTH_OF_A_DIAL = read_length("0.0005 in", "in")
+
+
+@pytest.mark.parametrize(
+    ("text", "counts_in", "kept"),
+    [
+        ("11", "tenths", "11 tenths"),
+        ("3-", "thou", "3- thou"),
+        ("3", "div", "3 div of 0.0005 in"),
+        ("-3 div", "mm", "-3 div of 0.0005 in"),
+        ("5 hundredths", "in", "5 hundredths of a mm"),
+        ("12", "um", "12"),
+        ("4 µm", "tenths", "4 µm"),
+    ],
+)
+def test_what_counts_in_parts_of_a_unit_is_kept_with_their_name(text, counts_in, kept):
+    assert read_length(text, counts_in, division=TENTH_OF_A_DIAL).typed == kept
+
+
+def test_a_bare_fraction_of_an_inch_is_asked_about():
+    with pytest.raises(ValueError, match="1/2 thou, or 1/2 in"):
+        parse_length("1/2", "in")
+
+
+COUNTED = st.tuples(
+    st.sampled_from(["", "-", "+"]),
+    st.decimals(0, 400, places=1),
+    st.sampled_from(["tenths", "thou", "in", "mm", "um", "div"]),
+)
+
+
+@settings(max_examples=200)
+@given(COUNTED)
+def test_what_is_kept_reads_the_same_beside_any_box(counted):
+    sign, number, counts_in = counted
+    first = read_length(f"{sign}{number}", counts_in, division=TENTH_OF_A_DIAL)
+    beside = first.unit if first.typed == f"{sign}{number}" else "mm"
+    again = read_length(first.typed, beside)
+    assert (again.value_um, again.unit) == (first.value_um, first.unit)
+
+
+@settings(max_examples=200)
+@given(COUNTED)
+def test_a_sign_behind_the_number_is_one_before_it(counted):
+    sign, number, counts_in = counted
+    before = read_length(f"{sign}{number}", counts_in, division=TENTH_OF_A_DIAL)
+    after = read_length(f"{number}{sign}", counts_in, division=TENTH_OF_A_DIAL)
+    assert after.value_um == before.value_um
+
+
+@settings(max_examples=200)
+@given(
+    st.integers(0, 20),
+    st.integers(0, 64),
+    st.sampled_from([1, 2, 4, 5, 8, 10, 16]),
+)
+def test_a_fraction_is_the_decimal_it_stands_for(whole, over, under):
+    """An eighth or a sixteenth of a thou ends within four places of a micrometre, or is refused."""
+    value = (Decimal(whole) + Decimal(over) / Decimal(under)) * Decimal("25.4")
+    text = f"{whole} {over}/{under} thou"
+    if value != value.quantize(Decimal("0.0001")):
+        with pytest.raises(ValueError, match="finer than can be kept"):
+            parse_length(text, "mm")
+    else:
+        assert parse_length(text, "mm") == value
 
 
 @pytest.mark.parametrize(("text", "reason"), REFUSED)

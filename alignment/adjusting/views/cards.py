@@ -44,7 +44,7 @@ def _changed(request, visit, station):
         if TICK in request.POST:
             tick(visit=visit, station=station, key=key, made_by=request.user)
         elif TAKE_BACK in request.POST:
-            take_tick_back(visit=visit, station=station, key=key)
+            take_tick_back(visit=visit, station=station, key=key, by=request.user)
     except Refused as refusal:
         messages.error(request, str(refusal))
         return ""

@@ -13,6 +13,8 @@ from alignment.sheets.directions import movers_of, place_words, way_words
 from alignment.sheets.loops import close_loop
 from alignment.sweeps.chain_view import chain_at, lost_by_moving, never_found
 from alignment.sweeps.forms.loop import LoopForm
+from alignment.sweeps.thread_bar import bar
+from alignment.sweeps.views.thread import go_on
 from alignment.sweeps.views.workplace import station_at, tell_it_is_signed, visit_worked_on
 from machines.register.models import Machine
 from shop.people.access import find
@@ -32,7 +34,7 @@ def adjust(request, visit_pk, pk):
     move = planned_move(visit, station, unit)
     form = AdjustmentForm(request.POST or None, unit=unit, ways=move.ways if move else ())
     if form.is_valid() and _recorded(request, visit, station, form, move):
-        return redirect(f"{visit.get_absolute_url()}#station-{station.pk}")
+        return go_on(request, visit, station.machine_id, station.pk)
     chain = chain_at(station.machine, visit)
     lost = lost_by_moving(chain, station)
     return render(
@@ -53,6 +55,7 @@ def adjust(request, visit_pk, pk):
             and way_words(-move.stands.front_um, -move.stands.up_um, unit, movers_of(station)),
             "lost": lost,
             "never_found": never_found(lost),
+            "bar": bar(request, visit, station.machine, station.pk),
             "here": next(state for state in chain if state.station == station),
             "cautions": before_moving(station),
         },

@@ -6,15 +6,19 @@ from django.views.decorators.http import require_GET
 
 from alignment.adjusting.moves import outcome_of
 from alignment.sheets import formatting
+from alignment.sheets.units import unit_of_sheet, work_unit
 from alignment.sweeps import result_text
+from alignment.sweeps.answers import typed_together
 from alignment.sweeps.comparison import beside, last_left
 from alignment.sweeps.forms.initial import sag_checked_on
+from alignment.sweeps.glance import shown_by
 from alignment.sweeps.measuring import stored_sweeps, work_out
 from alignment.sweeps.models import Check
 from alignment.sweeps.pictures import check_figure, checked_place, marked, place_of, svg_response
 from alignment.sweeps.preview import found_at
 from alignment.sweeps.states import state_of_item
-from shop.people.access import find, works_at
+from shop.lengths import UNIT_SYMBOLS
+from shop.people.access import find, may_enter, works_at
 from shop.snapshots import with_generation
 from shop.snapshots.pages import standing_as_read
 from shop.visits.models import Visit
@@ -36,15 +40,29 @@ SEEN = with_generation(Check.objects.select_related(SHOP).only(f"{SHOP}__time_zo
 def check(request, pk):
     """One check with its readings, its settings, what came out and what corrects it."""
     seen = find(SEEN, request.user, pk=pk)
-    unit = request.user.length_unit
+    asked, own = _asked_unit(request), request.user.length_unit
     standing = standing_as_read(seen, seen.item.station.machine.shop)
-    context = standing.keep(lambda: _told(pk, unit), "check", pk, unit)
+    context = standing.keep(lambda: _told(pk, asked, own), "check", pk, asked, own)
     correction = _correction(request, context["check"])
-    return render(request, "alignment/check.html", context | {"correction": correction})
+    visit = context["visit"]
+    more = {
+        "correction": correction,
+        "may_enter": may_enter(request.user, visit),
+        "not_signed_yet": not visit.is_signed and not works_at(request.user, visit),
+    }
+    return render(request, "alignment/check.html", context | more)
 
 
-def _told(pk, unit):
+def _asked_unit(request):
+    """The unit that the address asks for, "" for the sheet's."""
+    asked = request.GET.get("unit", "")
+    return asked if asked in UNIT_SYMBOLS else ""
+
+
+def _told(pk, asked, own):
+    """asked: the unit asked for; without, it is that of the sheet, or the person's own."""
     found = CHECKS.get(pk=pk)
+    unit = asked or unit_of_sheet(found.item.sheet) or own
     item, machine = found.item, found.item.station.machine
     # The page says whether the machine may run: asked for here, that stands with the rest.
     _ = machine.is_stopped
@@ -79,7 +97,11 @@ def _told(pk, unit):
             expected_um=expected and (expected.right_um, expected.up_um),
             day=found.made_at.astimezone(machine.shop.zone).date(),
         ),
-        "move": formatting.move(item, measured, unit),
+        "move": formatting.move(item, measured, shown_by(found, measured, unit)),
+        "unit": unit,
+        "other_unit": "mm" if unit == "in" else "in",
+        "figured": f"?unit={unit}",
+        "together": list(typed_together(found)),
         "limits": formatting.limits(found, unit),
         "beside": beside(item, found.visit, unit, found),
         "alt": figure.describe() if figure else "",
@@ -93,7 +115,8 @@ def check_picture(request, pk):
     found = find(CHECKS, request.user, pk=pk)
     newest, state = state_of_item(found.item)
     place = marked(checked_place(found), state if newest and newest.pk == found.pk else None)
-    figure = _figure(found, place, request.user.length_unit)
+    unit = _asked_unit(request) or work_unit(found.item.sheet, request.user)
+    figure = _figure(found, place, unit)
     if figure is None:
         raise Http404("this check has no picture")
     return svg_response(figure, str(found), request.GET.get("palette"))

@@ -37,6 +37,23 @@ def offset_allowed_um(quantity: str, lower_um=None, upper_um=None) -> float | No
     return nearest / 2 if nearest and quantity == TIR else nearest
 
 
+def share_used(value_um, lower_um=None, upper_um=None) -> float | None:
+    """How much of its tolerance a figure uses: 0 in the middle of its limits, 1 at one of them.
+
+    With one limit the middle is zero; None where the figure lies on the side that has none, or
+    where the limits leave no room.
+    """
+    lower = None if lower_um is None else float(lower_um)
+    upper = None if upper_um is None else float(upper_um)
+    if lower is not None and upper is not None:
+        half = (upper - lower) / 2
+        return abs(value_um - (upper + lower) / 2) / half if half > 0 else None
+    limit = upper if lower is None else lower
+    if limit is None or limit == 0 or value_um * limit < 0:
+        return None
+    return value_um / limit
+
+
 @dataclass(frozen=True)
 class Circle:
     """An axis, (right, up), may lie anywhere within ``radius_um`` of where it should be.

@@ -70,8 +70,9 @@ def _tell(page):
 
 
 def _type_readings(page):
-    page.locator("#unit-in").click()
-    page.locator("#unit-in[aria-pressed=true]").wait_for()
+    page.get_by_role("button", name="I have read it").click()
+    page.locator("#count-in").click()
+    page.locator("#count-in[aria-pressed=true]").wait_for()
     for angle, text in READINGS.items():
         page.locator(f"[data-angle='{angle}'] input").first.press_sequentially(text)
     page.wait_for_function("document.querySelector('#live img')?.naturalWidth > 0")

@@ -103,16 +103,6 @@ class AcceptanceItemQuerySet(models.QuerySet):
             Q(measured_from__isnull=True) | Q(measured_from__ended_on__isnull=True)
         )
 
-    def next_to_sweep(self, visit, item, phase):
-        """The line of the machine in force that is swept after `item` in checking order and was
-        not at this visit in that phase; None after the last one."""
-        swept = visit.checks.filter(phase=phase).values("item")
-        lines = self.in_force().filter(sheet__machine=item.station.machine_id)
-        here = (item.station.position, item.position)
-        waiting = lines.exclude(pk__in=[item.pk]).exclude(pk__in=swept)
-        waiting = waiting.select_related("station").order_by("station__position", "position")
-        return next((one for one in waiting if (one.station.position, one.position) > here), None)
-
     def with_limit(self):
         """Those that a figure can be held against."""
         return self.filter(Q(upper_um__isnull=False) | Q(lower_um__isnull=False))

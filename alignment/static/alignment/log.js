@@ -1,4 +1,5 @@
-// The log of what happened: one tap for "same place as last time", and the moment it is sent.
+// The log of what happened: stations ticked by tapping the picture, one tap for "same place as last
+// time", and the moment it is sent.
 "use strict";
 
 (() => {
@@ -6,6 +7,14 @@
     const stations = button.dataset.same.split(" ");
     for (const box of form.querySelectorAll("input[name=stations]")) {
       box.checked = stations.includes(box.value);
+    }
+    showTicks(form);
+  }
+
+  // A label in the picture ticks its box by itself; it shows what the box says.
+  function showTicks(form) {
+    for (const label of form.querySelectorAll("[data-tap]")) {
+      label.classList.toggle("ticked", document.getElementById(label.dataset.tap).checked);
     }
   }
 
@@ -44,5 +53,8 @@
     if (button) button.addEventListener("click", () => sameAsLast(form, button));
     if (button) button.hidden = false;
     prepare(form);
+    form.addEventListener("change", () => showTicks(form));
+    form.addEventListener("queue:fill", () => setTimeout(showTicks, 0, form));
+    showTicks(form);
   });
 })();

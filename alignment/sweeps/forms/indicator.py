@@ -10,7 +10,9 @@ from alignment.sweeps.models import Indicator
 # Common practice, no source: no dial used here reads coarser or errs by more.
 COARSEST_UM = Decimal(100)
 LARGEST_ERROR_UM = Decimal(1_000)
-LENGTHS = ("resolution", "error", "error_travel")
+LONGEST_RANGE_UM = Decimal(100_000)
+LENGTHS = ("resolution", "error", "error_travel", "range")
+OPTIONAL = ("error_travel", "range")
 
 
 class IndicatorForm(forms.ModelForm):
@@ -33,6 +35,13 @@ class IndicatorForm(forms.ModelForm):
         help_text="A certificate can be read in two ways. Leave this empty where it states one "
         "error for the whole range; where the error grows, type the travel it is stated for.",
     )
+    range = LengthField(
+        label="Range (optional)",
+        required=False,
+        longest_um=LONGEST_RANGE_UM,
+        help_text="The whole travel of its dial. A reading beyond it is asked about before it "
+        "counts.",
+    )
 
     class Meta:
         model = Indicator
@@ -42,7 +51,7 @@ class IndicatorForm(forms.ModelForm):
             "calibration_due": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
         }
 
-    field_order = ["name", "serial", "resolution", "error", "error_travel"]
+    field_order = ["name", "serial", "resolution", "error", "error_travel", "range"]
 
     def __init__(self, *args, unit, firm, **kwargs):
         super().__init__(*args, **kwargs)
@@ -67,6 +76,12 @@ class IndicatorForm(forms.ModelForm):
             raise forms.ValidationError("The travel is a length; expected more than zero.")
         return typed
 
+    def clean_range(self):
+        typed = self.cleaned_data["range"]
+        if typed is not None and typed.value_um <= 0:
+            raise forms.ValidationError("The range is a length; expected more than zero.")
+        return typed
+
     def _get_validation_exclusions(self):
         """The firm is not typed, yet its serial numbers must differ."""
         return super()._get_validation_exclusions() - {"firm"}
@@ -77,7 +92,9 @@ class IndicatorForm(forms.ModelForm):
             if typed := self.cleaned_data.get(name):
                 setattr(self.instance, f"{name}_um", typed.value_um)
                 setattr(self.instance, f"{name}_typed", typed.typed)
-        if not self.cleaned_data.get("error_travel"):
-            self.instance.error_travel_um, self.instance.error_travel_typed = None, ""
+        for name in OPTIONAL:
+            if not self.cleaned_data.get(name):
+                setattr(self.instance, f"{name}_um", None)
+                setattr(self.instance, f"{name}_typed", "")
         self.instance.unit = self.unit
         super()._post_clean()

@@ -18,11 +18,13 @@ from alignment.sheets.layouts import (
     sets_in,
     with_more_boxes,
 )
+from alignment.sheets.units import work_unit
 from alignment.sweeps.chain_view import next_phase
 from alignment.sweeps.models import Check, Indicator, Sweep
 from shop.lengths import UNIT_SYMBOLS, parse_length
 from shop.web.listing import whole_number
 
+from .counting import counted_anew, counted_in_last, read_as
 from .rows import BAR, FLAT, fresh_rows, redrawn_rows, stored_rows
 from .sweep_settings import SweepForm
 
@@ -31,17 +33,18 @@ from .sweep_settings import SweepForm
 USUAL_READING_U = {"in": "0.00005", "mm": "0.001", "um": "1"}
 # What is typed in rows, not round the clock.
 IN_ROWS = frozenset({BAR, FLAT})
+NOT_KEPT = frozenset({"csrfmiddlewaretoken", "show", "save", "work"})
 ROUND = frozenset({"bore", "boss"})
 OTHER_SURFACE = {"bore": "boss", "boss": "bore"}
 
 
 def fresh(visit, item, user, phase=None):
     """An empty sweep of an item; settings and layout are those of the person's last one here."""
-    last = _last_sweep(visit, user)
+    last, unit = _last_sweep(visit, user), work_unit(item.sheet, user)
     settings = (
-        _settings(last, item.surface)
+        _of_last(last, item, unit)
         if last
-        else _usual(user.length_unit, item.surface, _only_indicator(visit, user.length_unit))
+        else _usual(unit, item.surface, _only_indicator(visit, unit))
     )
     settings["phase"] = phase if phase in Check.Phase.values else next_phase(item, visit)
     if item.surface in IN_ROWS:
@@ -58,6 +61,15 @@ def fresh(visit, item, user, phase=None):
     boxes = [(f"{angle:g}", "") for angle in angles]
     planes = _planes(item, settings["unit"])
     return filled(settings, layout, [(plane, boxes) for plane in planes])
+
+
+def _of_last(last, item, unit):
+    """The settings of the person's last sweep at the visit; on another machine, in the unit of
+    that one's sheet."""
+    settings = _settings(last, item.surface)
+    if last.check_record.item.sheet_id == item.sheet_id or last.unit == unit:
+        return settings
+    return _in_new_unit(settings, unit)
 
 
 def _planes(item, unit):
@@ -90,14 +102,32 @@ def _stored_set(sweep):
 
 
 def redrawn(data, wish, item):
-    """(data, refusal): what was sent with other boxes or in another unit; the wish may be refused.
+    """(data, refusal, question): what was sent with other boxes or in another unit.
 
-    wish: "layout:8", "unit:in", "more:", "plane:", "repeat:0" or "drop:0", the number a set's.
+    The wish may be refused, or asked about (a `CountQuestion`) before it is granted.
+    wish: "layout:8", "unit:in" for the figures, "count:tenths", "count:tenths:stay" or
+    "count:tenths:keep" for what readings count in, "reads:um:BOX BOX" for boxes that were meant in
+    another one, "sure:BOX=TEXT" for those that are right, "more:", "plane:", "repeat:0" or
+    "drop:0", the number a set's.
     """
-    if item.surface in IN_ROWS:
-        return redrawn_rows(data, wish)
     kind, _, wanted = wish.partition(":")
+    data = {name: data[name] for name in data if name not in NOT_KEPT}
+    if kind == "count":
+        again, question = counted_anew(data, *wanted.partition(":")[::2])
+        return again, "", question
+    if kind == "sure":
+        return {**data, "sure": wanted}, "", None
+    if kind == "reads":
+        return read_as(data, *wanted.partition(":")[::2]), "", None
+    if item.surface in IN_ROWS:
+        return redrawn_rows(data, wish), "", None
+    return *_laid_out_anew(data, kind, wanted), None
+
+
+def _laid_out_anew(data, kind, wanted):
+    """(data, refusal) of sets of boxes."""
     settings = {name: data.get(name, "") for name in SweepForm.base_fields if name != "layout"}
+    settings["counts_in"] = settings["counts_in"] or settings["unit"]
     layout, sets = data.get("layout", "4"), sets_in(data)
     refusal = ""
     if kind == "unit" and wanted in dict(UNITS):
@@ -146,8 +176,8 @@ def _in_new_unit(settings, unit):
 
 def _last_sweep(visit, user):
     return (
-        Sweep.objects.filter(check_record__visit=visit, check_record__made_by=user)
-        .select_related("check_record")
+        Sweep.objects.of_checks(visit.checks.filter(made_by=user))
+        .select_related("check_record__item")
         .prefetch_related("readings")
         .order_by("-check_record__made_at", "pk")
         .first()
@@ -167,6 +197,7 @@ def _only_indicator(visit, unit):
 def _usual(unit, surface, indicator):
     return _entry_id() | {
         "unit": unit,
+        "counts_in": unit,
         "surface": surface,
         "sag": "",
         "sag_on": surface,
@@ -186,6 +217,7 @@ def _usual(unit, surface, indicator):
 def _settings(sweep, surface):
     return _entry_id() | {
         "unit": sweep.unit,
+        "counts_in": counted_in_last(sweep),
         "surface": surface,
         "sag": sweep.sag_typed,
         "sag_on": sag_checked_on(sweep),

@@ -1,5 +1,6 @@
 """The boxes of a sweep: where the indicator stood and what it showed."""
 
+import re
 from collections import Counter
 from decimal import Decimal
 
@@ -12,8 +13,8 @@ from alignment.sheets.layouts import FIXED, MOST_BOXES, OWN
 # Common practice, no source: no dial indicator in use on these machines travels further.
 LONGEST_READING_UM = Decimal(50_000)
 FEWEST_READINGS = 3
-# What is on the way to a number while it is being typed.
-BEGUN = frozenset({"-", "+", "−", ".", ",", "-.", "+.", "−.", "-,", "+,", "−,"})
+# What is on the way to a number while it is being typed: a sign, a mark, half a fraction.
+BEGUN = re.compile(r"[-+−]?\s*(?:[.,]?|(?:\d+\s+)?\d+\s*/\s*)")
 
 
 class ReadingField(LengthField):
@@ -22,7 +23,7 @@ class ReadingField(LengthField):
     being_typed = False
 
     def clean(self, value):
-        if self.being_typed and (value or "").strip() in BEGUN:
+        if self.being_typed and BEGUN.fullmatch((value or "").strip()):
             return None
         return super().clean(value)
 
@@ -33,13 +34,14 @@ class ReadingForm(forms.Form):
     angle = AngleField(required=False, label="Angle")
     reading = ReadingField(required=False, label="Reading", longest_um=LONGEST_READING_UM)
 
-    def __init__(self, *args, unit, fixed_angle, being_typed, **kwargs):
+    def __init__(self, *args, counts, fixed_angle, being_typed, **kwargs):
         super().__init__(*args, **kwargs)
         self.fixed_angle = fixed_angle
-        self.fields["reading"].take_unit(unit)
+        counts.told_to(self.fields["reading"])
         self.fields["reading"].being_typed = being_typed
         for field in self.fields.values():
             field.widget.attrs |= {"enterkeyhint": "next", "aria-describedby": self.notes_id}
+        self.fields["reading"].widget.attrs["data-reading"] = True
 
     @property
     def notes_id(self):
@@ -94,8 +96,8 @@ class ReadingForm(forms.Form):
 class _ReadingFormSet(BaseFormSet):
     """The boxes of a sweep; `whole` asks for everything that saving needs."""
 
-    def __init__(self, data, *, layout, unit, whole, prefix):
-        self.layout, self.unit, self.whole = layout, unit, whole
+    def __init__(self, data, *, layout, counts, whole, prefix):
+        self.layout, self.counts, self.whole = layout, counts, whole
         super().__init__(data, prefix=prefix)
 
     @property
@@ -107,7 +109,7 @@ class _ReadingFormSet(BaseFormSet):
 
     def get_form_kwargs(self, index):
         fixed = None if self.own_angles or index is None else FIXED[self.layout][index]
-        return {"unit": self.unit, "fixed_angle": fixed, "being_typed": not self.whole}
+        return {"counts": self.counts, "fixed_angle": fixed, "being_typed": not self.whole}
 
     def clean(self):
         self._refuse_angles_given_twice()

@@ -20,6 +20,8 @@ from alignment.sweeps.measuring import BAR, BOSS, FLAT, TypedReading, TypedSweep
 from alignment.sweeps.models import Sweep
 from shop.lengths import UNIT_SYMBOLS
 
+from .counting import counting_of
+from .lines import line_box
 from .readings import LONGEST_READING_UM, ReadingField
 from .sweep import UNIT_WORDS, chosen, visible
 from .sweep_settings import TakenForm
@@ -81,7 +83,9 @@ class FlatForm(TakenForm):
 class RowForm(forms.Form):
     """A row of boxes; `boxes` are (name, label) of its readings."""
 
-    def __init__(self, data, *, boxes, unit, being_typed, place, positioned=False, **kwargs):
+    def __init__(
+        self, data, *, boxes, unit, counts, being_typed, place, positioned=False, **kwargs
+    ):
         super().__init__(data, **kwargs)
         self.place, self.names = place, [name for name, _ in boxes]
         if positioned:
@@ -89,8 +93,9 @@ class RowForm(forms.Form):
             self.fields["z"].take_unit(unit)
         for name, label in boxes:
             field = ReadingField(required=False, label=label, longest_um=LONGEST_READING_UM)
-            field.take_unit(unit)
+            counts.told_to(field)
             field.being_typed = being_typed
+            field.widget.attrs["data-reading"] = True
             self.fields[name] = field
         for field in self.fields.values():
             field.widget.attrs |= {"enterkeyhint": "next", "aria-describedby": self.notes_id}
@@ -111,11 +116,13 @@ class RowsEntry:
     """What all entries in rows have in common with `forms.sweep.SweepEntry`."""
 
     form_class = None
+    shape = "rows"
     settings_names = ()
 
     def __init__(self, data, *, unit, item, indicators, whole=False):
         self.item, self.whole = item, whole
         self.unit = data["unit"] if data.get("unit") in dict(UNITS) else unit
+        self.counts = counting_of(data, self.unit, indicators)
         self.form = self.form_class(data, unit=self.unit, indicators=indicators)
         self.boxes = self._rows(data)
 
@@ -124,6 +131,7 @@ class RowsEntry:
             data,
             boxes=boxes,
             unit=self.unit,
+            counts=self.counts,
             being_typed=not self.whole,
             place=place,
             positioned=positioned,
@@ -153,7 +161,12 @@ class RowsEntry:
 
     @property
     def settings_are_wrong(self):
-        return any(field.errors for field in self.settings_fields)
+        return bool(set(self.form.errors) - {NON_FIELD_ERRORS, "phase", "diameter"})
+
+    @property
+    def says(self):
+        """What is set up, in a line."""
+        return self.indicator
 
     def is_valid(self):
         right = all([self.form.is_valid(), *(row.is_valid() for row in self.boxes)])
@@ -161,6 +174,12 @@ class RowsEntry:
             self._ask()
             right = not self.form.errors and not any(row.errors for row in self.boxes)
         return right
+
+    @property
+    def lines(self):
+        """The readings of each column of a bar, or of the bar and the flat, as `LineBox`es."""
+        for fields in self._lines():
+            yield [line_box(row[name], row.place, self.counts) for row, name in fields]
 
     @property
     def is_right_so_far(self):
@@ -186,6 +205,7 @@ class BarEntry(RowsEntry):
     """Readings along a test bar, on top and on one side, plain and with the bar turned."""
 
     boxes_template = "alignment/_bar_rows.html"
+    choices_template = "alignment/_bar_choices.html"
     form_class = BarForm
     settings_names = ("bar_error", "form")
     columns = (
@@ -200,6 +220,9 @@ class BarEntry(RowsEntry):
             self._row(data, f"row{n}", self.columns, f"position {n + 1}", positioned=True)
             for n in range(rows_sent(data))
         ]
+
+    def _lines(self):
+        return [[(row, name) for row in self.boxes] for name, _ in self.columns]
 
     @property
     def _filled(self):
@@ -276,6 +299,7 @@ class FlatEntry(RowsEntry):
     """Readings on a bar as the spindle turns, and along a flat with the same zero."""
 
     boxes_template = "alignment/_flat_rows.html"
+    choices_template = "alignment/_flat_choices.html"
     form_class = FlatForm
     settings_names = ()
 
@@ -286,6 +310,9 @@ class FlatEntry(RowsEntry):
             self._row(data, "bar", bar, "the bar"),
             self._row(data, "flat", flat, "the flat"),
         ]
+
+    def _lines(self):
+        return [[(row, name) for name in row.names] for row in self.boxes]
 
     @property
     def on_bar(self):
@@ -348,9 +375,9 @@ def rows_sent(data):
 
 
 def redrawn_rows(data, wish):
-    """(data, refusal): what was sent with more positions or in another unit."""
+    """What was sent with more positions or with its figures in another unit."""
     kind, _, wanted = wish.partition(":")
-    again = {name: data[name] for name in data if name not in ("show", "csrfmiddlewaretoken")}
+    again = dict(data)
     if kind == "rows":
         again["rows"] = f"{min(rows_sent(data) + 1, MOST_ROWS)}"
     elif kind == "unit" and wanted in dict(UNITS):
@@ -358,10 +385,11 @@ def redrawn_rows(data, wish):
             if again.get(name) and again.get("unit") in UNIT_SYMBOLS:
                 again[name] = as_typed(again[name], again["unit"])
         if again.get("unit") in UNIT_SYMBOLS:
+            again["counts_in"] = again.get("counts_in") or again["unit"]
             for name in ("length", *(name for name in again if name.endswith("-z"))):
                 again[name] = along_as_typed(again.get(name, ""), again["unit"], wanted)
         again["unit"] = wanted
-    return again, ""
+    return again
 
 
 def fresh_rows(settings, last):

@@ -10,6 +10,8 @@ from alignment.sheets.models import AcceptanceItem
 from alignment.sweeps.measuring import FACE, TypedReading, TypedSweep
 from shop.lengths import UNIT_SYMBOLS
 
+from .counting import counting_of
+from .lines import line_box
 from .readings import ReadingFormSet
 from .sweep_settings import SweepForm
 
@@ -42,9 +44,11 @@ class PlaneForm(forms.Form):
 class SetOfReadings:
     """One sweep among those of a check: its plane and its boxes."""
 
-    def __init__(self, data, *, index, layout, unit, whole, needs_plane):
+    def __init__(self, data, *, index, layout, unit, counts, whole, needs_plane):
         self.index, prefix = index, prefix_of(index)
-        self.readings = ReadingFormSet(data, layout=layout, unit=unit, whole=whole, prefix=prefix)
+        self.readings = ReadingFormSet(
+            data, layout=layout, counts=counts, whole=whole, prefix=prefix
+        )
         needed = whole and needs_plane
         self.plane = PlaneForm(data, needed=needed, number=index + 1, unit=unit, prefix=prefix)
 
@@ -67,12 +71,14 @@ class SweepEntry:
     """
 
     boxes_template = "alignment/_sets.html"
+    choices_template = "alignment/_round_choices.html"
 
     def __init__(self, data, *, unit, item, indicators, whole=False):
         known_units, known_layouts = dict(UNITS), dict(LAYOUTS)
         self.item = item
         self.unit = data["unit"] if data.get("unit") in known_units else unit
         self.layout = data["layout"] if data.get("layout") in known_layouts else "4"
+        self.counts = counting_of(data, self.unit, indicators)
         self.form = SweepForm(data, unit=self.unit, item=item, whole=whole, indicators=indicators)
         count = sets_sent(data)
         named = [(data.get(f"{prefix_of(index)}-z") or "").strip() for index in range(count)]
@@ -83,6 +89,7 @@ class SweepEntry:
                 index=index,
                 layout=self.layout,
                 unit=self.unit,
+                counts=self.counts,
                 whole=whole,
                 needs_plane=self.needs_planes,
             )
@@ -95,9 +102,20 @@ class SweepEntry:
         return self.sets[0].readings
 
     @property
+    def lines(self):
+        """The readings of each set, as `LineBox`es; looked at after `is_valid`."""
+        for one in self.sets:
+            yield [line_box(box["reading"], box.place, self.counts) for box in one.readings]
+
+    @property
     def boxes(self):
         """Everything typed into, for saying what is wrong with it."""
-        return [box for one in self.sets for box in (one.plane, *one.readings)]
+        planes = self.shows_planes
+        return [
+            box
+            for one in self.sets
+            for box in ((one.plane, *one.readings) if planes else one.readings)
+        ]
 
     @property
     def settings_fields(self):
@@ -107,7 +125,17 @@ class SweepEntry:
 
     @property
     def settings_are_wrong(self):
-        return any(field.errors for field in self.settings_fields)
+        return bool(set(self.form.errors) - {NON_FIELD_ERRORS, "phase"})
+
+    @property
+    def shape(self):
+        """How the boxes stand: round a dial, or one under the other."""
+        return OWN if self.own_angles else "round"
+
+    @property
+    def says(self):
+        """What is set up, in a line."""
+        return [dict(LAYOUTS)[self.layout], *self.indicator]
 
     @property
     def own_angles(self):

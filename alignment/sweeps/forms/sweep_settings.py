@@ -16,6 +16,7 @@ from alignment.sheets.layouts import LAYOUTS, UNITS
 from alignment.sheets.models import AcceptanceItem
 from alignment.sweeps.measuring import FACE, indicator_facts
 from alignment.sweeps.models import Check, Indicator
+from shop.lengths import COUNTS
 from shop.web.forms import EntryForm
 
 LONGEST_SAG_UM = Decimal(5_000)
@@ -33,6 +34,10 @@ class TakenForm(EntryForm):
         label="This sweep is", choices=Check.Phase, widget=forms.RadioSelect(attrs={"class": "row"})
     )
     unit = forms.ChoiceField(choices=UNITS, widget=forms.HiddenInput)
+    counts_in = forms.ChoiceField(
+        choices=list(COUNTS.items()), required=False, widget=forms.HiddenInput
+    )
+    sure = forms.CharField(required=False, max_length=400, widget=forms.HiddenInput)
     indicator = forms.ModelChoiceField(
         Indicator.objects.none(),
         required=False,

@@ -9,7 +9,13 @@ from alignment.sheets.models import AcceptanceItem, in_order, view_of
 from machines.drive.models import Thresholds
 from machines.register.models import Machine, Station, VisitRelatedQuerySet, corrections_index
 from shop.record import WITH_ITS_VISIT, Frozen, Record, Signed, visit_signed
-from shop.visits.models import Visit
+from shop.visits.models import (
+    InForceManager,
+    Visit,
+    Withdrawable,
+    WithdrawableCorrection,
+    withdrawn_whole,
+)
 from shop.web.models import Entry
 
 from .indicators import Indicator
@@ -51,7 +57,7 @@ class CheckQuerySet(VisitRelatedQuerySet):
         ).exclude(item__quantity__in=TILTS)
 
 
-class Check(Entry):
+class Check(WithdrawableCorrection, Entry):
     """An acceptance item measured at a visit, with the limits that were in force then.
 
     The figures are computed from the readings when the check is saved; they stand here so that
@@ -121,11 +127,24 @@ class Check(Entry):
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
 
-    objects = CheckQuerySet.as_manager()
+    typed_with = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="answered",
+        help_text="The check whose readings answered this line of the sheet, too.",
+    )
+
+    objects = InForceManager.from_queryset(CheckQuerySet)()
+    everything = CheckQuerySet.as_manager()
+    on_withdrawing = "alignment.sweeps.withdrawing.OF_A_CHECK"
 
     class Meta:
         ordering = ["made_at", "pk"]
         indexes = [corrections_index("checks_corrected")]
+        constraints = [withdrawn_whole("checks")]
 
     def __str__(self):
         return f"{self.item}, {self.phase}"
@@ -168,6 +187,12 @@ class Check(Entry):
     def is_tilt(self):
         """Whether its figures are per stated length."""
         return self.item.is_tilt
+
+
+class SweepQuerySet(models.QuerySet):
+    def of_checks(self, checks):
+        """Those that the checks of a queryset rest on."""
+        return self.filter(check_record__in=checks)
 
 
 class Sweep(models.Model):
@@ -239,6 +264,8 @@ class Sweep(models.Model):
     reading_u_um = models.DecimalField(max_digits=14, decimal_places=4, default=0)
     reading_u_typed = models.CharField(max_length=40, blank=True)
 
+    objects = SweepQuerySet.as_manager()
+
     class Meta:
         ordering = ["pk"]
         constraints = [
@@ -302,7 +329,7 @@ PLANNED_WRONG = (
 )
 
 
-class Adjustment(Entry):
+class Adjustment(Withdrawable, Entry):
     """A station that was moved at a visit; it and what is measured from it are stale from then."""
 
     record_rules = Record(
@@ -350,9 +377,14 @@ class Adjustment(Entry):
         help_text="When the view of the check it was planned from was put right.",
     )
 
+    objects = InForceManager()
+    everything = models.Manager()
+    on_withdrawing = "alignment.sweeps.withdrawing.OF_AN_ADJUSTMENT"
+
     class Meta:
         ordering = ["made_at", "pk"]
         constraints = [
+            withdrawn_whole("adjustments"),
             models.CheckConstraint(
                 condition=Q(
                     planned_from__isnull=True,
@@ -367,7 +399,7 @@ class Adjustment(Entry):
                     foretold_up_um__isnull=False,
                 ),
                 name="a_planned_move_foretells_where_the_station_stands",
-            )
+            ),
         ]
 
     def __str__(self):

@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from shop.lengths import TypedLength, format_length
 from shop.people.models import Firm, Role
 from shop.record import Named, Record
 
@@ -50,6 +51,14 @@ class Indicator(models.Model):
         "stated for the whole range.",
     )
     error_travel_typed = models.CharField(max_length=40, blank=True)
+    range_um = models.DecimalField(
+        max_digits=14,
+        decimal_places=4,
+        null=True,
+        blank=True,
+        help_text="The whole travel that its dial can show; empty where that is not known.",
+    )
+    range_typed = models.CharField(max_length=40, blank=True)
     unit = models.CharField(max_length=2, choices=[("in", "in"), ("mm", "mm"), ("um", "µm")])
     calibrated_on = models.DateField("last calibrated", null=True, blank=True)
     calibration_due = models.DateField(null=True, blank=True)
@@ -82,6 +91,11 @@ class Indicator(models.Model):
                 violation_error_message="The travel of the stated error must be above zero.",
             ),
             models.CheckConstraint(
+                condition=Q(range_um__isnull=True) | Q(range_um__gt=0),
+                name="an_indicator_travels_somewhere",
+                violation_error_message="The range must be above zero.",
+            ),
+            models.CheckConstraint(
                 condition=Q(calibrated_on__isnull=True)
                 | Q(calibration_due__isnull=True)
                 | Q(calibration_due__gte=F("calibrated_on")),
@@ -95,6 +109,12 @@ class Indicator(models.Model):
 
     def get_absolute_url(self):
         return reverse("alignment:indicator", args=[self.pk])
+
+    @property
+    def division(self):
+        """What one division of its dial is, as a `TypedLength`."""
+        text = format_length(self.resolution_um, self.unit, with_unit=True)
+        return TypedLength(self.resolution_um, self.unit, text)
 
     def overdue_on(self, day):
         """Whether its calibration had run out by a day."""

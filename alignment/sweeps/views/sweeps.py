@@ -1,35 +1,36 @@
 """The sweep page: readings go in, the offset and the verdict come out as they are typed."""
 
-from urllib.parse import urlencode
-
 from django.contrib import messages
 from django.http import HttpResponseBadRequest
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from alignment.geometry.frame import RIGHT
 from alignment.sheets import formatting
 from alignment.sheets.cautions import SWEEPING
-from alignment.sheets.models import AcceptanceItem
 from alignment.sheets.services import line_without_limit
+from alignment.sheets.units import work_unit
+from alignment.sweeps.answers import typed_together
+from alignment.sweeps.doubts import doubt_of
 from alignment.sweeps.drafts import draft_of, drop_draft, keep_draft
 from alignment.sweeps.forms.initial import correcting, fresh, redrawn
 from alignment.sweeps.forms.picture import PictureForm
 from alignment.sweeps.forms.rows import BarEntry, FlatEntry
 from alignment.sweeps.forms.sweep import SweepEntry
 from alignment.sweeps.measuring import BAR, FLAT
-from alignment.sweeps.models import Indicator
+from alignment.sweeps.models import Check, Indicator
 from alignment.sweeps.on_device import fit_facts
 from alignment.sweeps.pictures import svg_response
 from alignment.sweeps.preview import shown_trial, trial_figure
 from alignment.sweeps.services import save_check
+from alignment.sweeps.thread_bar import sweep_bar
 from shop.web.errors import Refused
 
+from .thread import go_on
 from .workplace import corrected_check, item_at, station_at, tell_it_is_signed, visit_worked_on
 
 ENTRIES = {BAR: BarEntry, FLAT: FlatEntry}
-REDRAW, SAVE, AFRESH = "show", "save", "afresh"
+REDRAW, SAVE, AFRESH, ONLY = "show", "save", "afresh", "only"
 NEXT = "next"  # what SAVE says when the next line is to be swept at once
 
 
@@ -46,7 +47,12 @@ def sweep(request, visit_pk, pk):
         drop_draft(request.user, visit, item, request.POST[AFRESH])
         return redirect(request.get_full_path())
     entry = _entry(request, visit, item, corrected, whole=saving)
-    if saving and entry.is_valid() and (check := _saved(request, visit, item, entry, corrected)):
+    if (
+        saving
+        and entry.is_valid()
+        and not _asked(visit, item, entry)
+        and (check := _saved(request, visit, item, entry, corrected))
+    ):
         drop_draft(request.user, visit, item, check.phase)
         return _lead_on(request, visit, check)
     if request.method == "POST":
@@ -54,29 +60,37 @@ def sweep(request, visit_pk, pk):
     return _page(request, visit, item, entry, corrected)
 
 
+def _asked(visit, item, entry):
+    """Whether a reading has to be asked about first; the form then does."""
+    doubt = doubt_of(visit, item, entry)
+    if doubt:
+        ways = " or ".join(f"{words}" for _, words in doubt.ways)
+        entry.form.add_error(None, f"{doubt.words}: {f'is it {ways}' if ways else 'is it right'}?")
+    return doubt is not None
+
+
 def _lead_on(request, visit, check):
-    """To the next sweep where that was asked for and there is one, else to the saved check."""
-    waiting = None
-    if request.POST[SAVE] == NEXT and not check.corrects_id:
-        waiting = AcceptanceItem.objects.next_to_sweep(visit, check.item, check.phase)
-    if waiting is None:
-        messages.success(request, f"Saved {check.phase}: {check.verdict}.")
+    """To what is next at the visit where that was asked for, else to the saved check."""
+    told = f"Saved {check.item}, {check.phase}: {check.verdict}.{_also_answered(check)}"
+    messages.success(request, told)
+    if request.POST[SAVE] != NEXT or check.corrects_id:
         return redirect(check)
-    messages.success(request, f"Saved {check.item}, {check.phase}: {check.verdict}.")
-    return redirect(sweep_address(visit, waiting, check.phase))
+    station = check.item.station
+    moved = station.pk if check.phase == Check.Phase.AS_LEFT else None
+    return go_on(request, visit, station.machine_id, moved)
 
 
-def sweep_address(visit, item, phase):
-    """Where an item is swept in a phase at a visit."""
-    address = reverse("alignment:sweep", args=[visit.pk, item.pk])
-    return f"{address}?{urlencode({'phase': phase})}"
+def _also_answered(check):
+    """What else the same readings answered, in words."""
+    lines = [f"{one.item.name}: {one.verdict}" for one in typed_together(check)]
+    return f" The same readings answer {'; '.join(lines)}." if lines else ""
 
 
 def _entry(request, visit, item, corrected, *, whole):
     """What was sent, or what a fresh page starts with."""
-    unit = request.user.length_unit
+    unit = work_unit(item.sheet, request.user)
     if REDRAW in request.POST:
-        data, refusal = redrawn(request.POST, request.POST[REDRAW], item)
+        data, refusal, request.question = redrawn(request.POST, request.POST[REDRAW], item)
         if refusal:
             messages.error(request, refusal)
     elif request.method == "POST":
@@ -109,6 +123,7 @@ def _saved(request, visit, item, entry, corrected):
             note=said["note"],
             corrects=corrected,
             entry_id=said["entry_id"],
+            whole_sheet=ONLY not in request.POST,
         )
     except (Refused, ValueError) as refusal:
         entry.form.add_error(None, str(refusal))
@@ -119,16 +134,8 @@ def sides_of(item):
     return ("front", "rear") if item.view.front_at == RIGHT else ("rear", "front")
 
 
-def _waiting(visit, item, entry, corrected):
-    """The line to sweep after this one; None for a correction, which is one sweep."""
-    if corrected:
-        return None
-    return AcceptanceItem.objects.next_to_sweep(visit, item, entry.form["phase"].value())
-
-
 def _page(request, visit, item, entry, corrected):
     machine = item.station.machine
-    waiting = _waiting(visit, item, entry, corrected)
     return render(
         request,
         "alignment/sweep.html",
@@ -142,10 +149,12 @@ def _page(request, visit, item, entry, corrected):
             "corrected": corrected,
             "here": request.get_full_path(),
             "sides": sides_of(item),
-            "waiting": waiting,
-            "next_address": waiting and sweep_address(visit, waiting, entry.form["phase"].value()),
             "fit": fit_facts(item, entry),
+            "bar": sweep_bar(request, visit, item, entry.form["phase"].value()),
             "draft": getattr(request, "draft", None),
+            "question": getattr(request, "question", None),
+            "redrawn": request.method != "POST" or REDRAW in request.POST,
+            "only": ONLY in request.POST,
             "tolerance": formatting.limits(item, entry.unit),
             "cautions": SWEEPING,
         }
@@ -172,7 +181,7 @@ def try_sweep(request, visit_pk, pk):
     """What the readings typed so far say, as the part of the sweep page that shows it."""
     visit = visit_worked_on(request, visit_pk)
     item = item_at(visit, request, pk)
-    entry = _read(request, visit, item, request.POST, unit=request.user.length_unit)
+    entry = _read(request, visit, item, request.POST, unit=work_unit(item.sheet, request.user))
     keep_draft(request.user, visit, item, request.POST)
     context = {"entry": entry} | shown_trial(visit, item, entry)
     return render(request, "alignment/sweep_live.html", context)

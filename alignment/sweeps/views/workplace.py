@@ -1,7 +1,6 @@
 """Where somebody works: a visit they may work at, and what belongs to it."""
 
 from django.contrib import messages
-from django.http import Http404
 
 from alignment.sheets.models import AcceptanceItem
 from alignment.sweeps.chain_view import with_corrected
@@ -33,15 +32,13 @@ def station_at(visit, request, pk):
 
 
 def corrected_check(visit, request, item):
-    """The check that `?corrects=` names, of a visit that this one corrects; None without."""
+    """The check that `?corrects=` names, of this visit or of one that it corrects; None without."""
     pk = request.GET.get("corrects", "")
     if not pk:
         return None
-    if visit.corrects_id is None:
-        raise Http404("no check to correct")
     checks = Check.objects.select_related("item").prefetch_related("sweeps__readings")
     return find(
-        checks, request.user, pk=whole_number(pk), item=item, visit__in=with_corrected(visit)[1:]
+        checks, request.user, pk=whole_number(pk), item=item, visit__in=with_corrected(visit)
     )
 
 

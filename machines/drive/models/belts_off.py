@@ -1,12 +1,21 @@
 """What is noted at a machine during a visit: photos of what was found, belts taken off."""
 
 from django.db import models
+from django.db.models import Exists, OuterRef
 
 from shop.record import WITH_ITS_VISIT, Record
 from shop.visits.models import Visit
 from shop.web.models import Entry
 
 from .belts import Belt
+from .inspections import BeltInspection
+
+
+class BeltOffQuerySet(models.QuerySet):
+    def not_looked_at(self):
+        """Those of a belt that nobody inspected at the visit it is off at."""
+        looks = BeltInspection.objects.filter(belt=OuterRef("belt"), visit=OuterRef("visit"))
+        return self.exclude(Exists(looks))
 
 
 class BeltOff(Entry):
@@ -16,6 +25,8 @@ class BeltOff(Entry):
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="belts_off")
     belt = models.ForeignKey(Belt, on_delete=models.PROTECT, related_name="times_off")
+
+    objects = BeltOffQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]

@@ -5,7 +5,7 @@ from django.db.models import Q
 
 from machines.register.models import Machine
 from shop.record import WITH_ITS_VISIT, Frozen, Goes, Record
-from shop.visits.models import Visit
+from shop.visits.models import InForceManager, Visit, Withdrawable, withdrawn_whole
 from shop.web.models import Entry
 
 from .bearings import Bearing
@@ -29,7 +29,7 @@ class FittingQuerySet(models.QuerySet):
         return self.filter(removal__isnull=True)
 
 
-class Fitting(Entry):
+class Fitting(Withdrawable, Entry):
     """One belt or bearing in its place, from the moment it was fitted."""
 
     record_rules = Record(
@@ -63,11 +63,25 @@ class Fitting(Entry):
     quantity = models.PositiveSmallIntegerField(default=1)
     unit_price = models.DecimalField(max_digits=10, decimal_places=2, null=True, blank=True)
 
-    objects = FittingQuerySet.as_manager()
+    taken_from = models.CharField(
+        "taken from", max_length=8, blank=True, editable=False, help_text="The stock it came from."
+    )
+    withdrawn_old_why = models.CharField(
+        "why the old one came out",
+        max_length=7,
+        blank=True,
+        editable=False,
+        help_text="Kept while the fitting is withdrawn and the old one is in its place.",
+    )
+
+    objects = InForceManager.from_queryset(FittingQuerySet)()
+    everything = FittingQuerySet.as_manager()
+    on_withdrawing = "machines.drive.withdrawing.OF_A_FITTING"
 
     class Meta:
         ordering = ["-fitted_at", "-pk"]
         constraints = [
+            withdrawn_whole("fittings"),
             models.CheckConstraint(
                 condition=Q(belt__isnull=False, bearing__isnull=True)
                 | Q(belt__isnull=True, bearing__isnull=False),

@@ -8,7 +8,7 @@ from machines.engineering.bearing_condition import ZoneLimits, vibration_zone
 from machines.engineering.belt_tension import tension_verdict
 from machines.register.models import Machine, VisitRelatedQuerySet, corrections_index
 from shop.record import WITH_ITS_VISIT, Frozen, Record, Signed, visit_signed
-from shop.visits.models import Visit
+from shop.visits.models import InForceManager, Visit, WithdrawableCorrection, withdrawn_whole
 from shop.web.hashed_images import HashedImageField, sha256_field
 from shop.web.models import Entry
 
@@ -41,7 +41,7 @@ class BeltInspectionQuerySet(VisitRelatedQuerySet):
         return self.with_measured_at().exclude(Exists(later))
 
 
-class BeltInspection(Entry):
+class BeltInspection(WithdrawableCorrection, Entry):
     """One look at one belt; the teeth not named are sound."""
 
     record_rules = Record(
@@ -63,11 +63,14 @@ class BeltInspection(Entry):
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
 
-    objects = BeltInspectionQuerySet.as_manager()
+    objects = InForceManager.from_queryset(BeltInspectionQuerySet)()
+    everything = BeltInspectionQuerySet.as_manager()
+    on_withdrawing = "machines.drive.withdrawing.OF_A_BELT"
 
     class Meta:
         ordering = ["-made_at", "-pk"]
         indexes = [corrections_index("looks_at_belts_corrected")]
+        constraints = [withdrawn_whole("looks_at_belts")]
 
     def __str__(self):
         return f"{self.belt} inspected {self.made_at:%Y-%m-%d}"
@@ -207,7 +210,7 @@ class BearingInspectionQuerySet(VisitRelatedQuerySet):
         return self.with_measured_at().exclude(Exists(later))
 
 
-class BearingInspection(Entry):
+class BearingInspection(WithdrawableCorrection, Entry):
     """One look at one bearing: how it feels and sounds, and what was measured."""
 
     record_rules = Record(frozen=WITH_ITS_VISIT, has_page=True)
@@ -254,12 +257,15 @@ class BearingInspection(Entry):
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
 
-    objects = BearingInspectionQuerySet.as_manager()
+    objects = InForceManager.from_queryset(BearingInspectionQuerySet)()
+    everything = BearingInspectionQuerySet.as_manager()
+    on_withdrawing = "machines.drive.withdrawing.OF_A_BEARING"
 
     class Meta:
         ordering = ["-made_at", "-pk"]
         indexes = [corrections_index("looks_at_bearings_corrected")]
         constraints = [
+            withdrawn_whole("looks_at_bearings"),
             models.CheckConstraint(
                 condition=(Q(runout_um__isnull=True) | Q(runout_um__gte=0))
                 & (Q(velocity_mm_s__isnull=True) | Q(velocity_mm_s__gte=0)),

@@ -36,7 +36,7 @@ class RecommendationQuerySet(models.QuerySet):
 
     def open(self):
         """Those nobody has settled: no step says fitted, declined or withdrawn."""
-        return self.exclude(steps__state__in=RecommendationStep.SETTLED)
+        return self.exclude(Exists(RecommendationStep.objects.settling(OuterRef("pk"))))
 
     def declined_but_safety_relevant(self):
         """Those somebody declined though somebody may get hurt, until the thing is replaced."""
@@ -151,7 +151,18 @@ class Evidence(models.Model):
         return self.sentence
 
 
+class StepManager(models.Manager):
+    """Steps without those that say what was fitted and was withdrawn: it was not fitted."""
+
+    def get_queryset(self):
+        return super().get_queryset().exclude(fitting__withdrawn_at__isnull=False)
+
+
 class StepQuerySet(models.QuerySet):
+    def settling(self, recommendation):
+        """Those of a recommendation after which nothing more becomes of it."""
+        return self.filter(recommendation=recommendation, state__in=RecommendationStep.SETTLED)
+
     def with_told(self):
         """With who entered it, and how it came where the owner told it."""
         return self.select_related("made_by", *(f"told__{name}" for name in TOLD))
@@ -196,7 +207,8 @@ class RecommendationStep(Entry):
         related_name="recommendation_steps",
     )
 
-    objects = StepQuerySet.as_manager()
+    objects = StepManager.from_queryset(StepQuerySet)()
+    everything = StepQuerySet.as_manager()
 
     class Meta:
         ordering = ["made_at", "pk"]

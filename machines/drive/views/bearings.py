@@ -11,7 +11,7 @@ from machines.drive.bearing_looks import findings_of, look_before
 from machines.drive.forms import BearingInspectionForm, FitForm
 from machines.drive.models import Bearing, BearingInspection, Belt, Removal
 from machines.drive.services import fit, inspect_bearing
-from shop.people.access import ANYONE, DESK, demand, demand_work, find, works_at
+from shop.people.access import ANYONE, DESK, demand, demand_work, find, may_enter, works_at
 from shop.visits.access import visit_named
 from shop.web.errors import Refused
 from shop.web.listing import whole_number
@@ -110,6 +110,7 @@ def inspection(request, pk):
             "findings": findings_of(found, request.user.length_unit),
             "before": look_before(found),
             "corrected_by": getattr(found, "corrected_by", None),
+            "may_enter": found.visit is not None and may_enter(request.user, found.visit),
             "correct_url": _correct_url(request, found),
         },
     )

@@ -20,9 +20,10 @@ from machines.drive.services import pin_photo
 from machines.drive.tooth_lists import format_tooth_list, summary_sentence
 from machines.engineering.belts import CONDITIONS
 from machines.register.photos import jpeg_of
+from shop.hooks import from_above
 from shop.paper.drawing import to_svg
 from shop.paper.palettes import LIGHT, PALETTES
-from shop.people.access import ANYONE, demand, demand_work, find, works_at
+from shop.people.access import ANYONE, demand, demand_work, find, may_enter, works_at
 from shop.visits.access import visit_named
 from shop.visits.models import Visit
 from shop.web.errors import Refused
@@ -87,7 +88,7 @@ def inspect_belt(request, pk):
     if form.is_valid():
         inspection = _save(request, form, belt, visit, corrected)
         if inspection is not None:
-            return redirect(inspection)
+            return _lead_on(request, visit, inspection)
     return render(
         request,
         "machines/inspect_belt.html",
@@ -96,6 +97,7 @@ def inspect_belt(request, pk):
             "machine": belt.machine,
             "machine_url": belt.machine.get_absolute_url(),
             "visit": visit,
+            "bar": from_above("thread").belt_bar(request, visit, belt) if visit else None,
             "visits_open": [] if visit else _open_visits(request, belt.machine),
             "corrected": corrected,
             "form": form,
@@ -106,6 +108,13 @@ def inspect_belt(request, pk):
             "conditions": ToothCondition.choices,
         },
     )
+
+
+def _lead_on(request, visit, inspection):
+    """To what is next at the visit where that was asked for, else to the saved look."""
+    if visit is None or "go_on" not in request.POST:
+        return redirect(inspection)
+    return from_above("thread").go_on(request, visit, inspection.belt.machine_id)
 
 
 def _open_visits(request, machine):
@@ -183,6 +192,7 @@ def inspection(request, pk):
             "changes": what_changed(found, before),
             "corrected_by": getattr(found, "corrected_by", None),
             "correct_url": _correct_url(request, found),
+            "may_enter": found.visit is not None and may_enter(request.user, found.visit),
             "advice": _resting_on(found),
         },
     )

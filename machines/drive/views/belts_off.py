@@ -24,4 +24,4 @@ def belt_off(request, visit_pk, pk):
             take_belt_off(visit, belt, made_by=request.user)
     except Refused as refusal:
         messages.error(request, str(refusal))
-    return redirect(visit)
+    return redirect(f"{visit.get_absolute_url()}#belt-{belt.pk}")

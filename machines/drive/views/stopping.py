@@ -7,6 +7,7 @@ from machines.drive.models import Recommendation
 from machines.incidents.forms import ReleaseForm
 from machines.incidents.stopping import release_machine, stop_machine
 from machines.register.views.floor import MACHINES
+from shop.hooks import from_above
 from shop.people.access import ANYONE, DESK, demand, find
 from shop.web.errors import Refused
 
@@ -42,5 +43,13 @@ def release(request, pk):
             form.add_error("reason", str(refusal))
     urgent = found.recommendations.open().filter(urgency=Recommendation.Urgency.BEFORE_RUN)
     return render(
-        request, "machines/release.html", {"machine": found, "form": form, "urgent": urgent}
+        request,
+        "machines/release.html",
+        {
+            "machine": found,
+            "form": form,
+            "urgent": urgent,
+            "incidents": found.incidents.open().select_related("made_by"),
+            "unsettled": from_above("thread").not_settled(found),
+        },
     )

@@ -3,9 +3,18 @@
 from datetime import date
 
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from machines.history.downtimes import causes_of, csv_rows, month_rows, times_of, total_of
+from machines.history.downtimes import (
+    causes_of,
+    csv_rows,
+    month_rows,
+    records_of,
+    times_in,
+    total_of,
+)
+from machines.history.strips import strips_of
 from machines.history.tables import DowntimeTable
 from machines.history.years import asked_year
 from machines.register.models import Machine
@@ -13,6 +22,8 @@ from machines.register.views.floor import MACHINES
 from shop.people.access import DESK, demand, find
 from shop.people.models import Shop
 from shop.web.listing import csv_of, wants_csv
+
+MONTHS = 12
 
 
 @require_safe
@@ -35,7 +46,9 @@ def shop(request, pk):
 
 def _page(request, machines, shop, name, context):
     year = asked_year(request, shop)
-    rows = times_of(machines, date(year, 1, 1), 12)
+    first, now = date(year, 1, 1), timezone.now()
+    records = records_of(machines, first, MONTHS)
+    rows = times_in(records, first, MONTHS, now=now)
     if wants_csv(request):
         return csv_of(DowntimeTable(csv_rows(rows)), f"{name}-{year}")
     months = month_rows(rows)
@@ -49,6 +62,7 @@ def _page(request, machines, shop, name, context):
             "before": year - 1,
             "after": year + 1,
             "rows": rows,
+            "strips": strips_of(records, first, MONTHS, now),
             "causes": causes_of(rows),
             "months": months,
             "total": total_of(months),

@@ -6,6 +6,7 @@ from django.db.models import Q
 
 from machines.register.models import WITH_ITS_FINDINGS, Machine, VisitedMachine
 from shop.record import Frozen, Record
+from shop.visits.models import Withdrawable, withdrawn_whole
 from shop.web.models import Entry
 
 from .incidents import Incident, incident_signed
@@ -42,7 +43,7 @@ class CheckLineQuerySet(models.QuerySet):
         return self.filter(visited__machine__in=Machine.objects.visible_to(user))
 
 
-class CheckLine(models.Model):
+class CheckLine(Withdrawable):
     """One line of the check list that a visit carries from its incident."""
 
     record_rules = Record(frozen=WITH_ITS_FINDINGS)
@@ -64,7 +65,10 @@ class CheckLine(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
 
+    # A line stays on its list whose tick was withdrawn.
     objects = CheckLineQuerySet.as_manager()
+    visit_path = "visited__visit"
+    on_withdrawing = "machines.incidents.follow_up.OF_A_LINE"
 
     class Meta:
         ordering = ["position"]
@@ -77,7 +81,17 @@ class CheckLine(models.Model):
                 | Q(done_at__isnull=False, done_by__isnull=False),
                 name="a_check_line_is_done_by_somebody",
             ),
+            withdrawn_whole("check_lines"),
         ]
 
     def __str__(self):
         return self.subject
+
+    @property
+    def is_ticked(self):
+        """Whether somebody ticked it as looked at, and nobody withdrew that."""
+        return self.done_at is not None and not self.is_withdrawn
+
+    @property
+    def visit(self):
+        return self.visited.visit

@@ -98,7 +98,7 @@ def check_line(request, pk):
             messages.error(request, str(refusal))
     else:
         messages.error(request, f"{line}: {form.errors['found'][0]}")
-    return redirect(f"{line.visited.visit.get_absolute_url()}#check-list")
+    return redirect(f"{line.visited.visit.get_absolute_url()}#part-{line.pk}")
 
 
 @require_safe

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_safe
 from machines.history.years import asked_year
 from machines.planning.tables import YearTable
 from machines.planning.year import record_of, with_times
+from machines.planning.year_bars import bars_of
 from shop.people.access import DESK, demand, find, place_at
 from shop.people.models import Shop
 from shop.snapshots import with_generation
@@ -32,6 +33,7 @@ def year(request, pk):
             "shop": shop,
             "number": number,
             "year": found,
+            "bars": bars_of(found),
             "before": number - 1,
             "after": number + 1,
             "stood": [row for row in found.downtimes if row.times.stopped],

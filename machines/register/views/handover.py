@@ -11,6 +11,7 @@ from shop.people.access import demand_owner, find
 from shop.people.models import Shop
 from shop.records.archive.answer import package_answer
 from shop.web.errors import Refused
+from shop.web.site_key import in_groups, public_key
 
 
 def hand_over_machine(request, pk):
@@ -24,7 +25,11 @@ def hand_over_machine(request, pk):
             return package_answer(lambda file: hand_over(found, file), name)
         except Refused as error:
             refusal = str(error)
-    return render(request, "machines/hand_over.html", {"machine": found, "refusal": refusal})
+    return render(
+        request,
+        "machines/hand_over.html",
+        {"machine": found, "refusal": refusal, "site_key": in_groups(public_key())},
+    )
 
 
 def take_over_machine(request, pk):
@@ -34,9 +39,7 @@ def take_over_machine(request, pk):
     form = TakeOverForm(request.POST or None, request.FILES or None)
     if form.is_valid():
         try:
-            machine = take_over(
-                form.cleaned_data["file"], shop=shop, number=form.cleaned_data["number"]
-            )
+            machine = take_over(shop=shop, **form.cleaned_data)
             messages.success(request, f"Machine {machine} is here with its record.")
             return redirect(machine)
         except Refused as refusal:

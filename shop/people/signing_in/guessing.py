@@ -24,9 +24,6 @@ class Guessing:
             raise PermissionDenied
         return None
 
-    def get_user(self, user_id):
-        return None
-
 
 def too_many(request, username):
     """Whether no password is looked at any more, from where it comes or for that name."""

@@ -1,10 +1,12 @@
 """Taking an archive into a site: all of it, or nothing at all."""
 
 import contextlib
+import hashlib
 from dataclasses import dataclass, field
 
 from django.contrib.auth.hashers import make_password
 from django.contrib.contenttypes.models import ContentType
+from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.db import IntegrityError, connection, models, transaction
 
@@ -12,11 +14,15 @@ from shop.audit.archive_rules import label_of, loose_reference, whole_shop
 from shop.people.models import Shop, User
 from shop.record import Named
 from shop.records.packing import opened
-from shop.visits.models import SignedRecord
+from shop.visits.models import SignedRecord, Visit
 from shop.visits.signed import UNREADABLE, renumbered
 from shop.web.errors import Refused
+from shop.web.hashed_images import sha256_name
+from shop.web.images import made_anew
+from shop.web.site_key import Proof, proof_of
 
 from . import FILES
+from .origin import Origin, say_where_from
 from .reading import read
 
 BATCH = 500
@@ -26,16 +32,20 @@ UNKNOWN = object()
 
 @dataclass(frozen=True)
 class TakenIn:
-    """What came in: the shop, rows by table, and the people who were known here or made anew."""
+    """What came in: the shop, the `Proof` of where it came from, rows by table, and the people who
+    were known here or made anew."""
 
     shop: Shop
+    proof: Proof
     rows: dict
     known: tuple[User, ...]
     made: tuple[User, ...]
 
 
-def take_in(file, *, limits):
+def take_in(file, *, limits, key=""):
     """Take a shop's archive in and return the `TakenIn`; raises Refused and leaves all as it was.
+
+    key: the public key of the site it comes from, as it was had from there.
 
     People are known by their mail address or user name; others are made without a password. Row
     numbers stay as they were where all of them are free, else every row gets a new one.
@@ -47,12 +57,15 @@ def take_in(file, *, limits):
         intake = Intake(scope, package, rows)
         with all_or_nothing(intake):
             _demand_new(rows)
-            intake.put_in()
+            proof = proof_of(package.facts, key)
+            name = rows[Shop][0].values["name"]
+            intake.put_in(Origin("another site", signed_for=name, proof=proof))
     (shop,) = Shop.objects.filter(pk__in=intake.places[Shop].values())
     people = intake.known[User]
     made = [key for number, key in intake.places[User].items() if number not in people]
     return TakenIn(
         shop=shop,
+        proof=proof,
         rows={label_of(model): len(found) for model, found in rows.items()},
         known=tuple(User.objects.filter(pk__in=people.values())),
         made=tuple(User.objects.filter(pk__in=made)),
@@ -108,8 +121,9 @@ class Intake:
     places: dict = field(default_factory=dict)
     stored: dict = field(default_factory=dict)
 
-    def put_in(self):
-        """Insert everything; call it inside `all_or_nothing`."""
+    def put_in(self, origin):
+        """Insert everything, and write its `Origin` at the visits; call it inside
+        `all_or_nothing`."""
         self._find_known()
         self._give_places()
         changes = []
@@ -118,6 +132,7 @@ class Intake:
             new = [row for row in found if row.number not in met]
             changes += self._insert(model, new)
             self.keep_higher(model, [row for row in found if row.number in met])
+        say_where_from(self.places[Visit].values(), origin)
         for model, key, final in changes:
             model._base_manager.filter(pk=key).update(**final)
         _move_sequences(self.rows)
@@ -175,9 +190,10 @@ class Intake:
 
     def _store_file(self, model, row, file_field):
         if name := row.values[file_field.name]:
-            content = ContentFile(b"".join(self.package.chunks(FILES + name)))
+            content = _as_uploaded(b"".join(self.package.chunks(FILES + name)), file_field, name)
+            row.values[sha256_name(file_field)] = hashlib.sha256(content).hexdigest()
             storage = file_field.storage
-            new = storage.save(name, content, max_length=file_field.max_length)
+            new = storage.save(name, ContentFile(content), max_length=file_field.max_length)
             self.stored[model, row.number, file_field.name] = storage, new
             row.values[file_field.name] = new
 
@@ -237,6 +253,16 @@ class Intake:
                 here = model._base_manager.filter(pk=self.known[model][row.number])
                 value = row.values[name]
                 here.filter(**{f"{name}__lt": value}).update(**{name: value})
+
+
+def _as_uploaded(content, file_field, name):
+    """A file as it would be kept of an upload: a PDF as it is, a picture made anew."""
+    if content.startswith(b"%PDF") and not isinstance(file_field, models.ImageField):
+        return content
+    try:
+        return made_anew(content, name)
+    except ValidationError as error:
+        raise Refused(f"The file '{name}' is neither a PDF nor a picture that is taken.") from error
 
 
 def _renumbered(record, places):

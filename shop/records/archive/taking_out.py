@@ -13,6 +13,7 @@ from shop.records.one_moment import one_moment
 from shop.records.packing import Packer, chunks_of
 from shop.web.errors import Refused
 from shop.web.hashed_images import sha256_name
+from shop.web.site_key import signed_by_this_site
 
 from . import FILES, RECORDS
 from .values import told
@@ -39,6 +40,7 @@ def take_out(thing, file, *, scope=None, **facts):
         for name, (storage, sha256) in sorted(files.items()):
             packer.add(FILES + name, _content(storage, name, sha256), shrink=False)
         packer.finish(
+            sign=signed_by_this_site,
             kind=scope.kind,
             version=scope.version,
             made_at=datetime.now(UTC).isoformat(timespec="seconds"),

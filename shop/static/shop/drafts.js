@@ -13,7 +13,7 @@
   const isEntryOpenedAgain = () => location.hash.includes("entry=");
 
   async function keep(form) {
-    if (form.dataset.sending || isEntryOpenedAgain()) return;
+    if (form.dataset.sending || window.sweepbook.isLeaving || isEntryOpenedAgain()) return;
     const fields = [...new FormData(form)].filter(([, value]) => !(value instanceof File) || value.name);
     await drafts.put({ key: keyOf(form), person, at: Date.now(), fields });
   }

@@ -55,6 +55,7 @@
     const answer = kept.length || !navigator.onLine ? await ask(kept) : "keep";
     if (answer === "stay") return;
     if (answer === "drop") await Promise.all(kept.filter(isMine).map((entry) => entries.drop(entry.id)));
+    window.sweepbook.isLeaving = true; // nothing is kept any more, though a box may still say that it changed
     await clearKept();
     form.submit();
   }

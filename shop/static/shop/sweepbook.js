@@ -12,16 +12,6 @@
     if (summary) summary.focus();
   }
 
-  // Enter, which a phone shows as "next", goes to the next box of a sweep instead of sending it.
-  function goToNextBox(event) {
-    if (event.key !== "Enter" || !event.target.matches(".sweep-grid input")) return;
-    const boxes = [...event.target.closest(".sweep-grid").querySelectorAll("input:not([type=hidden])")];
-    const next = boxes[boxes.indexOf(event.target) + 1];
-    event.preventDefault();
-    if (next) next.focus();
-    else event.target.dispatchEvent(new Event("change", { bubbles: true }));
-  }
-
   // Two taps on a slow line send a form once.
   function sendOnce(event) {
     const form = event.target;
@@ -53,7 +43,6 @@
     });
   }
 
-  document.addEventListener("keydown", goToNextBox);
   document.addEventListener("submit", sendOnce);
   // What the device works out by itself says so where it stands.
   const sayUnlessWorkedHere = (event) => event.target.matches?.("[data-worked-here]") || say(NO_CONNECTION);

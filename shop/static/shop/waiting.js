@@ -94,7 +94,7 @@
         changed();
       } else {
         button.dataset.sure = "yes";
-        button.textContent = entry.stops ? "Throw the stop away for good" : "Throw it away for good";
+        button.textContent = "Throw it away for good";
       }
     });
   }

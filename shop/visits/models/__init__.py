@@ -11,13 +11,23 @@ from .visits import (
     Visit,
     VisitQuerySet,
 )
+from .withdrawing import (
+    InForceManager,
+    Withdrawable,
+    WithdrawableCorrection,
+    withdrawn_whole,
+)
 
 __all__ = [
+    "InForceManager",
     "NumberSeries",
     "Signature",
     "SignedRecord",
     "SpellQuerySet",
     "Visit",
     "VisitQuerySet",
+    "Withdrawable",
+    "WithdrawableCorrection",
     "WorkSpell",
+    "withdrawn_whole",
 ]

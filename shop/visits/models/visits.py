@@ -115,6 +115,14 @@ class Visit(Entry):
         verbose_name="day agreed",
     )
 
+    # Names as they were when it was signed; empty where that was before they were kept.
+    signed_for = models.CharField("shop then", max_length=120, blank=True, editable=False)
+    signed_by = models.CharField("firm then", max_length=120, blank=True, editable=False)
+    # Of what was brought in: from where, and whether it is as it was given out there.
+    came_from = models.CharField(max_length=120, blank=True, editable=False)
+    proved = models.BooleanField(null=True, editable=False)
+    not_proved_why = models.CharField(max_length=120, blank=True, editable=False)
+
     objects = VisitQuerySet.as_manager()
 
     class Meta:
@@ -160,11 +168,38 @@ class Visit(Entry):
         return self.state == self.State.CALLED_OFF
 
     @property
+    def shop_then(self):
+        """The shop it was signed for by its name then, with what it is called or whose the record
+        is now, where that differs."""
+        return _then(
+            self.signed_for, self.shop, "its record is now at" if self.came_from else "now"
+        )
+
+    @property
+    def firm_then(self):
+        return _then(self.signed_by, self.firm, "now")
+
+    @property
+    def origin(self):
+        """Where the record of it was brought in from and whether that is proved, in a sentence;
+        "" for what was written here."""
+        if not self.came_from:
+            return ""
+        said = f"Signed for {self.signed_for or self.came_from}; brought in from {self.came_from}"
+        if self.proved:
+            return f"{said}: proved to be as it was given out there."
+        return f"{said}: not proved{f' ({self.not_proved_why})' if self.not_proved_why else ''}."
+
+    @property
     def day(self):
         """The day of the visit in the shop's own zone: arrival, else the plan, else the entry."""
         if self.arrived_at is None and self.planned_for:
             return self.planned_for
         return (self.arrived_at or self.made_at).astimezone(self.shop.zone).date()
+
+
+def _then(name, record, now):
+    return f"{name} ({now} {record})" if name and name != str(record) else str(record)
 
 
 class Signature(models.Model):

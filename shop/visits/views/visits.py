@@ -20,6 +20,7 @@ from shop.visits.forms import ComeBackForm, CorrectForm, SignForm
 from shop.visits.models import Visit
 from shop.visits.reporting import build_report
 from shop.visits.tables import VisitTable
+from shop.visits.withdrawing import withdrawn_at_visit
 from shop.web.errors import Refused
 from shop.web.listing import arrange, csv_of, wants_csv
 
@@ -77,6 +78,7 @@ def visit(request, pk):
     found = find(AS_READ, request.user, pk=pk)
     standing = standing_as_read(found, found.shop)
     planned = found.state == Visit.State.PLANNED
+    works = works_at(request.user, found)
     return render(
         request,
         "shop/visit.html",
@@ -84,7 +86,8 @@ def visit(request, pk):
             **standing.keep(lambda: _on_record(found), "visit", found.pk),
             "visit": found,
             "panels": panels(settings.VISIT_PANELS, found, request),
-            "may_work": works_at(request.user, found) and not found.is_called_off,
+            "may_work": works and not found.is_called_off,
+            "not_signed_yet": found.arrived_at and not found.is_signed and not works,
             "may_call_off": planned and role_at(request.user, found.shop) in DESK,
         },
     )
@@ -94,6 +97,7 @@ def _on_record(visit):
     over = visit.is_signed or visit.is_called_off
     return {
         "lacks": [] if over else services.lacks(visit),
+        "withdrawn": withdrawn_at_visit(visit),
         "signatures": list(visit.signatures.all()),
         "signed_records": list(visit.signed_records.defer("said")) if visit.is_signed else [],
         "corrections": list(visit.corrections.all()),
@@ -179,6 +183,8 @@ def report(request, pk):
     issued = found.documents.filter(kind="service report").first()
     if issued:
         return issued_file(request, issued)
+    if found.came_from:
+        return render(request, "shop/no_report.html", {"visit": found}, status=422)
     return HttpResponse(
         build_report(found),
         content_type="application/pdf",
