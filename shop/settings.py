@@ -277,12 +277,11 @@ PERMISSIONS_POLICY = "camera=(self), geolocation=(), microphone=(), payment=(), 
 
 # Functions (request) -> Panel or None; the home page calls them.
 HOME_PANELS = [
-    "shop.people.panels.home_told",
+    "machines.today.panels.today",
     "machines.register.panels.home_machines",
     "machines.planning.panels.home_due",
     "alignment.drift.panels.home_drift",
     "shop.billing.panels.home_money",
-    "shop.calendar.panels.proposals_waiting",
 ]
 # Functions (machine, request) -> Panel or None; a machine's page calls them. Each with where it
 # stands: in the middle, beside it, or below that, folded up to a line.

@@ -142,6 +142,7 @@ def home_drift(request):
         "alignment/panels/home_drift.html",
         {
             "pressing": [{"risk": one, "why": why(one)} for one in pressing],
+            "count": counts["pressing"],
             "more": max(counts["pressing"] - MACHINES_ON_HOME, 0),
             "known": counts["known"],
         },

@@ -35,7 +35,12 @@ class Wanted:
 
 def to_bring(visit):
     """What to bring to a visit, by part; a fixed number of queries."""
-    machines = Machine.objects.filter(visited__visit=visit)
+    return to_load([visit])
+
+
+def to_load(visits):
+    """What to bring to all of some visits, by part; a fixed number of queries."""
+    machines = Machine.objects.filter(visited__visit__in=visits).distinct()
     wanted = {}
     advice = (
         Recommendation.objects.open()
@@ -47,7 +52,7 @@ def to_bring(visit):
     for one in advice:
         _want(wanted, one.part, one.what, one.quantity, _why(one))
     places = _places(machines)
-    work = WantedWork.objects.filter(visit=visit).select_related("plan", "machine")
+    work = WantedWork.objects.filter(visit__in=visits).select_related("plan", "machine")
     for one in work.prefetch_related("plan__subjects"):
         for subject in one.plan.subjects.all():
             part = places.get((one.machine_id, subject.name))

@@ -23,6 +23,7 @@ from .plans import want_at
 DAYS_AHEAD = 400
 # Of the work that goes together, so much is named.
 MOST_OF_TRIP = 12
+PURPOSE_LENGTH = Proposal._meta.get_field("purpose").max_length
 
 
 def choices_of(items):
@@ -53,6 +54,15 @@ def open_items(shop):
 def chosen(items, keys):
     """(plan, machine) of the items that were ticked."""
     return [(item.plan, item.machine) for item in items if key_of(item) in set(keys)]
+
+
+def trouble_of(machine):
+    """Why a visit is wanted at a machine, as the first line of its purpose: that it stands, and its
+    newest crash that nobody has closed."""
+    incident = machine.incidents.open().order_by("-happened_at").first()
+    state = "stopped" if machine.is_stopped else "to be looked at"
+    why = f": {incident}" if incident else ""
+    return f"Machine {machine.number} {state}{why}"[:PURPOSE_LENGTH]
 
 
 @transaction.atomic

@@ -1,6 +1,7 @@
 """What changes visits ahead, proposals of visits, and the days a shop is closed."""
 
 from datetime import timedelta
+from itertools import islice
 
 from django.db import transaction
 from django.utils import timezone
@@ -209,6 +210,17 @@ def closed_why(shop, day):
         return "no work on that day of the week"
     closed = ClosedDays.objects.filter(shop=shop).within(day, day).first()
     return closed.why if closed else ""
+
+
+def first_open_days(shop, count):
+    """The first so many days from tomorrow on on which a shop is open; one query, and fewer days
+    where it is closed for a year."""
+    first = shop.today + timedelta(days=1)
+    ahead = [first + timedelta(days=n) for n in range(365)]
+    closed = ClosedDays.objects.filter(shop=shop).within(first, ahead[-1]).days_by_shop()[shop.pk]
+    weekdays = shop.closed_weekdays
+    is_open = (day for day in ahead if str(day.isoweekday()) not in weekdays and day not in closed)
+    return list(islice(is_open, count))
 
 
 def clashes(slot, *, zone, contractor, user, leave_out=None):

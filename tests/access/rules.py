@@ -88,6 +88,7 @@ def action(records, sends, **more):
 RULES = {
     # Whoever is signed in, for themselves; a list holds what the person may see.
     "shop:home": shows(""),
+    "machines:open": shows("", seen_by=MEMBERS),
     "shop:visits": shows(""),
     "shop:statements": shows(""),
     "shop:statement_lines": shows(""),

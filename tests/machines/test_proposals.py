@@ -211,4 +211,4 @@ def test_the_owner_is_not_told_of_other_shops_visits(client, owner, contractor, 
 def test_the_first_page_shows_whose_answer_is_waited_for(client, request, proposal, who, shown):
     client.force_login(request.getfixturevalue(who))
     page = client.get(reverse("shop:home")).content.decode()
-    assert ("that wait for you" in page) is shown
+    assert ("Asks for a visit" in page) is shown

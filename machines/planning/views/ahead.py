@@ -23,6 +23,7 @@ PROPOSALS = Proposal.objects.select_related("shop", "firm", "visit", "made_by")
 EARLY_CHOICES = (2, 4, 6, 8, 13)
 USUAL_WEEKS = 6
 TRIPS_ON_PAGE = 20
+DAYS_OFFERED = 3
 
 
 def propose(request, pk):
@@ -34,11 +35,7 @@ def propose(request, pk):
         request.POST or None,
         shop=shop,
         work=visit_planning.choices_of(items),
-        initial={
-            "work": request.GET.getlist("work"),
-            "purpose": "Planned checks" if items else "",
-            "day_1": request.GET.get("day"),
-        },
+        initial=_wanted(request, shop, items),
     )
     if form.is_valid():
         given = form.cleaned_data
@@ -57,6 +54,21 @@ def propose(request, pk):
         except Refused as refusal:
             form.add_error("day_1", str(refusal))
     return render(request, "machines/propose.html", {"shop": shop, "form": form})
+
+
+def _wanted(request, shop, items):
+    """What the form starts with: the work ticked, or the machine that is asked for and why, and the
+    first three days on which the shop is open, or from the one that was chosen."""
+    machine = shop.machines.filter(pk=whole_number(request.GET.get("machine", ""))).first()
+    planned = "Planned checks" if items else ""
+    first = {
+        "work": request.GET.getlist("work"),
+        "purpose": visit_planning.trouble_of(machine) if machine else planned,
+    }
+    if request.GET.get("day"):
+        return first | {"day_1": request.GET["day"]}
+    days = services.first_open_days(shop, DAYS_OFFERED)
+    return first | {f"day_{number}": day for number, day in enumerate(days, start=1)}
 
 
 def plan_visit(request, pk):

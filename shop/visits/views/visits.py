@@ -45,9 +45,12 @@ def home(request):
 
 def _today(request):
     visits = Visit.objects.visible_to(request.user).unsigned().select_related("shop", "contractor")
+    shops = list(Shop.objects.visible_to(request.user))
     return {
-        "shops": list(Shop.objects.visible_to(request.user)),
+        "shops": shops,
+        "date": f"{shops[0].today:%a} {shops[0].today.day} {shops[0].today:%b}" if shops else "",
         "visits": list(visits[:VISITS_ON_HOME]),
+        "unsigned": visits.count(),
         "panels": panels(settings.HOME_PANELS, request),
         "has_machines": from_above("has machines")(request.user),
     }

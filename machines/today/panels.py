@@ -1,0 +1,33 @@
+"""The blocks of the first page: who is shown which, in the order of the morning."""
+
+from functools import partial
+
+from shop.hooks import Panel
+from shop.web.today import TEMPLATE
+
+from . import contractor, operator, owner
+from .places import CONTRACTOR, OPERATOR, OWNER, roles_of
+
+# By the key in its address: whose question it is, and what answers it, (user, most) -> Block.
+BLOCKS = {
+    "calls": (CONTRACTOR, contractor.calls),
+    "expected": (CONTRACTOR, contractor.expected),
+    "load": (CONTRACTOR, contractor.load),
+    "promised": (CONTRACTOR, contractor.promised),
+    "to-bill": (CONTRACTOR, contractor.to_bill),
+    "late": (CONTRACTOR, contractor.late),
+    "stands": (OWNER, owner.stands),
+    "waiting": (OWNER, owner.waiting),
+    "this-month": (OWNER, owner.this_month),
+    "may-it-run": (OPERATOR, operator.may_it_run),
+}
+
+
+def _panel(key, request):
+    role, block = BLOCKS[key]
+    if role not in roles_of(request.user):
+        return None
+    return Panel(TEMPLATE, {"block": block(request.user)})
+
+
+today = [partial(_panel, key) for key in BLOCKS]
