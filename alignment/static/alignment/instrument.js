@@ -159,6 +159,8 @@
     const chip = event.target.closest("[data-count]");
     const key = event.target.closest("[data-key]");
     const tab = event.target.closest("[data-to-set]");
+    const phase = event.detail && event.target.closest(".phase");
+    if (phase) setTimeout(() => go(current)); // by a finger or a mouse: back to the box it came from
     if (key) press(key.dataset.key);
     else if (chip) choose(event, chip);
     else if (tab) go(form().querySelector(`.sweep-set[data-set="${tab.parentElement.dataset.set}"] ${BOX}`));
