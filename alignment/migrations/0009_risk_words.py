@@ -9,6 +9,8 @@ def work_out_anew(apps, schema_editor):
 
 class Migration(migrations.Migration):
 
+    # The table has another name from there on.
+    run_before = [("shop", "0011_names_of_counters")]
     dependencies = [
         ('alignment', '0008_form_and_rule'),
         ("shop", "0009_what_was_signed"),
