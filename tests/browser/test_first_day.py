@@ -87,7 +87,8 @@ def sweep_five(keys):
         if number < 4:
             keys.press("Save, next", "")
     keys.press("Save this sweep", "as found")
-    verdicts = [check.verdict for check in Check.objects.order_by("item__position")]
+    swept = Check.objects.filter(typed_with=None).order_by("item__position")
+    verdicts = [check.verdict for check in swept]
     assert verdicts == ["within", "outside", "within", "within", "within"]
     return keys.press("Back to the visit", "Visit")
 
