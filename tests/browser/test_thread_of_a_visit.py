@@ -1,6 +1,7 @@
 """The five-station job on a phone of 360 × 640, from one thing to the next without the visit's page
 in between: as found, the belt while it is off, the move, as left; and what was entered wrongly."""
 
+import math
 import re
 
 import pytest
@@ -18,8 +19,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 PHONE = {"width": 360, "height": 640}
 LONGEST_WAIT_MS = 90_000
 HEIGHT = "() => document.documentElement.scrollHeight"
-ANGLES = (0, 90, 180, 270)
-TRUE, UP_40_UM = (0, 0, 0, 0), (0.04, 0, -0.04, 0)
+ANGLES = range(0, 360, 15)
 SAVE = re.compile("^(Save and go on|Save)$")
 
 
@@ -50,10 +50,10 @@ class Job:
 
     def __init__(self, page):
         self.page, self.loads, self.done = page, 0, []
-        page.on("request", self._count)
+        page.on("domcontentloaded", self._count)
 
-    def _count(self, request):
-        self.loads += request.resource_type == "document"
+    def _count(self, _page):
+        self.loads += 1
 
     def go_on(self, button):
         """One tap; the next thing comes with one page load at most."""
@@ -64,10 +64,12 @@ class Job:
         self.page.wait_for_load_state()
         assert self.loads <= 1
 
-    def sweep(self, readings):
-        for angle, reading in zip(ANGLES, readings, strict=True):
-            box = self.page.get_by_role("textbox", name=re.compile(rf"\b{angle}°")).first
-            box.fill(f"{reading:.3f} mm")
+    def sweep(self, off_um):
+        """Into whatever boxes there are; `off_um`: how far the bore stands off in height."""
+        for angle in ANGLES:
+            box = self.page.get_by_role("textbox", name=re.compile(rf"(?<!\d){angle}°"))
+            if box.count():
+                box.first.fill(f"{off_um * math.cos(math.radians(angle)):.1f} µm")
         self.done.append("as left" if "as+left" in self.page.url else "as found")
         self.go_on(SAVE)
 
@@ -92,7 +94,7 @@ class Job:
                 self.adjust()
             else:
                 is_out = f"/items/{out.pk}/" in self.page.url and "as+found" in self.page.url
-                self.sweep(UP_40_UM if is_out else TRUE)
+                self.sweep(40 if is_out else 0)
 
 
 def open_fold(page, heading):
