@@ -26,5 +26,5 @@ def jpeg_of(image, filename):
         content,
         content_type="image/jpeg",
         filename=filename,
-        headers={"X-Content-Type-Options": "nosniff", "Cache-Control": "private, max-age=86400"},
+        headers={"X-Content-Type-Options": "nosniff"},
     )

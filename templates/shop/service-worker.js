@@ -60,7 +60,8 @@ async function fetchAll(addresses, freshMs) {
 
 const isKeptBeforeOpened = (address) => {
   const url = new URL(address);
-  return url.origin === self.location.origin && KEPT_BEFORE_OPENED.some((pattern) => pattern.test(url.pathname));
+  const isOurs = url.origin === self.location.origin;
+  return isOurs && KEPT_BEFORE_OPENED.some((pattern) => pattern.test(url.pathname));
 };
 
 // Pages that stand ready before they are opened, the likeliest first; a label remembers where it leads.
@@ -94,7 +95,8 @@ const THEN = '<span class="then" data-then hidden></span>';
 function clock(moment) {
   const time = moment.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
   const isToday = moment.toDateString() === new Date().toDateString();
-  return isToday ? time : `${moment.toLocaleDateString("en-GB", { weekday: "short", day: "numeric", month: "short" })}, ${time}`;
+  const day = moment.toLocaleDateString("en-GB", { weekday: "short", day: "numeric", month: "short" });
+  return isToday ? time : `${day}, ${time}`;
 }
 
 async function fromThen(old) {

@@ -1,7 +1,7 @@
 """What the device works out while there is no server, held against the Python core.
 
 The same sweeps, drawn with a fixed seed, are worked out by both: the script in Node where there is
-one, and in Chromium with the browser tests. Lengths are read by both, too.
+one, and in Chromium by `tests/browser/test_fit_in_the_browser.py`. Lengths are read by both, too.
 """
 
 import json
@@ -50,18 +50,6 @@ def in_node(expression, asked):
         [NODE, "-e", script], input=json.dumps(asked), capture_output=True, text=True, check=True
     )
     return json.loads(run.stdout)
-
-
-def in_chromium(browser, expression, asked):
-    page = browser.new_page()
-    for name in (FIT, LENGTHS):
-        page.add_script_tag(path=finders.find(name))
-    names = "{ const fit = window.sweepFit, lengths = window.sweepLengths;"
-    found = page.evaluate(
-        f"(given) => {names} return JSON.parse(JSON.stringify({expression})); }}", asked
-    )
-    page.close()
-    return found
 
 
 def drawn(rng):
@@ -217,13 +205,6 @@ def test_the_device_says_of_thousands_of_sweeps_what_the_core_says():
     assert differences(cases, answers)[:1] == []
     said = {found["verdict"] for found in answers}
     assert said == {"within", "outside", "not proven", "no limit on record"}
-
-
-@pytest.mark.browser
-def test_a_browser_says_the_same(browser):
-    rng = np.random.default_rng(23)
-    cases = [drawn(rng) for _ in range(500)]
-    assert differences(cases, in_chromium(browser, EACH, cases))[:1] == []
 
 
 @needs_node

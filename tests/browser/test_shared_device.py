@@ -119,6 +119,7 @@ def test_what_one_logs_without_a_network_is_sent_for_them_and_for_nobody_else(
     waits(set_up, 1)
     assert not machine.incidents.exists()
     set_up.get_by_role("button", name="I am done").click()
+    set_up.get_by_role("button", name="Keep on this device and sign out").click()
     tap_pin(set_up, operator)
     wait_until(set_up, machine.incidents.exists)
     expect(set_up.locator("#queue")).to_be_hidden()

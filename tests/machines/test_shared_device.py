@@ -412,6 +412,7 @@ OPEN_ANYWAY = {
     "shop:device_done",
     "shop:device_set_up",
     "shop:waiting",
+    "shop:manifest",
     "shop:service_worker",
 }
 

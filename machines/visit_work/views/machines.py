@@ -63,7 +63,7 @@ def finding_photo(request, pk):
         content,
         content_type="image/jpeg",
         filename=f"finding-photo-{found.pk}.jpg",
-        headers={"X-Content-Type-Options": "nosniff", "Cache-Control": "private, max-age=86400"},
+        headers={"X-Content-Type-Options": "nosniff"},
     )
 
 
