@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from shop.people.models import Tally
-from shop.people.rate_limit import once_more
+from shop.people.rate_limit import once_more, tidy
 from shop.people.signing_in import limits
 from tests.factories import PASSWORD
 from tests.post import posted
@@ -152,4 +152,5 @@ def test_a_count_is_forgotten_after_a_while(db):
     once_more("a thing", most=3, within=timedelta(hours=1))
     Tally.objects.update(since=timezone.now() - timedelta(days=3))
     once_more("another", most=3, within=timedelta(hours=1))
+    tidy()
     assert Tally.objects.count() == 1

@@ -61,6 +61,8 @@ SET_NOT_ADDED = {
     "StationMover": "one for each station and axis",
     "FeedAddress": "one for each person; a new one takes its place",
     "ReminderSent": "one of each key for each person",
+    "OutgoingMail": "one of each key; it is made with what it tells of",
+    "WaitingPhoto": "made with its incident, which has an id of its own",
     "Thresholds": "one for each shop",
 }
 # Entered by whoever runs the site, in the admin.
