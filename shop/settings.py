@@ -278,8 +278,6 @@ PERMISSIONS_POLICY = "camera=(self), geolocation=(), microphone=(), payment=(), 
 # Functions (request) -> Panel or None; the home page calls them.
 HOME_PANELS = [
     "machines.today.panels.today",
-    "machines.register.panels.home_machines",
-    "machines.planning.panels.home_due",
     "alignment.drift.panels.home_drift",
     "shop.billing.panels.home_money",
 ]

@@ -59,7 +59,7 @@ def shown_by(asked, measured, unit):
     """
     tolerance, expanded = formatting.tolerance_of(asked), measured.expanded_um
 
-    return lambda um: rounded(um, unit, u_um=expanded, tolerance_um=tolerance)
+    return lambda um, **how: rounded(um, unit, u_um=expanded, tolerance_um=tolerance, **how)
 
 
 def _directions(item, measured, show):

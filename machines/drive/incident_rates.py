@@ -54,7 +54,10 @@ def _rate(machine, totals, happened):
     # What happened before the first hour has no place in a trend over the hours.
     found = trend([hour for hour in hours if hour > 0], observed)
     law = _law(hours, totals) if found.direction else None
-    return IncidentRate(machine, mtbf(observed, len(hours)), found, law)
+    # What happened since the last reading counts too: a machine that stands crashed has failed. Its
+    # hours are not known, so that the rate is told over those that were read.
+    since = sum(days_utc(moment) > totals.days[-1] for moment in happened)
+    return IncidentRate(machine, mtbf(observed, len(hours) + since), found, law)
 
 
 def _law(hours, totals):

@@ -28,9 +28,3 @@ def trip_query(trip):
     """The query that fills the form of a visit with a trip's day and work."""
     work = [("work", key) for key in trip.keys]
     return urlencode([("day", trip.on.isoformat()), *work])
-
-
-@register.filter
-def money(amount):
-    """An amount with two places and its thousands parted."""
-    return f"{amount:,.2f}"

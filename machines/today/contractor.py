@@ -28,7 +28,7 @@ A_DAY = timedelta(days=1)
 # Nobody is at so many shops on one day; what is left of older days stands in the list of visits.
 MOST_EXPECTED = 30
 # So many lines that stand open fit a phone's first screen with all that is folded.
-OPEN_LINES = 4
+OPEN_LINES = 3
 # A sum of so many visits is worked out line by line.
 MOST_SUMMED = 50
 
@@ -40,7 +40,7 @@ def _all(key):
 # ---- who calls ----
 
 
-def calls(user, most=LINES):
+def calls(user, most=2):
     """As `_ask_calls`; asked once a page."""
     return request_memo(("calls", user.pk, most), lambda: _ask_calls(user, most))
 
@@ -66,7 +66,7 @@ def _ask_calls(user, most):
 def _crashes(user):
     shops = shops_as(user, CONTRACTOR)
     new = Incident.objects.each_once().filter(state=Incident.State.LOGGED, machine__shop__in=shops)
-    new = new.filter(machine__in=Machine.objects.in_service(timezone.localdate()))
+    new = new.filter(machine__in=Machine.objects.in_service(timezone.now().date()))
     stands = Standstill.objects.filter(machine=OuterRef("machine"), ended_at=None)
     found = with_next_visit(new, own_visits(user), "machine").annotate(stands=Exists(stands))
     return found.order_by(F("coming_on").asc(nulls_first=True), "-stands", "-happened_at")
@@ -137,13 +137,13 @@ def _ask_here(user):
         .select_related("shop")
         .prefetch_related(Prefetch("visited", VisitedMachine.objects.select_related("machine")))
     )
-    soon = ahead.filter(Q(planned_for=None) | Q(planned_for__lte=timezone.localdate() + A_DAY))
+    soon = ahead.filter(Q(planned_for=None) | Q(planned_for__lte=timezone.now().date() + A_DAY))
     found = list(soon.order_by("-planned_for", "planned_from", "pk")[:MOST_EXPECTED])
     here = [one for one in found if one.state == State.ON_SITE or one.day <= one.shop.today]
     here.sort(key=lambda one: (one.day != one.shop.today, one.planned_from is None, one.pk))
     if here:
         return here
-    return list(ahead.filter(planned_for__gt=timezone.localdate()).order_by("planned_for")[:1])
+    return list(ahead.filter(planned_for__gt=timezone.now().date()).order_by("planned_for")[:1])
 
 
 def expected(user, most=None):
@@ -178,9 +178,8 @@ def _visit_line(visit):
     return Line(
         what=f"{when} {visit.shop}" if when[0].isdigit() else str(visit.shop),
         url=visit.get_absolute_url(),
-        where=f"machine {numbers}" if numbers else "",
         since="" if when[0].isdigit() else when,
-        why=address,
+        why=f"Machine {numbers} · {address}" if numbers else address,
         phone=phone_of(visit.shop),
         action="Go on" if visit.state == State.ON_SITE else "Open visit",
         action_url=visit.get_absolute_url(),
@@ -331,7 +330,7 @@ def late(user, most=LINES):
     firms = user.memberships.current().filter(role=CONTRACTOR).values("firm")
     owed = Statement.objects.visible_to(user).filter(firm__in=firms).in_effect()
     owed = owed.with_outstanding().filter(outstanding__gt=0).select_related("shop")
-    late = owed.filter(due_on__lt=timezone.localdate()).order_by("due_on", "pk")
+    late = owed.filter(due_on__lt=timezone.now().date()).order_by("due_on", "pk")
     number, totals = late.aggregate(number=Count("pk"))["number"], _totals(late)
     if not number and (owed_all := _totals(owed)):
         totals = f"none of {owed_all}"

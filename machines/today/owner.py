@@ -216,7 +216,7 @@ def this_month(user, most=None):
     shown = len(stands(user).lines) + len(waiting(user).lines)
     most = most or max(OPEN_LINES - shown, 1)
     shops = shops_as(user, OWNER)
-    last = timezone.localdate() + A_MONTH
+    last = timezone.now().date() + A_MONTH
     overdue = BUCKETS.index("overdue")
     dues = standing_dues(shops).next_times().filter(Q(by__lte=last) | Q(rank=overdue))
     told = dues.order_by().values_list("shop__currency").annotate(Count("pk"), Sum("plan__cost"))

@@ -2,6 +2,8 @@
 
 from functools import partial
 
+from machines.planning.panels import home_due
+from machines.register.panels import home_machines
 from shop.hooks import Panel
 from shop.web.today import TEMPLATE
 
@@ -30,4 +32,5 @@ def _panel(key, request):
     return Panel(TEMPLATE, {"block": block(request.user)})
 
 
-today = [partial(_panel, key) for key in BLOCKS]
+# What the rest of the app has to show stands below, a line each.
+today = [*(partial(_panel, key) for key in BLOCKS), home_machines, home_due]

@@ -26,4 +26,4 @@ def open_list(request):
     pages = min(max(whole_number(request.GET.get("pages", "")) or 1, 1), MOST_PAGES)
     found = replace(block(request.user, LINES_MORE * pages), folded=False)
     more = pages + 1 if found.left_out and pages < MOST_PAGES else None
-    return render(request, "machines/open.html", {"block": found, "key": key, "more": more})
+    return render(request, "machines/open.html", {"found": found, "key": key, "more": more})

@@ -12,8 +12,8 @@ NUMBER = {"td": {"class": "num"}, "th": {"class": "num"}}
 
 
 class StatementTable(tables.Table):
-    """Statements and credit notes, newest first, with what is outstanding and how old it is
-    by the day at each shop.
+    """Statements and credit notes, newest first, with what is outstanding and for how long it is
+    overdue by the day at each shop.
 
     The rows come from `with_outstanding()` with shop and firm: one query however many rows.
     """
@@ -28,7 +28,7 @@ class StatementTable(tables.Table):
     outstanding = tables.Column(attrs=NUMBER)
     due_on = tables.Column(verbose_name="Due")
     age = tables.Column(
-        accessor="issued_on", verbose_name="Outstanding for", order_by="-issued_on", attrs=NUMBER
+        accessor="due_on", verbose_name="Overdue for", order_by="-due_on", attrs=NUMBER
     )
 
     class Meta:
@@ -76,13 +76,14 @@ class StatementTable(tables.Table):
         return value.isoformat()
 
     def render_age(self, record, value):
-        if not self._is_open(record):
+        days = self.value_age(record, value)
+        if days == "":
             return "–"
-        days = (record.shop.today - value).days
-        return f"{days} day{'s' * (days != 1)}"
+        return f"{days} day{'s' * (days != 1)}" if days else "not due yet"
 
     def value_age(self, record, value):
-        return (record.shop.today - value).days if self._is_open(record) else ""
+        """Days since it was due: 0 while it is not, nothing where nothing is left to pay."""
+        return max((record.shop.today - value).days, 0) if self._is_open(record) else ""
 
     def _is_open(self, record):
         return not record.is_credit_note and record.outstanding > 0

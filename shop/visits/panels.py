@@ -19,10 +19,17 @@ def clock(visit, request):
         {
             "visit": visit,
             "time": time,
-            "told": f"{time.work_h} h{' running' if time.running else ''}",
+            "told": _told(time),
             "mine": mine,
             "may_work": may_work,
             "entry_id": uuid.uuid4(),
             "request": request,
         },
     )
+
+
+def _told(time):
+    """The hours of a visit in a phrase; none where nobody clocked any."""
+    if not time.clocked:
+        return "not clocked"
+    return f"{time.work_h} h{' running' if time.running else ''}"

@@ -12,12 +12,16 @@ from .models import WorkSpell
 
 @dataclass(frozen=True)
 class WorkTime:
-    """Hours of work by rate, hours of travel, distance, and who was there."""
+    """Hours of work by rate, hours of travel, distance, and who was there.
+
+    clocked: whether anybody's work was; else its hours are those from arriving to leaving.
+    """
 
     work: Hours
     travel_h: Decimal
     distance: Decimal
     people: tuple[str, ...]
+    clocked: bool
     running: tuple[WorkSpell, ...]
 
     @property
@@ -43,6 +47,7 @@ def work_time(visit, *, now: datetime | None = None) -> WorkTime:
         travel_h=to_hours(sum(travelled, timedelta())),
         distance=sum((one.distance for one in travel if one.distance), Decimal(0)),
         people=tuple(dict.fromkeys(one.who.name for one in spells)) or (visit.contractor.name,),
+        clocked=any(one.kind == WorkSpell.Kind.WORK for one in spells),
         running=tuple(one for one in spells if one.ended_at is None),
     )
 

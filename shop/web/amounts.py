@@ -6,7 +6,9 @@ LOCALE = "en_GB"
 
 
 def money_text(amount, currency):
-    """An amount as '€1,273.00'; the minus sign stands in front."""
+    """An amount as '€1,273.00', the minus sign in front; '1,273.00' where no currency is known."""
+    if not currency:
+        return format_decimal(amount, format="#,##0.00", locale=LOCALE).replace("-", "−")
     return format_currency(amount, currency, locale=LOCALE).replace("-", "−")
 
 

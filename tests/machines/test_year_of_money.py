@@ -135,4 +135,4 @@ def test_an_approval_that_was_carried_over_counts_once(shop, owner, operator, ma
 def test_the_page_shows_both_with_their_currency(client, shop, owner, statement):
     client.force_login(owner)
     page = client.get(reverse("machines:year", args=[shop.pk]), {"year": 2025}).text
-    assert "120.00 EUR" in " ".join(page.split())
+    assert "€120.00" in " ".join(page.split())

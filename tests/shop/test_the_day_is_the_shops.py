@@ -29,13 +29,14 @@ def test_a_shop_and_a_firm_know_the_day_it_is_there(of):
 
 @pytest.mark.parametrize(
     ("zone", "said", "age"),
-    [("Pacific/Auckland", "30 Jun 2026, overdue", 31), ("America/Chicago", "30 Jun 2026", 30)],
+    [("Pacific/Auckland", "30 Jun 2026, overdue", 1), ("America/Chicago", "30 Jun 2026", 0)],
 )
 def test_a_statement_is_overdue_by_the_day_at_its_shop(zone, said, age):
     one = SimpleNamespace(shop=Shop(time_zone=zone), is_credit_note=False, outstanding=1)
     table = StatementTable([])
     assert table.render_due_on(one, date(2026, 6, 30)) == said
-    assert table.value_age(one, date(2026, 5, 31)) == age
+    assert table.value_age(one, date(2026, 6, 30)) == age
+    assert ("not due yet" in table.render_age(one, date(2026, 6, 30))) is (age == 0)
 
 
 def test_nothing_goes_by_the_day_of_the_server():

@@ -16,7 +16,7 @@ from machines.history.downtimes import (
 )
 from machines.history.strips import strips_of
 from machines.history.tables import DowntimeTable
-from machines.history.years import asked_year
+from machines.history.years import asked_year, with_first_records
 from machines.register.models import Machine
 from machines.register.views.floor import MACHINES
 from shop.people.access import DESK, demand, find
@@ -32,20 +32,21 @@ def machine(request, pk):
     found = find(MACHINES, request.user, pk=pk)
     machines = Machine.objects.filter(pk=found.pk)
     name = f"downtime-{found.number}"
-    return _page(request, machines, found.shop, name, {"machine": found, "of": found})
+    shop = with_first_records(Shop.objects).get(pk=found.shop_id)
+    return _page(request, machines, shop, name, {"machine": found, "of": found})
 
 
 @require_safe
 def shop(request, pk):
     """What became of the time of all a shop's machines in each month of a year."""
-    found = find(Shop.objects, request.user, pk=pk)
+    found = find(with_first_records(Shop.objects), request.user, pk=pk)
     demand(request.user, found, DESK)
     machines = Machine.objects.filter(shop=found)
     return _page(request, machines, found, "downtime", {"of": found, "several": True})
 
 
 def _page(request, machines, shop, name, context):
-    year = asked_year(request, shop)
+    year, before, after = asked_year(request, shop)
     first, now = date(year, 1, 1), timezone.now()
     records = records_of(machines, first, MONTHS)
     rows = times_in(records, first, MONTHS, now=now)
@@ -59,8 +60,8 @@ def _page(request, machines, shop, name, context):
         | {
             "shop": shop,
             "year": year,
-            "before": year - 1,
-            "after": year + 1,
+            "before": before,
+            "after": after,
             "rows": rows,
             "strips": strips_of(records, first, MONTHS, now),
             "causes": causes_of(rows),

@@ -4,7 +4,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from machines.history.years import asked_year
+from machines.history.years import asked_year, with_first_records
 from machines.planning.tables import YearTable
 from machines.planning.year import record_of, with_times
 from machines.planning.year_bars import bars_of
@@ -14,7 +14,7 @@ from shop.snapshots import with_generation
 from shop.snapshots.pages import standing_as_read
 from shop.web.listing import csv_of, wants_csv
 
-SHOPS = with_generation(Shop.objects, "pk")
+SHOPS = with_generation(with_first_records(Shop.objects), "pk")
 
 
 @require_safe
@@ -22,7 +22,7 @@ def year(request, pk):
     """What a shop planned, did and spent in each month of a year."""
     shop = find(SHOPS, request.user, pk=pk)
     demand(request.user, shop, DESK)
-    number = asked_year(request, shop)
+    number, before, after = asked_year(request, shop)
     found = _year_now(shop, number, request.user)
     if wants_csv(request):
         return csv_of(YearTable(found.months), f"year-{number}")
@@ -34,8 +34,8 @@ def year(request, pk):
             "number": number,
             "year": found,
             "bars": bars_of(found),
-            "before": number - 1,
-            "after": number + 1,
+            "before": before,
+            "after": after,
             "stood": [row for row in found.downtimes if row.times.stopped],
         },
     )

@@ -48,6 +48,7 @@ def firm(request, pk):
         "people": found.people.current().select_related("user").order_by("user__last_name", "pk"),
         "numbers": [(one.what, one.number(today.year, last[one.kind] + 1)) for one in SERIES],
         "due_on": today + timedelta(days=found.payment_days),
+        "runs_it": runs_firm(request.user, found),
     }
     return render(request, "shop/firm.html", context)
 
