@@ -12,9 +12,9 @@ from .rules import CONTRACTOR, OPERATOR, OWNER
 
 ENDS_THE_SESSION = {"shop:sign_out", "shop:device_set_up"}
 # Of a page that is made from its query, such as a list sorted or a month of a calendar.
-MOST_QUERIES = 3
+MOST_QUERIES = 2
 # Of pages of one kind, such as the changes of every record.
-MOST_OF_A_KIND = 12
+MOST_OF_A_KIND = 4
 NOT_THERE = {403, 404, 410, 500}
 
 
