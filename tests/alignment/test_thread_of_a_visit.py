@@ -86,7 +86,7 @@ def test_the_bar_names_each_station_with_its_state_and_loads_the_next_page_befor
     assert bar.count("<li>") == machine.stations.count()
     assert f'title="Headstock spindle: {check.verdict}"' in bar
     assert 'aria-current="step"' in bar
-    prefetched = page.partition('<link rel="prefetch" href="')[2].partition('"')[0]
+    prefetched = page.partition('<link rel="prefetch" as="document" href="')[2].partition('"')[0]
     assert prefetched == sweep_url(taken_up, after, phase="as found")
 
 
