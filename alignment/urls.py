@@ -46,7 +46,7 @@ urlpatterns = [
         name="sweep_without_limit",
     ),
     path("visits/<int:visit_pk>/skip/", thread.skip_step, name="skip"),
-    path("visits/<int:visit_pk>/thread/", thread.thread_bar, name="thread_bar"),
+    path(f"{AT_ITEM}/bar/", thread.thread_bar, name="thread_bar"),
     path("visits/<int:visit_pk>/stations/<int:pk>/card/", cards.card, name="card"),
     path("stations/<int:pk>/edit/", stations.edit_station, name="edit_station"),
     path("station-setup.svg", stations.setup_picture, name="setup_picture"),

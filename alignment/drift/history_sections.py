@@ -135,7 +135,7 @@ def _caption(history, item):
     caption = f"Values over the visits. Tolerance {formatting.limits(item, history.unit)}."
     if item.own_um is None:
         return caption
-    factory = formatting.measure(item.own_um, history.unit, item)
+    factory = formatting.stated(item.own_um, history.unit, item)
     return f"{caption} The factory's own figure is {factory}."
 
 

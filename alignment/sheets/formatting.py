@@ -110,6 +110,15 @@ def tolerance_of(record):
     return max((abs(float(um)) for um in record.limits_um if um is not None), default=None)
 
 
+def stated(value_um, unit, record, *, per=True):
+    """A figure as a sheet states it, digit for digit, in the words of `measure`."""
+
+    def show(um):
+        return format_length(um, unit, with_unit=True)
+
+    return _figure(value_um, unit, record, show, WORDS, per)
+
+
 def measure(value_um, unit, record, *, places=None, words=WORDS, per=True):
     """A figure of an item or a check as text, as finely as it is known or to so many places: with
     its direction where it has one, never with a sign besides, and per its stated length where it
@@ -118,13 +127,17 @@ def measure(value_um, unit, record, *, places=None, words=WORDS, per=True):
     record: the item or the check. words: those of `directions`. per: False where that length stands
     beside it.
     """
+    return _figure(value_um, unit, record, _shown_by(unit, record, places), words, per)
+
+
+def _figure(value_um, unit, record, show, words, per):
     if value_um is None or not math.isfinite(value_um):
         return length(value_um, unit)
     item = getattr(record, "item", record)
     return figure_shown(
         value_um,
         item.quantity,
-        _shown_by(unit, record, places),
+        show,
         per=per_words(record.per_mm, unit) if record.is_tilt and per else "",
         words=words,
     )
@@ -177,7 +190,7 @@ def limits(record, unit):
 
 def nominal(record, unit):
     """How far a flat should stand from the axis, and which way."""
-    return measure(record.nominal_um, unit, record, per=False)
+    return stated(record.nominal_um, unit, record, per=False)
 
 
 def limits_between(lower, upper, unit, quantity):

@@ -59,7 +59,7 @@ class SheetTable(tables.Table):
                 self.columns.hide(name)
 
     def render_lower_um(self, value, record):
-        return formatting.measure(value, self.unit, record)
+        return formatting.stated(value, self.unit, record)
 
     render_upper_um = render_factory_um = render_lower_um
 

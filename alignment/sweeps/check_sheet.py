@@ -163,7 +163,7 @@ def _rows(item, phase, _points):
 def _words(item, unit):
     factory = "–"
     if item.own_um is not None:
-        factory = formatting.measure(item.own_um, unit, item)
+        factory = formatting.stated(item.own_um, unit, item)
     return [
         paragraph(f"{item.name[0].upper()}{item.name[1:]}"),
         paragraph(f"{formatting.quantity_words(item)}, {item.get_surface_display()}", small=True),

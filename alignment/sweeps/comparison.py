@@ -33,7 +33,7 @@ def beside(item, visit, unit, check=None):
     rows = []
     asked = check or item
     if asked.own_um is not None:
-        rows.append(("Factory's own figure", formatting.measure(asked.own_um, unit, asked), None))
+        rows.append(("Factory's own figure", formatting.stated(asked.own_um, unit, asked), None))
     left = last_left(item, visit, check and check.made_at)
     if left:
         rows.append(_row(LAST_LEFT, left, unit, "" if check else _worth(left)))

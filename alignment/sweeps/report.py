@@ -110,7 +110,7 @@ def _chain_rows(report, states):
 
 
 def _factory(report, item):
-    return "–" if item.own_um is None else formatting.measure(item.own_um, report.unit, item)
+    return "–" if item.own_um is None else formatting.stated(item.own_um, report.unit, item)
 
 
 def _found(report, check):

@@ -1,6 +1,7 @@
 """The bar on top of the pages that a visit's thread leads through."""
 
 from dataclasses import dataclass
+from urllib.parse import quote
 
 from django.urls import reverse
 
@@ -27,21 +28,22 @@ class Dot:
 @dataclass(frozen=True)
 class ThreadBar:
     """The stations of a machine as dots, what the page does (None for something that is not open),
-    and what comes after it."""
+    what comes after it, and where the bar is to be had as things are by then."""
 
     visit: Visit
     machine: Machine
     dots: tuple[Dot, ...]
     doing: ToDo | None
     after: ToDo | None
-    query: str = ""
+    fresh: str = ""
 
 
 def sweep_bar(request, visit, item, phase):
     """The bar of a sweep's page."""
     doing = {"what": SWEEPS.get(phase), "line": item.pk}
-    query = f"item={item.pk}&phase={phase}"
-    return bar(request, visit, item.station.machine, item.station_id, query=query, **doing)
+    address = reverse("alignment:thread_bar", args=[visit.pk, item.pk])
+    fresh = f"{address}?phase={quote(phase or '')}"
+    return bar(request, visit, item.station.machine, item.station_id, fresh=fresh, **doing)
 
 
 def belt_bar(request, visit, belt):
@@ -49,7 +51,7 @@ def belt_bar(request, visit, belt):
     return bar(request, visit, belt.machine, what=LOOK_AT_BELT, belt=belt.pk)
 
 
-def bar(request, visit, machine, station_pk=None, *, query="", **doing):
+def bar(request, visit, machine, station_pk=None, *, fresh="", **doing):
     """The `ThreadBar` of a page about a station; None where the machine was not taken up, or
     nothing can be entered.
 
@@ -63,7 +65,7 @@ def bar(request, visit, machine, station_pk=None, *, query="", **doing):
     at = next((todo for todo in here.todos if _is(todo.step, doing)), None)
     after = thread.after(at) if at else thread.next(machine.pk)
     dots = [_dot(visit, line, station_pk) for line in plan_lines(here)]
-    return ThreadBar(visit, machine, tuple(dots), at, after, query)
+    return ThreadBar(visit, machine, tuple(dots), at, after, fresh)
 
 
 def _is(step, said):

@@ -52,7 +52,7 @@ def measured(check, unit):
 @register.filter
 def factory(item, unit):
     """The factory's own figure of an item, a dash where the sheet has none."""
-    return "–" if item.own_um is None else formatting.measure(item.own_um, unit, item)
+    return "–" if item.own_um is None else formatting.stated(item.own_um, unit, item)
 
 
 @register.simple_tag

@@ -30,6 +30,8 @@ PLAIN_WORDS = {
     "machines:at_machine",
     "machines:kind",
     "machines:kind_picture",
+    "shop:withdraw",
+    "shop:restore",
     "alignment:way",
     "alignment:drop_way",
 }

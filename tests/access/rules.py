@@ -180,7 +180,7 @@ RULES = {
     "shop:withdraw": form("visit withdrawable", OWN_FIRM),
     "shop:restore": action("visit withdrawable", OWN_FIRM),
     "alignment:skip": action("visit", OWN_FIRM),
-    "alignment:thread_bar": shows("visit", OWN_FIRM),
+    "alignment:thread_bar": shows("visit item", OWN_FIRM),
     "alignment:card": form("visit station", ALL, OWN_FIRM),
     # Money: the shop's owner and the firm it is owed to; operators and other firms find nothing.
     "shop:charges": form("signed", OWN_FIRM, seen_by=MONEY),

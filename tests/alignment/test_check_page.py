@@ -143,7 +143,7 @@ def test_the_page_costs_the_same_however_many_readings(
     many = sweep_of(
         item_of(machine, "sub-spindle"), sweep=typed_sweep(3, 0, angles=range(0, 360, 10))
     )
-    with django_assert_max_num_queries(21) as first:
+    with django_assert_max_num_queries(24) as first:
         client.get(few.get_absolute_url())
     with django_assert_max_num_queries(len(first)):
         client.get(many.get_absolute_url())

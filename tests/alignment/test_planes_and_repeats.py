@@ -143,7 +143,7 @@ def test_a_tilt_is_written_per_its_stated_length(at_work, taken_up, tilt):
     at_work.post(sweep_url(taken_up, tilt), sets(("0", RIGHT_1), ("80", RIGHT_5)))
     text = at_work.get(taken_up.get_absolute_url()).text
     assert "0.005 mm per 100 mm" in text
-    assert "up to 0.01 mm per 100 mm" in text
+    assert "up to 0.01 mm, per 100 mm" in text
 
 
 IN_INCHES = ["0", "-.0002", "0", ".0002"]

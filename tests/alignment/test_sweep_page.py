@@ -5,8 +5,9 @@ import uuid
 import pytest
 
 from alignment.sweeps.models import Check
+from machines.visit_work.services import add_machine_to_visit
 from shop.visits.services import correct_visit
-from tests.factories import item_of
+from tests.factories import VisitFactory, item_of
 
 from .conftest import sweep_url, typed
 
@@ -361,8 +362,12 @@ class TestCorrecting:
         new = Check.objects.exclude(pk=old.pk).get()
         assert (new.corrects, new.visit, new.phase) == (old, correction, "as found")
 
-    def test_a_check_of_another_visit_is_not_corrected_here(self, at_work, old, taken_up, bore):
-        assert at_work.get(sweep_url(taken_up, bore, corrects=old.pk)).status_code == 404
+    def test_a_check_of_another_visit_is_not_corrected_here(
+        self, at_work, old, shop, firm, contractor, machine, bore
+    ):
+        later = VisitFactory(shop=shop, firm=firm, contractor=contractor)
+        add_machine_to_visit(later, machine)
+        assert at_work.get(sweep_url(later, bore, corrects=old.pk)).status_code == 404
 
     def test_a_check_of_another_item_is_not_corrected_here(self, at_work, old, correction, machine):
         other = item_of(machine, "sub-spindle")

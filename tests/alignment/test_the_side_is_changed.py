@@ -142,12 +142,12 @@ def moved_as_planned(front, sweep_of, taken_up, contractor, clock):
 
 def test_a_move_planned_in_the_wrong_view_is_to_be_redone(moved_as_planned, front, at_work):
     left = Check.objects.get(phase="as left")
-    assert "The move did what was foretold" in at_work.get(left.get_absolute_url()).text
+    assert "The move did what was planned" in at_work.get(left.get_absolute_url()).text
     set_up_station(front.station, look="to the headstock")
     for url in (left.get_absolute_url(), left.visit.get_absolute_url()):
         page = " ".join(at_work.get(url).text.split())
         assert "sweep the station again and plan the move anew" in page
-    assert "The move did what was foretold" not in at_work.get(left.get_absolute_url()).text
+    assert "The move did what was planned" not in at_work.get(left.get_absolute_url()).text
 
 
 def test_another_name_leaves_a_planned_move_as_it_is(moved_as_planned, front):

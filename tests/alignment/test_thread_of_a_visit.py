@@ -93,8 +93,8 @@ def test_the_bar_names_each_station_with_its_state_and_loads_the_next_page_befor
 def test_the_bar_asked_for_anew_says_what_was_saved(at_work, machine, taken_up, save):
     first, second = item_of(machine, "headstock"), item_of(machine, "guide bushing")
     save(first)
-    address = reverse("alignment:thread_bar", args=[taken_up.pk])
-    fresh = at_work.get(address, {"item": second.pk, "phase": "as found"}).text
+    address = reverse("alignment:thread_bar", args=[taken_up.pk, second.pk])
+    fresh = at_work.get(address, {"phase": "as found"}).text
     verdict = taken_up.checks.get().verdict
     assert f"as found: {verdict}." in fresh
     assert f'title="Headstock spindle: {verdict}"' in fresh

@@ -114,5 +114,5 @@ def test_its_page_tells_the_direction_of_the_station_and_says_so_once(taken_in, 
     check = Check.objects.get()
     client.force_login(check.made_by)
     page = client.get(check.get_absolute_url()).text
-    assert page.count("Told of the station since this version") == 1
+    assert page.count("frame since this version") == 1
     assert "to the front" in page

@@ -2,7 +2,6 @@
 
 import hashlib
 import io
-import json
 import time
 import tracemalloc
 
@@ -48,9 +47,7 @@ def test_it_is_refused_by_the_first_row_too_many_in_little_memory(refusal, monke
 
     file = many_rows()
     # Each row would pass: what is counted must be enough.
-    monkeypatch.setattr(
-        reading, "_row", lambda _scope, _model, line: ArchivedRow(json.loads(line)["id"], {})
-    )
+    monkeypatch.setattr(reading, "_row", lambda _scope, _model, said: ArchivedRow(said["id"], {}))
     tracemalloc.start()
     began = time.monotonic()
     with CaptureQueriesContext(connection) as asked:

@@ -405,6 +405,7 @@ OPEN_ANYWAY = {
     "machines:at_device",
     "machines:at_machine",
     "alignment:log_incident",
+    "alignment:drawn_machine",
     "machines:inspect_belt",
     "machines:pin_photo",
     "shop:device",

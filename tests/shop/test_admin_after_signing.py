@@ -81,8 +81,8 @@ def test_nothing_a_signed_record_names_is_deleted_there(keeper, signed, record, 
 
 
 def test_every_frozen_table_is_read_only_there_or_checks_for_itself(rf, db):
-    """Lines of a sheet refuse in their form; of a station the form offers no column that is
-    frozen but its machine, and refuses another one."""
+    """Lines of a sheet refuse in their form; a machine's side is read-only there; of a station the
+    form offers no column that is frozen but its machine, and refuses another one."""
     frozen = {rule.table for rule in rules()}
     request = rf.get("/admin/")
     request.user = UserFactory(is_staff=True, is_superuser=True)
@@ -94,5 +94,6 @@ def test_every_frozen_table_is_read_only_there_or_checks_for_itself(rf, db):
     ]
     assert {kept.model._meta.label for kept in offered} <= {
         "alignment.AcceptanceItem",
+        "machines.Machine",
         "machines.Station",
     }

@@ -71,7 +71,7 @@ ONLY_ASKED_FOR = {
     "history": 4,
     "drive train": 4,
     "year": 4,
-    "check": 4,
+    "check": 5,
     "visit": 5,
 }
 

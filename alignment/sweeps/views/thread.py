@@ -3,7 +3,6 @@
 from types import SimpleNamespace
 
 from django.contrib import messages
-from django.http import Http404
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
@@ -11,7 +10,6 @@ from alignment.sweeps.chain_view import not_settled
 from alignment.sweeps.models import Check
 from alignment.sweeps.thread import skip, thread_for
 from alignment.sweeps.thread_bar import belt_bar, sweep_bar
-from shop.web.listing import whole_number
 
 from .workplace import item_at, visit_worked_on
 
@@ -41,15 +39,12 @@ def skip_step(request, visit_pk):
 
 
 @require_GET
-def thread_bar(request, visit_pk):
+def thread_bar(request, visit_pk, pk):
     """The bar of a sweep's page as things are now, and what the last step came to: the page itself
     may have been loaded before that step was saved."""
     visit = visit_worked_on(request, visit_pk)
-    item = item_at(visit, request, whole_number(request.GET.get("item", "")))
-    phase = request.GET.get("phase")
-    if phase not in Check.Phase.values:
-        raise Http404("no such phase")
-    bar = sweep_bar(request, visit, item, phase)
+    item = item_at(visit, request, pk)
+    bar = sweep_bar(request, visit, item, request.GET.get("phase", Check.Phase.AS_FOUND))
     return render(request, "alignment/thread_bar.html", {"bar": bar})
 
 

@@ -27,7 +27,7 @@ class DeviceForm(EntryForm):
     name = SharedDevice._meta.get_field("name").formfield()
 
 
-class CodeForm(forms.Form):
+class DeviceCodeForm(forms.Form):
     """The code that makes this browser a shared device, as it is typed."""
 
     code = forms.CharField(

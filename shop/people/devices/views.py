@@ -19,7 +19,7 @@ from shop.web.errors import Refused
 from shop.web.served import absolute
 
 from . import services
-from .forms import CodeForm, DeviceForm, NewPinForm, PinForm
+from .forms import DeviceCodeForm, DeviceForm, NewPinForm, PinForm
 from .sessions import COOKIE, begin, is_stay, keep_secret
 
 DEVICES = SharedDevice.objects.select_related("shop", "made_by")
@@ -140,7 +140,7 @@ def _this_device(request):
 
 
 def _ask_for_code(request):
-    form = CodeForm(request.POST or None)
+    form = DeviceCodeForm(request.POST or None)
     if form.is_valid():
         code = services.plain_code(form.cleaned_data["code"])
         if services.device_of_code(code) is not None:
