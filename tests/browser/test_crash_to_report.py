@@ -72,7 +72,7 @@ def log_the_crash(operator, machine):
     operator.tick("Crash")
     page.get_by_label(re.compile("^What hit")).fill("boring bar holder")
     page.get_by_label("What it hit").fill("guide bushing housing")
-    operator.tick(re.compile("^guide bushing housing")).tick(re.compile("Hard: something"))
+    operator.tick(re.compile(r"^\d guide bushing housing")).tick(re.compile("Hard: something"))
     operator.fill("Offset seen afterwards", "0.02 mm").fill("What was broken", "boring bar")
     operator.tick("Stopped until looked at").fill("Anything else", "Wrong sign in the offset.")
     page.get_by_label("Photos").set_input_files(photo())
