@@ -46,7 +46,7 @@ class Thumb:
 
 def log_a_hit(page, station="sub-spindle"):
     thumb = Thumb(page).tap("Crash")
-    thumb.page.locator(".chain-pick label", has_text=re.compile(f"^{station}")).click()
+    thumb.page.locator(".chain-pick label", has_text=re.compile(rf"\d {station}")).click()
     thumb.taps += 1
     thumb.tap("X2 +").tap("Hard: something bent").tap("Stopped until looked at").tap("Log it")
     return thumb
