@@ -52,6 +52,14 @@ def log_a_hit(page, station="sub-spindle"):
     return thumb
 
 
+def sign_out(page):
+    """The way out lies in the menu where the screen is narrow."""
+    menu = page.get_by_role("button", name="Menu", exact=True)
+    if menu.is_visible():
+        menu.click()
+    page.get_by_role("button", name="Sign out").click()
+
+
 def wait_until(page, comes_true):
     """Look again and again until something comes true, as long as a person would wait."""
     for _ in range(LONGEST_WAIT_MS // 100):

@@ -14,7 +14,15 @@ from alignment.sweeps.models import Check
 from machines.drive.models import BeltInspection
 from machines.incidents.models import Incident
 from machines.incidents.stopping import stop_machine
-from tests.browser.phone import arrive, label_of, log_a_hit, ready_offline, wait_until, waits
+from tests.browser.phone import (
+    arrive,
+    label_of,
+    log_a_hit,
+    ready_offline,
+    sign_out,
+    wait_until,
+    waits,
+)
 from tests.factories import PASSWORD, item_of
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -72,7 +80,7 @@ def test_a_stop_that_waits_is_shown_on_every_page_and_at_signing_out(phone, oper
     page.goto(machine.get_absolute_url())
     expect(page.locator("#stops")).to_contain_text(STOPPED_HERE)
     expect(banner(page)).to_have_attribute("data-stopped-here", "")
-    page.get_by_role("button", name="Sign out").click()
+    sign_out(page)
     expect(page.get_by_role("dialog")).to_contain_text(STOPPED_HERE)
     page.get_by_role("button", name="Keep on this device and sign out").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Sign in")
@@ -84,7 +92,7 @@ def test_signing_out_leaves_no_page_and_nothing_half_typed_behind(phone, operato
     wait_until(page, lambda: len(page.evaluate(KEPT_PAGES)) > 1)
     page.get_by_label("What was broken").fill("one insert")
     page.wait_for_timeout(400)
-    page.get_by_role("button", name="Sign out").click()
+    sign_out(page)
     expect(page.get_by_role("heading", level=1)).to_contain_text("Sign in")
     wait_until(page, lambda: page.evaluate(KEPT_PAGES) == [])
     page.goto(label_of(machine))
