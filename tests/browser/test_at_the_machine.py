@@ -234,7 +234,7 @@ def test_a_sweep_is_entered_without_a_network(phone, contractor, machine, visit)
     waits(page, 1)
     assert not Check.objects.exists()
     page.context.set_offline(False)
-    expect(page.locator("#queue")).to_be_hidden()
+    arrive(page, Check, 1)
     assert Check.objects.get().verdict == "outside"
 
 
