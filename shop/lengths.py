@@ -222,7 +222,7 @@ def _unit_meant(
         return UM_PER_UNIT[default_unit], default_unit
     if name in _NAMES:
         return _NAMES[name], _METRIC_UNIT.get(_NAMES[name], "in")
-    if name.endswith(_HUNDREDTH):
+    if _HUNDREDTHS.fullmatch(name):
         return UM_PER_UNIT["mm"] / 100, "mm"
     if matched := _DIVISION.fullmatch(name):
         return _of_division(matched[1], text)

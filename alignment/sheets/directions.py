@@ -87,6 +87,14 @@ def way_shown(front_um, up_um, show, movers=None):
     )
 
 
+def short_way(front_um, up_um, show, movers=None):
+    """The same where it is narrow, without the unit: "0.0007 front (X2+), 0.0004 down"."""
+    return ", ".join(
+        f"{size.partition(' ')[0]} {SHORT[direction]}{_by(movers, direction)}"
+        for size, direction in parts(front_um, up_um, show)
+    )
+
+
 def direction_words(front_um, up_um, unit):
     """The directions alone: "to the rear and up"; "" for none."""
     return " and ".join(WORDS[direction] for _, direction in parts(front_um, up_um, _in(unit)))

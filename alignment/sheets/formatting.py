@@ -21,7 +21,7 @@ from alignment.geometry.measure.verdict import Rule
 from shop.lengths import COUNTS, format_length
 from shop.rounding import rounded
 
-from .directions import WORDS, figure_shown, movers_of, plus_of, way_shown
+from .directions import WORDS, figure_shown, movers_of, plus_of, short_way, way_shown
 
 # Where a tolerance would stand of what is swept for the record.
 NO_LIMIT = "no limit"
@@ -252,15 +252,28 @@ def place_words(reading):
     return f"{reading.place}" if reading.place else f"{reading.angle_deg:g}°"
 
 
+def can_move(item):
+    """Whether a move can bring what an item asks for to nothing: of an offset from a datum."""
+    return not (item.is_tilt or item.station.datum_id is None or item.closes_a_loop)
+
+
 def move(item, measured, show):
     """How far the station would have to go to run true, in words; "" where it does, or where it
     is no offset that is asked for.
 
     show: what turns µm into text. An axis is named where it moves the station; one query.
     """
-    if item.is_tilt or measured.bar or item.station.datum_id is None or item.closes_a_loop:
+    if measured.bar or not can_move(item):
         return ""
     return way_shown(-measured.front_um, -measured.up_um, show, movers_of(item.station))
+
+
+def short_move(item, measured, show):
+    """The same for a narrow place, such as "0.0007 front (X2+), 0.0004 down"; the unit stands
+    there already."""
+    if measured.bar or not can_move(item):
+        return ""
+    return short_way(-measured.front_um, -measured.up_um, show, movers_of(item.station))
 
 
 def picture_query(place, phase, unit):

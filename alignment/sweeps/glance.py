@@ -27,7 +27,7 @@ def glance(item, measured, unit):
         note=formatting.per_words(item.per_mm, unit) if item.is_tilt else "",
         directions=tuple(_directions(item, measured, show)),
         uncertainty=formatting.uncertainty(measured.expanded_um, unit),
-        move=formatting.move(item, measured, show),
+        move=formatting.short_move(item, measured, show),
     )
 
 
@@ -59,7 +59,10 @@ def shown_by(asked, measured, unit):
     """
     tolerance, expanded = formatting.tolerance_of(asked), measured.expanded_um
 
-    return lambda um, **how: rounded(um, unit, u_um=expanded, tolerance_um=tolerance, **how)
+    def show(um, *, signed=False):
+        return rounded(um, unit, u_um=expanded, tolerance_um=tolerance, signed=signed)
+
+    return show
 
 
 def _directions(item, measured, show):

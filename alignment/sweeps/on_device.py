@@ -2,14 +2,17 @@
 
 import json
 
-from alignment.geometry.measure.quantity import SIGNED
 from alignment.sheets import formatting
+from alignment.sheets.directions import SHORT, WORDS, movers_of, plus_of
+
+from .glance import strip
 
 
-def fit_facts(item, entry):
+def fit_facts(item, entry, last):
     """The facts for `alignment/worked_here.js` as JSON; runs SQL for the shop's decision rule and
-    the firm's indicators.
+    the firm's indicators, and for the axes that move its station.
 
+    last: the check that it was last left with, or None.
     Lengths are floats in µm unless named otherwise; what is typed stays in the form's boxes.
     """
     lower_um, upper_um = item.limits_um
@@ -19,7 +22,13 @@ def fit_facts(item, entry):
             "label": formatting.quantity_words(item),
             "limits": formatting.limits(item, entry.unit),
             "per": formatting.per_words(item.per_mm, entry.unit) if item.is_tilt else "",
-            "isSigned": item.quantity in SIGNED,
+            "strip": strip(item, None, entry.unit, last),
+            "toleranceUm": formatting.tolerance_of(item),
+            "isTilt": item.is_tilt,
+            "plus": plus_of(item.quantity),
+            "words": WORDS,
+            "short": SHORT,
+            "movers": movers_of(item.station) if formatting.can_move(item) else None,
             "surface": item.surface,
             "signs": item.signs,
             "sign": item.sign,
@@ -33,6 +42,7 @@ def fit_facts(item, entry):
                     "errorUm": float(indicator.error_um),
                     "errorTravelUm": _number(indicator.error_travel_um),
                     "resolutionUm": float(indicator.resolution_um),
+                    "divisionUm": float(indicator.division.value_um),
                 }
                 for indicator in entry.form.fields["indicator"].queryset
             },

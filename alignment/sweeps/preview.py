@@ -62,7 +62,8 @@ def shown_trial(visit, item, entry):
     trial = tried(entry, item)
     context = {"trial": trial, "item": item, "limits": formatting.limits(item, entry.unit)}
     context["beside"] = rows = beside(item, visit, entry.unit)
-    context["strip"] = strip(item, trial.measured, entry.unit, _last(rows))
+    context["last"] = _last(rows)
+    context["strip"] = strip(item, trial.measured, entry.unit, context["last"])
     context["doubt"] = doubt_of(visit, item, entry) if entry.is_right_so_far else None
     return context | (_shown_result(visit, item, entry, trial) if trial.measured else {})
 

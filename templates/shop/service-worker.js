@@ -30,6 +30,7 @@ const MADE_OF = [
   "{% static 'alignment/log.js' %}",
   "{% static 'shop/lengths.js' %}",
   "{% static 'alignment/fit.js' %}",
+  "{% static 'alignment/sweep_words.js' %}",
   "{% static 'alignment/worked_here.js' %}",
   "{% static 'alignment/instrument.js' %}",
   "{% static 'alignment/instrument.css' %}",

@@ -9,6 +9,7 @@ import math
 import shutil
 import subprocess
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 import numpy as np
@@ -22,12 +23,21 @@ from alignment.geometry.measure.outcome import face_outcome, sweep_outcome
 from alignment.geometry.measure.quantity import SIGNED, in_dial
 from alignment.geometry.measure.sweep import fit_sweep
 from alignment.geometry.measure.verdict import Rule, coverage_factor
-from alignment.sheets.directions import direction_words
-from shop.lengths import LONGEST_UM, format_length, read_length
+from alignment.sheets.directions import (
+    SHORT,
+    direction_words,
+    figure_shown,
+    plus_of,
+    short_way,
+)
+from shop.lengths import COUNTS, LONGEST_UM, TypedLength, format_length, read_length
+from shop.rounding import rounded
 
 CLOSE = 1e-9
 SWEEPS = 2500
 FIT, LENGTHS = "alignment/fit.js", "shop/lengths.js"
+WORDS = "alignment/sweep_words.js"
+DIVISION = TypedLength(Decimal("12.7"), "in", "0.0005 in")  # of an inch dial
 NODE = shutil.which("node")
 needs_node = pytest.mark.skipif(NODE is None, reason="no node on the PATH; Chromium does it")
 
@@ -40,9 +50,12 @@ EACH = """given.map(([asked, known]) => {
 
 
 def in_node(expression, asked):
-    fit, lengths = (json.dumps(str(Path(finders.find(name)))) for name in (FIT, LENGTHS))
+    fit, lengths, words = (
+        json.dumps(str(Path(finders.find(name)))) for name in (FIT, LENGTHS, WORDS)
+    )
     script = (
         f"const fit = require({fit}), lengths = require({lengths});"
+        f"const words = require({words});"
         "const given = JSON.parse(require('fs').readFileSync(0, 'utf8'));"
         f"process.stdout.write(JSON.stringify({expression}));"
     )
@@ -233,16 +246,22 @@ def test_what_cannot_carry_a_fit_is_left_to_the_server(angles, why):
     assert in_node(EACH, [(asked, known)]) == [None], why
 
 
+# A division of the dial in hand is `DIVISION`.
+READ = "given.map(([text, count]) => lengths.readUm(text, count, { divisionUm: 12.7 }))"
 TYPED = [
     ".0005", "5 tenths", "-1.2 thou", "12 µm", "12 μm", "0.012 mm", '0.0005"', "−.019", "+3",
     "0,012 mm", "0.0005in.", "1,234", "1.2.3", "5 mils",
     "1e3", "", "mm", "7 tenths mm", "0.00000001", "½",
+    "3-", "3- thou", "3 thou-", "-3-", "1/2 thou", "1 1/2 thou", "1/2", "1/3 mm", "1/0 thou",
+    "12 mic", "12.5 µ", "2 hundredths", "2 hundredths of a mm", "5 tenths of a mm", "3 div",
+    "3 div of 0.01 mm", "2 divisions of a tenth", "1 of a mm",
 ]  # fmt: skip
 
 
 def read_by_the_core(text, unit):
     try:
-        return float(read_length(text, unit, longest_um=LONGEST_UM).value_um)
+        read = read_length(text, unit, longest_um=LONGEST_UM, division=DIVISION)
+        return float(read.value_um)
     except ValueError:
         return None
 
@@ -250,13 +269,13 @@ def read_by_the_core(text, unit):
 @needs_node
 def test_the_device_reads_lengths_as_the_core_does():
     """What it cannot read it leaves to the server, which may know more ways of writing a length."""
-    asked = [(text, unit) for text in TYPED for unit in ("in", "mm", "um")]
-    found = in_node("given.map(([text, unit]) => lengths.readUm(text, unit))", asked)
+    asked = [(text, unit) for text in TYPED for unit in COUNTS]
+    found = in_node(READ, asked)
     read = 0
     for (text, unit), um in zip(asked, found, strict=True):
         assert um is None or is_close(um, read_by_the_core(text, unit)), (text, unit)
         read += um is not None
-    assert read >= 11 * 3
+    assert read >= 20 * len(COUNTS)
 
 
 @needs_node
@@ -264,16 +283,17 @@ def test_no_length_is_read_otherwise_than_by_the_core():
     """Thousands of texts put together from what lengths are made of, right and wrong ones."""
     rng = np.random.default_rng(5)
     units = ["", "in", '"', " thou", " tenths", "mm", " µm", " um", "in.", " mil", " mm mm", "x"]
+    units += ["-", " mic", " hundredths", " div", "/2", "/4 thou", " 1/2 tenths", " thou-"]
     asked = [
         (
             rng.choice(["", "", "+", "-", "−"])
             + "".join(rng.choice(list("0123456789.,"), rng.integers(1, 8)))
             + rng.choice(units),
-            str(rng.choice(["in", "mm", "um"])),
+            str(rng.choice(list(COUNTS))),
         )
         for _ in range(5000)
     ]
-    found = in_node("given.map(([text, unit]) => lengths.readUm(text, unit))", asked)
+    found = in_node(READ, asked)
     for (text, unit), um in zip(asked, found, strict=True):
         assert um is None or is_close(um, read_by_the_core(text, unit)), (text, unit)
     assert sum(um is not None for um in found) > 1000
@@ -285,3 +305,58 @@ def test_a_computed_length_is_written_as_on_the_page():
     asked = [(float(um), unit) for um in rng.normal(0, 300, 300) for unit in ("in", "mm", "um")]
     found = in_node("given.map(([um, unit]) => lengths.show(um, unit, { signed: true }))", asked)
     assert found == [format_length(um, unit, signed=True, with_unit=True) for um, unit in asked]
+
+
+ROUNDED = (
+    "given.map(([um, unit, uUm, toleranceUm]) => lengths.rounded(um, unit, { uUm, toleranceUm }))"
+)
+
+
+def sizes(rng):
+    """(figure, its uncertainty, its tolerance) in µm; each of the last two may not be known."""
+    um, u, tolerance = (float(one) for one in rng.normal(0, 1, 3) * 10.0 ** rng.integers(-3, 4, 3))
+    known = rng.random(2) < 0.8
+    return um, abs(u) if known[0] else None, abs(tolerance) if known[1] else None
+
+
+@needs_node
+def test_a_figure_is_rounded_as_on_the_page():
+    rng = np.random.default_rng(11)
+    stated = [10.16, 10.0, 2.54, 25.4, 5.0, 1.0, 0.1]  # 0.0004 in, 0.01 mm and such
+    drawn_sizes = [sizes(rng) for _ in range(700)]
+    drawn_sizes += [(one * 0.7, one / 7, one) for one in stated] + [(None, 1.0, 1.0)]
+    asked = [
+        (um, unit, u, tolerance) for um, u, tolerance in drawn_sizes for unit in ("in", "mm", "um")
+    ]
+    wanted = [rounded(um, unit, u_um=u, tolerance_um=held) for um, unit, u, held in asked]
+    assert in_node(ROUNDED, asked) == wanted
+
+
+SAID = """given.map(([frontUm, upUm, quantity, plus, unit, uUm, toleranceUm, short]) => {
+    const facts = { quantity, plus, short, isTilt: false, movers: { rear: "X2−", up: "Y2+" } };
+    const write = (um) => lengths.rounded(um, unit, { uUm, toleranceUm });
+    const found = { frontUm, upUm };
+    return [words.figureOf(frontUm, facts, write, short), words.moveOf(found, facts, write),
+        words.directionsOf(found, facts, write)];
+})"""
+
+
+@needs_node
+def test_what_is_said_in_the_dial_is_said_in_the_words_of_the_page():
+    rng = np.random.default_rng(12)
+    asked, wanted = [], []
+    for _ in range(300):
+        (front, u, held), (up, *_), unit = sizes(rng), sizes(rng), str(rng.choice(["in", "mm"]))
+        quantity = str(rng.choice(["offset", "front", "up"]))
+        asked.append([front, up, quantity, plus_of(quantity), unit, u, held, SHORT])
+
+        def show(um, unit=unit, u=u, held=held):
+            return rounded(um, unit, u_um=u, tolerance_um=held)
+
+        move = short_way(-front, -up, show, {"rear": "X2−", "up": "Y2+"})
+        told = [
+            " ".join(reversed(one.split(" "))) for one in short_way(front, up, show).split(", ")
+        ]
+        ways = told if quantity == "offset" and told != [""] else []
+        wanted.append([figure_shown(front, quantity, show, words=SHORT), move, ways])
+    assert in_node(SAID, asked) == wanted

@@ -46,10 +46,18 @@ class Thumb:
 
 def log_a_hit(page, station="sub-spindle"):
     thumb = Thumb(page).tap("Crash")
-    thumb.page.locator(".chain-pick label", has_text=re.compile(f"^{station}")).click()
+    thumb.page.locator(".chain-pick label", has_text=re.compile(rf"\d {station}")).click()
     thumb.taps += 1
     thumb.tap("X2 +").tap("Hard: something bent").tap("Stopped until looked at").tap("Log it")
     return thumb
+
+
+def sign_out(page):
+    """The way out lies in the menu where the screen is narrow."""
+    menu = page.get_by_role("button", name="Menu", exact=True)
+    if menu.is_visible():
+        menu.click()
+    page.get_by_role("button", name="Sign out").click()
 
 
 def wait_until(page, comes_true):

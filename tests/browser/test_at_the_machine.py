@@ -19,6 +19,7 @@ from tests.browser.phone import (
     log_a_hit,
     photo,
     ready_offline,
+    sign_out,
     wait_until,
     waits,
 )
@@ -85,7 +86,7 @@ def test_a_crash_logged_without_a_network_becomes_a_visit_with_the_checks_in_ord
     called.get_by_role("button", name="Open the visit").click()
     listed = called.locator("ol.check-list > li > strong")
     expect(listed.first).to_have_text("Headstock spindle")
-    shown = [name.lower() for name in listed.all_inner_texts()]
+    shown = [name.lower() for name in listed.all_text_contents()]
     assert len(shown) >= 3
     outward = [station.name for station in machine.stations.order_by("position")]
     assert shown == [name for name in outward if name in shown]
@@ -198,7 +199,7 @@ def test_what_waits_is_sent_only_for_whoever_entered_it(phone, operator, owner, 
     waits(page, 1)
     page.wait_for_timeout(SETTLED_MS)
     assert not Incident.objects.exists()
-    page.get_by_role("button", name="Sign out").click()
+    sign_out(page)
     page.get_by_role("button", name="Keep on this device and sign out").click()
     page.get_by_label("Username").fill(operator.username)
     page.get_by_label("Password").fill(PASSWORD)
@@ -233,7 +234,7 @@ def test_a_sweep_is_entered_without_a_network(phone, contractor, machine, visit)
     waits(page, 1)
     assert not Check.objects.exists()
     page.context.set_offline(False)
-    expect(page.locator("#queue")).to_be_hidden()
+    arrive(page, Check, 1)
     assert Check.objects.get().verdict == "outside"
 
 

@@ -72,7 +72,7 @@ def log_the_crash(operator, machine):
     operator.tick("Crash")
     page.get_by_label(re.compile("^What hit")).fill("boring bar holder")
     page.get_by_label("What it hit").fill("guide bushing housing")
-    operator.tick(re.compile("^guide bushing housing")).tick(re.compile("Hard: something"))
+    operator.tick(re.compile(r"^\d guide bushing housing")).tick(re.compile("Hard: something"))
     operator.fill("Offset seen afterwards", "0.02 mm").fill("What was broken", "boring bar")
     operator.tick("Stopped until looked at").fill("Anything else", "Wrong sign in the offset.")
     page.get_by_label("Photos").set_input_files(photo())
@@ -114,7 +114,7 @@ def sweep_as_found(contractor):
     type_sweep(contractor, {angle: FOUND[angle] for angle in (0, 90, 180)})
     expect(live).to_contain_text("Still missing: 270°")
     type_sweep(contractor, {270: FOUND[270]})
-    contractor.reads("outside", "0.0225", "To the front", "0.0380", "0.0190", "0.0120", within=live)
+    contractor.reads("outside", "0.022", "To the front", "0.038", "0.019", "0.012", within=live)
     everything = contractor.page.locator("label.show-all")
     if everything.is_visible():
         everything.click()
@@ -126,7 +126,7 @@ def sweep_as_found(contractor):
         everything.click()
     contractor.press("Save this sweep", "as found").reads("outside", "-.019", "12 µm")
     contractor.page.goto(back)
-    contractor.look("Visit ").reads("0.0225 mm", "outside", within=station(contractor, 1))
+    contractor.look("Visit ").reads("0.022 mm", "outside", within=station(contractor, 1))
 
 
 def adjust_the_housing(contractor):
@@ -164,7 +164,7 @@ def measure_what_is_stale(contractor):
         contractor.page.goto(back)
         contractor.look("Visit ")
     contractor.reads(
-        "0.01 mm", "0.003 mm", "0.0225 mm", "outside", "0.0007 mm", "within",
+        "0.01 mm", "0.003 mm", "0.022 mm", "outside", "0.001 mm", "within",
         within=station(contractor, 1),
     )  # fmt: skip
     expect(contractor.page.locator(".plan-lines")).not_to_contain_text("stale since")
@@ -252,7 +252,7 @@ def read_the_report(contractor):
         "Oldbridge Spindle Service",
         "Alder Screw Works",
         "boring bar holder",
-        "0.0225 mm",
+        "0.022 mm",
         "-.019",
         "tapped over with a brass drift",
         "Replace the guide bushing belt",
@@ -291,5 +291,5 @@ def look_back_at_the_machine(contractor, machine):
     series = contractor.page.get_by_role("img").first
     expect(series).to_be_visible()
     assert series.evaluate("image => image.naturalWidth") > 0
-    contractor.reads("as found", "as left", "0.0225", within=contractor.part("Every check"))
+    contractor.reads("as found", "as left", "0.022", within=contractor.part("Every check"))
     assert Reading.objects.filter(typed="-.019").exists()

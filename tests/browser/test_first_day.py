@@ -69,7 +69,7 @@ def type_its_limits(keys):
 
 def log_the_crash(keys):
     keys.press("Log what happened", "Log what happened")
-    keys.choose("Crash").tick("guide bushing housing")
+    keys.choose("Crash").tick("2 guide bushing housing")
     keys.choose("Hard").choose("Stopped until looked at")
     return keys.press("Log it", "guide bushing housing")
 

@@ -14,7 +14,15 @@ from alignment.sweeps.models import Check
 from machines.drive.models import BeltInspection
 from machines.incidents.models import Incident
 from machines.incidents.stopping import stop_machine
-from tests.browser.phone import arrive, label_of, log_a_hit, ready_offline, wait_until, waits
+from tests.browser.phone import (
+    arrive,
+    label_of,
+    log_a_hit,
+    ready_offline,
+    sign_out,
+    wait_until,
+    waits,
+)
 from tests.factories import PASSWORD, item_of
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -72,7 +80,7 @@ def test_a_stop_that_waits_is_shown_on_every_page_and_at_signing_out(phone, oper
     page.goto(machine.get_absolute_url())
     expect(page.locator("#stops")).to_contain_text(STOPPED_HERE)
     expect(banner(page)).to_have_attribute("data-stopped-here", "")
-    page.get_by_role("button", name="Sign out").click()
+    sign_out(page)
     expect(page.get_by_role("dialog")).to_contain_text(STOPPED_HERE)
     page.get_by_role("button", name="Keep on this device and sign out").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Sign in")
@@ -84,7 +92,7 @@ def test_signing_out_leaves_no_page_and_nothing_half_typed_behind(phone, operato
     wait_until(page, lambda: len(page.evaluate(KEPT_PAGES)) > 1)
     page.get_by_label("What was broken").fill("one insert")
     page.wait_for_timeout(400)
-    page.get_by_role("button", name="Sign out").click()
+    sign_out(page)
     expect(page.get_by_role("heading", level=1)).to_contain_text("Sign in")
     wait_until(page, lambda: page.evaluate(KEPT_PAGES) == [])
     page.goto(label_of(machine))
@@ -178,12 +186,15 @@ def test_a_sweep_is_worked_out_on_the_device_until_the_server_has_it(
     item = item_of(machine, "guide bushing")
     address = reverse("alignment:sweep", args=[visit.pk, item.pk])
     page = phone(contractor, address)
+    page.get_by_role("button", name="I have read it").click()
     ready_offline(page)
-    for angle, typed in {0: "12 µm", 90: "-.019", 180: "-0.012", 270: ".019"}.items():
+    for angle, typed in {0: "12 µm", 90: "-.019", 180: "12- mic", 270: ".019"}.items():
         page.get_by_label(re.compile(rf"Reading at {angle}°")).fill(typed)
-    shown = page.locator("[data-worked-here]")
-    expect(shown).to_contain_text("Worked out on this device")
-    here = shown.locator(".result.main .number").inner_text()
+    expect(page.locator(".move")).to_contain_text("Worked out on this device")
+    expect(page.locator(".glance .verdict")).to_contain_text("outside")
+    expect(page.locator(".glance")).to_contain_text(re.compile(r"front 0\.0190?\s+down 0\.0120?"))
+    expect(page.locator(".strip")).to_contain_text("Tolerance 0.01 mm")
+    here = page.locator(".glance-figure").inner_text()
     page.wait_for_timeout(400)
     page.reload()
     expect(page.get_by_label(re.compile("Reading at 90°"))).to_have_value("-.019")

@@ -20,7 +20,7 @@ PHONE = {"width": 360, "height": 640}
 LONGEST_WAIT_MS = 90_000
 HEIGHT = "() => document.documentElement.scrollHeight"
 ANGLES = range(0, 360, 15)
-SAVE = re.compile("^(Save and go on|Save)$")
+SAVE = re.compile("^(Save and go on|Save, next)")
 
 
 @pytest.fixture
@@ -66,6 +66,9 @@ class Job:
 
     def sweep(self, off_um):
         """Into whatever boxes there are; `off_um`: how far the bore stands off in height."""
+        understood = self.page.get_by_role("button", name="I have read it")
+        if understood.is_visible():
+            understood.click()
         for angle in ANGLES:
             box = self.page.get_by_role("textbox", name=re.compile(rf"(?<!\d){angle}°"))
             if box.count():

@@ -81,6 +81,7 @@ def test_the_page_shows_the_crash_and_what_is_not_known(client, owner, stopped):
 def test_what_was_stopped_before_does_not_run_by_a_second_incident(client, operator, stopped):
     client.force_login(operator)
     said = {"kind": "noise", "may_run": "yes", "severity": "touch", "entry_id": str(uuid.uuid4())}
+    said["happened_at"] = "2025-03-05T09:00"
     page = client.post(reverse("alignment:log_incident", args=[stopped.pk]), said, follow=True).text
     assert "The machine stays stopped" in page
     assert "The machine may run." not in page

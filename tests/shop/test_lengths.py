@@ -95,6 +95,7 @@ REFUSED = [
     ("nan", "not a number that can be measured"),
     ("-inf", "not a number that can be measured"),
     ("1/2", "two ways: of a whole mm, or of hundredths"),
+    ("5 tenths of a mm", "not a unit used here"),
     ("1/0 thou", "no fraction"),
     ("1/3 thou", "finer than can be kept"),
     ("1/2/3 mm", "more than one number"),

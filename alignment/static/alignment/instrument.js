@@ -107,13 +107,20 @@
 
   /* ---------- what a bare number counts in ---------- */
 
-  function count(value, symbol) {
-    form().elements.counts_in.value = value;
+  function showCount() {
+    const { value } = form().elements.counts_in;
     form().dataset.countsIn = value;
     for (const chip of form().querySelectorAll("[data-count]")) {
-      chip.setAttribute("aria-pressed", String(chip.dataset.count === value));
+      const isChosen = chip.dataset.count === value;
+      chip.setAttribute("aria-pressed", String(isChosen));
+      if (!isChosen) continue;
+      for (const place of form().querySelectorAll("[data-counts]")) place.textContent = chip.textContent.trim();
     }
-    for (const place of form().querySelectorAll("[data-counts]")) place.textContent = symbol;
+  }
+
+  function count(value) {
+    form().elements.counts_in.value = value;
+    showCount();
     changed(form().elements.counts_in);
   }
 
@@ -122,7 +129,7 @@
     if (boxes().some((box) => BARE.test(box.value))) return;
     event.preventDefault();
     event.stopImmediatePropagation();
-    count(chip.dataset.count, chip.textContent.trim());
+    count(chip.dataset.count);
     const box = current && current.isConnected ? current : boxes()[0];
     if (document.activeElement !== box) go(box);
   }
@@ -184,6 +191,15 @@
   }
 
   document.addEventListener("keydown", typed);
+  // Kept on the device: what the page came with, a draft of the server's, is not entered twice.
+  document.addEventListener("queue:begin", ({ target, detail }) => {
+    if (target !== form() || !detail.again) return;
+    for (const box of boxes()) box.value = "";
+    form().querySelector(".sweep-draft")?.remove();
+    changed(boxes()[0]);
+  });
+  // What was kept on the device comes back with what it counted in.
+  document.addEventListener("queue:fill", ({ target }) => { if (target === form()) showCount(); });
   document.addEventListener("pointerdown", held);
   document.addEventListener("mousedown", held);
   document.addEventListener("focusin", focused);

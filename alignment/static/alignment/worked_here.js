@@ -3,24 +3,29 @@
 
 (() => {
   const { workOut, directionWords } = window.sweepFit;
-  const { readUm, show } = window.sweepLengths;
+  const { readUm, show, rounded } = window.sweepLengths;
+  const { number, comesToSomething, figureOf, moveOf, directionsOf } = window.sweepWords;
   const PATIENCE_MS = 1500;
   const FIXED = { 4: [0, 90, 180, 270], 8: [0, 45, 90, 135, 180, 225, 270, 315] };
   const ANGLE = /^\+?(\d{1,3}(?:[.,]\d+)?|[.,]\d+)\s*(?:°|deg)?$/;
-  const UNCERTAINTY_PLACES = { in: 6, mm: 4, um: 2 };
+  const ROUND = ["bore", "boss", "face"];
+  const OPPOSITE = { front: "rear", up: "down" };
   class CannotRead extends Error {}
 
   /* ---------- what is typed ---------- */
 
-  const readerOf = (form) => {
+  const readerOf = (form, facts) => {
     const data = new FormData(form);
     const text = (name) => `${data.get(name) ?? ""}`.trim();
     const unit = text("unit");
+    const { divisionUm = null } = facts.indicators[text("indicator")] || {};
     const checked = (value) => {
       if (value === null || !Number.isFinite(value)) throw new CannotRead();
       return value;
     };
     const length = (name, empty = 0) => (text(name) ? checked(readUm(text(name), unit)) : empty);
+    const reading = (name) =>
+      text(name) ? checked(readUm(text(name), text("counts_in") || unit, { divisionUm })) : null;
     const along = (name, empty = 0) =>
       text(name) ? Math.round(checked(readUm(text(name), unit === "in" ? "in" : "mm")) * 10) / 10000 : empty;
     const angle = (name, empty = 0) => {
@@ -28,7 +33,7 @@
       return text(name) ? checked(found && Number(found[1].replace(",", "."))) : empty;
     };
     const number = (name) => (text(name) ? checked(Number(text(name).replace(",", "."))) : 0);
-    return { text, unit, length, along, angle, number };
+    return { text, unit, length, reading, along, angle, number };
   };
 
   // The boxes of one set; null while a reading is still to come.
@@ -38,7 +43,7 @@
     const [angles, readings] = [[], []];
     for (let box = 0; box < count; box += 1) {
       const angle = fixed ? fixed[box] : read.angle(`${prefix}-${box}-angle`, null);
-      const reading = read.length(`${prefix}-${box}-reading`, null);
+      const reading = read.reading(`${prefix}-${box}-reading`);
       if (angle === null && reading === null) continue;
       if (angle === null || reading === null) return null;
       angles.push(angle);
@@ -79,11 +84,12 @@
 
   // { found }, or { missing } or { unread } for what is not there yet or is left to the server.
   function worked(form, facts) {
-    const read = readerOf(form);
+    const read = readerOf(form, facts);
+    const surface = facts.surface === "face" ? "face" : read.text("surface");
+    if (!ROUND.includes(surface)) return { unread: true };
     try {
       const planes = planesIn(read);
       if (!planes) return { missing: true };
-      const surface = facts.surface === "face" ? "face" : read.text("surface");
       const asked = { ...facts, surface, planes, radiusMm: read.along("radius") };
       const found = workOut(asked, knownIn(read, facts));
       return found ? { found, unit: read.unit } : { unread: true };
@@ -95,21 +101,23 @@
 
   /* ---------- what is said of it ---------- */
 
-  function wordsOf({ found, unit }, facts) {
-    const value = show(found.valueUm, unit, { signed: facts.isSigned });
-    const size = (um) => (um === null ? "not known" : show(um, unit, { places: UNCERTAINTY_PLACES[unit] }));
-    const within = found.expandedUm === null ? "uncertainty not known" : `± ${size(found.expandedUm)} (U, k = ${found.k.toFixed(2)})`;
-    const way = ["offset", "tilt"].includes(facts.quantity)
-      ? directionWords(found.frontUm, found.upUm, (um) => /[1-9]/.test(show(um, unit)))
-      : "";
-    return { value, within, way, size };
+  // What is written with, as finely as the figure is known.
+  function writers({ found, unit }, facts) {
+    const known = { uUm: found.expandedUm, toleranceUm: facts.toleranceUm };
+    return { write: (um) => rounded(um, unit, known), size: (um) => rounded(um, unit, { uUm: um }) };
   }
 
-  function sentence(answer, facts) {
-    const { value, within, way } = wordsOf(answer, facts);
-    const per = facts.per && ` ${facts.per}`;
-    return `${facts.label} ${value}${per}, ${within}${way && `, ${way}`}: ${answer.found.verdict}.`;
+  function noteOf({ found, unit, size }, facts) {
+    const within = found.expandedUm === null ? "uncertainty not known" : `± ${size(found.expandedUm)} (U, k = ${found.k.toFixed(2)})`;
+    const isWayAsked = ["offset", "tilt"].includes(facts.quantity);
+    const way = isWayAsked && directionWords(found.frontUm, found.upUm, (um) => comesToSomething(show(um, unit)));
+    return [facts.per, within, way].filter(Boolean).join(", ");
   }
+
+  const sentence = (answer, facts) =>
+    `${facts.label} ${figureOf(answer.found.valueUm, facts, answer.write, facts.words)}, ${noteOf(answer, facts)}: ${answer.found.verdict}.`;
+
+  /* ---------- where it is shown ---------- */
 
   const element = (tag, className, ...inside) => {
     const made = document.createElement(tag);
@@ -117,6 +125,39 @@
     made.append(...inside);
     return made;
   };
+  const HERE = "Worked out on this device";
+  const spaced = (spans) => spans.flatMap((span) => [span, " "]);
+
+  function verdictOf({ found }, size) {
+    const template = [...document.querySelectorAll("template[data-verdict]")].find((one) => one.dataset.verdict === found.verdict);
+    const shown = template.content.cloneNode(true).querySelector(".verdict");
+    shown.classList.toggle("large", size === "large");
+    return shown;
+  }
+
+  function glanceOf(answer, facts) {
+    if (answer.missing) return [element("p", "glance-note muted", "Plus is plunger pushed in")];
+    if (answer.unread) return [element("p", "glance-note", "Worked out once it is sent")];
+    const lines = [element("p", "glance-figure", figureOf(answer.found.valueUm, facts, answer.write, facts.short))];
+    if (facts.per) lines.push(element("p", "glance-note", facts.per));
+    const ways = directionsOf(answer.found, facts, answer.write).map((way) => element("span", "", way));
+    lines.push(element("p", "glance-note", ...spaced(ways)), element("p", "", verdictOf(answer)));
+    return lines;
+  }
+
+  function stripOf(answer, facts) {
+    const [limits, ...last] = facts.strip;
+    const u = answer.found ? [["U", number(answer.size(answer.found.expandedUm))]] : [];
+    const said = [limits, ...u, ...last].map(([word, told]) => element("span", "", element("i", "", word), ` ${told}`));
+    return spaced(said);
+  }
+
+  function moveShown(answer, facts) {
+    if (!answer.found) return [];
+    const move = moveOf(answer.found, facts, answer.write);
+    const told = move ? ["Move ", element("strong", "", move), " "] : [];
+    return [...told, element("span", "also", HERE)];
+  }
 
   function figure(label, value, note = "", isMain = false) {
     const told = element("dd", "", element("span", "number", value), " ", element("span", "note", note));
@@ -124,45 +165,53 @@
   }
 
   function figures(answer, facts) {
-    const { found, unit } = answer;
-    const { value, within, way, size } = wordsOf(answer, facts);
-    const shown = [figure(facts.label, value, [facts.per, within, way].filter(Boolean).join(", "), true)];
-    if (facts.quantity !== "front") shown.push(figure(found.frontUm < 0 ? "To the rear" : "To the front", show(Math.abs(found.frontUm), unit)));
-    if (facts.quantity !== "up") shown.push(figure(found.upUm < 0 ? "Down" : "Up", show(Math.abs(found.upUm), unit)));
-    if (facts.quantity !== "tir") shown.push(figure("TIR", show(found.tirUm, unit), "highest less lowest as read"));
-    shown.push(figure("Form left over", found.isFormShown ? show(found.formUm, unit) : "three readings cannot show it"));
-    shown.push(figure("Guard band", size(found.guardUm)));
+    const { found, write, size } = answer;
+    const shown = [figure(facts.label, figureOf(found.valueUm, facts, write, facts.words), noteOf(answer, facts), true)];
+    const lean = facts.isTilt ? "Leans " : "";
+    const part = (um, plus) => {
+      const way = `${lean}${facts.words[um < 0 ? OPPOSITE[plus] : plus]}`;
+      return figure(way[0].toUpperCase() + way.slice(1), write(Math.abs(um)), facts.per);
+    };
+    if (facts.plus !== "front") shown.push(part(found.frontUm, "front"));
+    if (facts.plus !== "up") shown.push(part(found.upUm, "up"));
+    if (!facts.isTilt && facts.quantity !== "tir") shown.push(figure("TIR", write(found.tirUm), "highest less lowest as read"));
+    const form = found.isFormShown ? [write(found.formUm), "what no offset explains"] : ["–", "three readings cannot show it"];
+    shown.push(figure("Out-of-round", ...form), figure("Guard band", size(found.guardUm)));
     return element("dl", "results", ...shown);
   }
 
-  function shownVerdict(verdict) {
-    const template = [...document.querySelectorAll("template[data-verdict]")].find((one) => one.dataset.verdict === verdict);
-    return element("p", "verdict-line", template.content.cloneNode(true));
-  }
-
-  function answerShown(answer, facts) {
-    if (answer.found) return [shownVerdict(answer.found.verdict), figures(answer, facts)];
+  function fullOf(answer, facts) {
+    const limits = element("dl", "facts", element("div", "", element("dt", "", "Tolerance"), element("dd", "", facts.limits)));
+    if (answer.found) {
+      const note = element("p", "worked-here-note", element("strong", "", `${HERE}.`), " The server has not got it yet.");
+      return [note, element("p", "verdict-line", verdictOf(answer, "large")), limits, figures(answer, facts)];
+    }
     const why = answer.missing
       ? "Readings are still missing."
       : "This device leaves it to the server: save it, and it is worked out when it is sent.";
-    return [element("p", "empty-title", "Not worked out yet"), element("p", "", why)];
+    return [element("p", "empty-title", "Not worked out yet"), element("p", "", why), limits];
   }
 
   function bind(form) {
     const facts = JSON.parse(form.querySelector("[data-fit]").dataset.fit);
     const place = form.querySelector("[data-worked-here]");
     let timer = null;
-    const showHere = () => {
+    const answered = () => {
       const answer = worked(form, facts);
-      const note = element("p", "worked-here-note", element("strong", "", "Worked out on this device."), " The server has not got it yet.");
-      const limits = element("dl", "facts", element("div", "", element("dt", "", "Tolerance"), element("dd", "", facts.limits)));
-      place.replaceChildren(...(answer.found ? [note] : []), ...answerShown(answer, facts), limits);
+      return answer.found ? { ...answer, ...writers(answer, facts) } : answer;
+    };
+    const showHere = () => {
+      const answer = answered();
+      const parts = { glance: glanceOf, strip: stripOf, move: moveShown, full: fullOf };
+      for (const [name, told] of Object.entries(parts)) place.querySelector(`.${name}`).replaceChildren(...told(answer, facts));
+      document.getElementById("live-said").textContent = answer.found ? `${HERE}: ${sentence(answer, facts)}` : "";
     };
     const note = () => {
-      const answer = worked(form, facts);
+      const answer = answered();
       form.dataset.workedOut = answer.found ? sentence(answer, facts) : "";
       if (!navigator.onLine) showHere();
     };
+    form.dataset.fitted = "yes";
     form.addEventListener("input", note);
     form.addEventListener("queue:fill", note);
     place.addEventListener("htmx:beforeRequest", () => (timer = setTimeout(showHere, PATIENCE_MS)));
@@ -171,7 +220,13 @@
     note();
   }
 
-  document.addEventListener("DOMContentLoaded", () => {
-    for (const form of document.querySelectorAll("form[data-queue]")) if (form.querySelector("[data-fit]")) bind(form);
-  });
+  // The form comes anew where its boxes are laid out or counted otherwise.
+  function bindAll() {
+    for (const form of document.querySelectorAll("form[data-queue]:not([data-fitted])")) {
+      if (form.querySelector("[data-fit]")) bind(form);
+    }
+  }
+
+  document.addEventListener("htmx:afterSettle", bindAll);
+  document.addEventListener("DOMContentLoaded", bindAll);
 })();

@@ -136,6 +136,7 @@ def sides_of(item):
 
 def _page(request, visit, item, entry, corrected):
     machine = item.station.machine
+    shown = shown_trial(visit, item, entry)
     return render(
         request,
         "alignment/sweep.html",
@@ -149,7 +150,7 @@ def _page(request, visit, item, entry, corrected):
             "corrected": corrected,
             "here": request.get_full_path(),
             "sides": sides_of(item),
-            "fit": fit_facts(item, entry),
+            "fit": fit_facts(item, entry, shown["last"]),
             "bar": sweep_bar(request, visit, item, entry.form["phase"].value()),
             "draft": getattr(request, "draft", None),
             "question": getattr(request, "question", None),
@@ -158,7 +159,7 @@ def _page(request, visit, item, entry, corrected):
             "tolerance": formatting.limits(item, entry.unit),
             "cautions": SWEEPING,
         }
-        | shown_trial(visit, item, entry),
+        | shown,
     )
 
 

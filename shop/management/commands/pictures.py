@@ -25,7 +25,7 @@ FOLDER = Path(settings.BASE_DIR) / ".pictures"
 PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 900}
 REPORT_PAGES = 2
-SECONDS_TO_START = 20
+SECONDS_TO_START = 60
 
 
 class Command(BaseCommand):

@@ -257,7 +257,7 @@
         control.dispatchEvent(new Event("input", { bubbles: true }));
       }
     }
-    form.dispatchEvent(new CustomEvent("queue:begin", { bubbles: true }));
+    form.dispatchEvent(new CustomEvent("queue:begin", { bubbles: true, detail: { again } }));
   }
 
   /* ---------- putting an entry right ---------- */

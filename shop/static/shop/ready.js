@@ -32,7 +32,9 @@
     await navigator.serviceWorker.register(worker, { scope: "/" });
     const { active } = await navigator.serviceWorker.ready;
     const links = [...document.querySelectorAll("a[data-keep]")].map((link) => link.href);
-    const further = [...document.querySelectorAll("main a[href]")].map((link) => link.href.split("#")[0]);
+    // A link within a drawing has its address as text alone.
+    const addressIn = (link) => new URL(link.getAttribute("href"), location.href).href.split("#")[0];
+    const further = [...document.querySelectorAll("main a[href]")].map(addressIn);
     const forms = [...document.querySelectorAll("form[data-queue]")].map((form) => new URL(addressOf(form), location.href).href);
     // The page that brought the worker was not fetched by it; what it has already it does not fetch again.
     const here = [location.href.split("#")[0]];

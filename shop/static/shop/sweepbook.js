@@ -45,7 +45,7 @@
 
   document.addEventListener("submit", sendOnce);
   // What the device works out by itself says so where it stands.
-  const sayUnlessWorkedHere = (event) => event.target.matches?.("[data-worked-here]") || say(NO_CONNECTION);
+  const sayUnlessWorkedHere = (event) => event.target.matches?.("[data-worked-here], .thread-fresh") || say(NO_CONNECTION);
   document.addEventListener("htmx:sendError", sayUnlessWorkedHere);
   document.addEventListener("htmx:timeout", sayUnlessWorkedHere);
   document.addEventListener("htmx:responseError", () => say(SERVER_TROUBLE));
