@@ -131,6 +131,20 @@ def _whole(flowable):
     return flowable.wrap(styles.TEXT_WIDTH, styles.PAGE_HEIGHT)[1]
 
 
+def first_that_fits(choices, others, taken=0) -> Flowable:
+    """The first of several flowables that has room on a page of any paper with the ``others`` and
+    so many points ``taken`` above them; the last where none has."""
+    room = styles.SHORTEST_PAGE - styles.TOP_LATER - styles.BOTTOM - taken
+    room -= sum(_with_air(one) for one in others)
+    *fitting, last = choices
+    return next((one for one in fitting if _with_air(one) <= room), last)
+
+
+def _with_air(flowable):
+    parts = flowable._content if isinstance(flowable, KeepTogether) else [flowable]
+    return sum(_whole(one) + one.getSpaceBefore() + one.getSpaceAfter() for one in parts)
+
+
 class _Template(BaseDocTemplate):
     """Pages are laid out once. Each names a footer that is drawn when all of them are made, since
     'page x of y' needs to know y."""

@@ -33,6 +33,15 @@ class Signature:
     signed_at: str = ""
     strokes: Sequence[Sequence[tuple[float, float]]] = ()
 
+    @property
+    def when(self):
+        return f"signed {self.signed_at}" if self.signed_at else "not signed"
+
+    @property
+    def words(self):
+        """The signature on one line."""
+        return f"{self.name}, {self.role}, {self.when}"
+
 
 def signature_block(signatures) -> Flowable:
     """Signatures two beside each other: the drawn line or room for one, name, role and time."""
@@ -50,16 +59,18 @@ def signature_block(signatures) -> Flowable:
 
 
 def _signature(signature, width):
+    """What was drawn, or room to draw; who signed without a line has no empty one above."""
+    about = Text(f"{signature.role}, {signature.when}", styles.SMALL)
+    if signature.signed_at and not signature.strokes:
+        return [Text(f"Signed with password by {signature.name}", styles.CELL_BOLD), about]
+    line = Spacer(width, SIGNATURE_ROOM)
     if signature.strokes:
         line = SignatureStrokes(signature.strokes, width - 40)
-    else:
-        line = Spacer(width, SIGNATURE_ROOM)
-    when = f"signed {signature.signed_at}" if signature.signed_at else "not signed"
     return [
         line,
         Rule(styles.MEDIUM, styles.HEAVY_RULE, after=3),
         Text(signature.name or " ", styles.CELL_BOLD),
-        Text(f"{signature.role}, {when}", styles.SMALL),
+        about,
     ]
 
 
