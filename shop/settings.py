@@ -379,7 +379,7 @@ REPORT_SECTIONS = [
 ]
 # Functions (MachineHistory) -> list of flowables; `machines.history.issued` calls them.
 MACHINE_HISTORY_SECTIONS = [
-    "machines.history.sections.title_page",
+    "alignment.drift.history_sections.title_page",
     "alignment.drift.history_sections.SECTIONS",
     "machines.history.sections.SECTIONS",
 ]

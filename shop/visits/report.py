@@ -40,13 +40,9 @@ def _check(report):
 
 
 def signatures(report):
-    """Both parties' names, empty lines on a draft; and under them where to check the file, which
-    so never stands alone."""
+    """Both parties' names, empty lines on a draft; and under them where to check the file."""
     block = documents.signature_block(_signatures(report))
-    return [
-        documents.heading("Signatures"),
-        documents.together([block, *_check(report)]),
-    ]
+    return [documents.heading("Signatures"), block, *_check(report)]
 
 
 def signed_by(report):

@@ -14,7 +14,6 @@ from .blocks import (
     figures_side_by_side,
     heading,
     paragraph,
-    together,
     verdict,
 )
 from .flowables import Bookmark
@@ -50,6 +49,5 @@ __all__ = [
     "photo_grid",
     "qr_code",
     "signature_block",
-    "together",
     "verdict",
 ]

@@ -80,15 +80,6 @@ def figure(drawing, caption, width=None) -> Flowable:
     return KeepTogether([picture, Text(caption, styles.CAPTION)])
 
 
-def together(flowables) -> Flowable:
-    """Parts that stay on one page."""
-    return KeepTogether([part for one in flowables for part in _parts(one)])
-
-
-def _parts(flowable):
-    return flowable._content if isinstance(flowable, KeepTogether) else [flowable]
-
-
 def figures_side_by_side(pairs) -> Flowable:
     """Several (drawing, caption) in one row, each as wide as the room allows."""
     pairs = list(pairs)

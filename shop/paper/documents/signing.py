@@ -76,7 +76,8 @@ def _signature(signature, width):
 
 def check_block(address, code, chain="") -> Flowable:
     """Where a reader can check that the file is the one that was issued: a QR code, the address
-    and the short code to compare; and how far the chain of records went then."""
+    and the short code to compare; and how far the chain of records went then. It
+    stays with what precedes it."""
     words = [
         Text("Check this document", styles.CELL_BOLD),
         Text(address, styles.CELL),
@@ -94,7 +95,9 @@ def check_block(address, code, chain="") -> Flowable:
             ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
         ],
     )
-    return KeepTogether([table])
+    block = KeepTogether([table])
+    block.follows = True
+    return block
 
 
 def qr_code(text, size=CODE_SIZE) -> Drawing:
