@@ -127,7 +127,5 @@ def _belts(machines, visit):
         fitted, seen = new.get(look.belt.pk), look.inspection
         is_new = fitted is not None and (seen is None or seen.made_at <= fitted)
         bad = None if is_new else bad_teeth(look)
-        found[look.belt.machine_id].append(
-            BeltMark(look.belt.name, look.belt.drives, bad, is_new)
-        )
+        found[look.belt.machine_id].append(BeltMark(look.belt.name, look.belt.drives, bad, is_new))
     return found

@@ -25,13 +25,13 @@ from .pictures import check_figure, checked_place, judged, marked
 from .result_text import RESTS_ON_TYPED
 
 CHAIN_COLUMNS = [
-    Column("Station", 1.05),
-    Column("What is measured", 1.2),
-    Column("Tolerance", 1.15),
-    Column("Factory", 0.9),
-    Column("As found", 1.3),
-    Column("As left", 1.3),
-    Column("Verdict", 1.35),
+    Column("Station", 1.0),
+    Column("What is measured", 1.3),
+    Column("Tolerance", 1.05),
+    Column("Factory", 0.85),
+    Column("As found", 1.6),
+    Column("As left", 1.6),
+    Column("Verdict", 0.9),
 ]
 RULE = (
     "Uncertainties are expanded, U = k·u for 95.45 %, k by Student's t from each budget's "
@@ -154,11 +154,11 @@ def pictures(report):
         return []
     drawn = [
         heading("Station positions"),
+        *_in_rows(pairs),
         paragraph(
             "Each mark is where the station stands, seen from its datum. Open ring: as found. "
             "Filled dot: as left."
         ),
-        *_in_rows(pairs),
     ]
     readings = [heading("Readings as typed", 2), data_table(READING_COLUMNS, rows)]
     return (drawn if pairs else []) + readings + _of_typed(report)

@@ -1,4 +1,4 @@
-"""May the machines run, as a paper says it: what was measured held with the stops and the advice."""
+"""May machines run, as papers say it: what was measured, with the stops and the advice."""
 
 from machines.drive.standing import advice_open, before_it_runs, stopped_words
 from machines.engineering.may_run import may_run

@@ -77,8 +77,7 @@ def _looks(report):
         return looks
     signed = last_looks(there, visit=report.visit.corrects_id)
     return [
-        replace(look, signed=before.inspection)
-        for look, before in zip(looks, signed, strict=True)
+        replace(look, signed=before.inspection) for look, before in zip(looks, signed, strict=True)
     ]
 
 

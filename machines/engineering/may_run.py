@@ -7,7 +7,7 @@ NO, NOT_YET, YES = "no", "not yet", "yes"
 
 @dataclass(frozen=True)
 class MayRun:
-    """`word` is NO, NOT_YET or YES; `causes` say why not, the strictest first, one sentence each."""
+    """`word` is NO, NOT_YET or YES; `causes` say why not, the strictest first, one each."""
 
     word: str
     causes: tuple[str, ...] = ()

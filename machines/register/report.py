@@ -16,7 +16,7 @@ def visited(report):
 
 
 def facts(machine):
-    """What the machine is, on one line: model, serial number, year built; "" where none is known."""
+    """What the machine is, on one line: model, serial number, year built; "" for none known."""
     named = [
         machine.model_name,
         machine.serial and f"serial number {machine.serial}",

@@ -71,7 +71,14 @@ def _signature(report, party, signature):
         name=signature.name,
         strokes=signature.strokes,
         signed_at=report.when(signature.signed_at),
+        typed_by="" if party == Signature.Party.CONTRACTOR else _contractor(report),
     )
+
+
+def _contractor(report):
+    """The name under which the contractor signed, whose account both parties sign with."""
+    names = (one.name for one in report.once(_signed) if one.party == Signature.Party.CONTRACTOR)
+    return next(names, "")
 
 
 def signed_records(report):

@@ -184,7 +184,6 @@ def test_no_page_holds_only_the_code(taken_up, sweep_of, bore):
     assert "Signatures" in page
 
 
-
 def test_advice_stands_after_what_was_measured_and_seen(taken_up, sweep_of, bore, belt, contractor):
     sweep_of(bore)
     inspect_belt(belt=belt, made_by=contractor, teeth={3: "worn", 9: "worn"}, visit=taken_up)

@@ -135,6 +135,21 @@ def test_replacements_say_what_how_urgent_why_and_on_what_evidence(visited, belt
         assert told in text
 
 
+def test_no_evidence_is_cut_off(visited, belt, contractor):
+    inspect_belt(
+        belt=belt,
+        made_by=contractor,
+        teeth=dict.fromkeys(range(1, 61), "worn"),
+        visit=visited.visit,
+    )
+    told = [one.sentence for one in belt.machine.recommendations.get().evidence.all()]
+    assert max(map(len, told)) <= 300
+    said = " ".join(told)
+    assert len(said) > 300
+    assert said.count("worn") == 60
+    assert said in printed(drive_report.replacements, visited.visit)
+
+
 def test_the_most_urgent_replacement_comes_first(visited, machine, contractor):
     teeth = {"guide bushing belt": {3: "worn", 9: "worn"}, "jack shaft belt": {7: "cracked"}}
     for name, found in teeth.items():

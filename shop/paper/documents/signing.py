@@ -25,13 +25,22 @@ SIGNATURE_ROOM = 38
 class Signature:
     """One person's signature; ``signed_at`` as it is to be printed, empty when not signed yet.
 
-    ``strokes`` are lists of (x, y) points, y counting downwards.
+    ``strokes`` are lists of (x, y) points, y counting downwards. ``typed_by`` names who signed in
+    with a password and entered the name, where that is another person.
     """
 
     role: str
     name: str = ""
     signed_at: str = ""
     strokes: Sequence[Sequence[tuple[float, float]]] = ()
+    typed_by: str = ""
+
+    @property
+    def without_a_line(self):
+        """What stands in the place of a line that nobody drew."""
+        if self.typed_by:
+            return f"Agreed by {self.name}, signed with password by {self.typed_by}"
+        return f"Signed with password by {self.name}"
 
     @property
     def when(self):
@@ -62,7 +71,7 @@ def _signature(signature, width):
     """What was drawn, or room to draw; who signed without a line has no empty one above."""
     about = Text(f"{signature.role}, {signature.when}", styles.SMALL)
     if signature.signed_at and not signature.strokes:
-        return [Text(f"Signed with password by {signature.name}", styles.CELL_BOLD), about]
+        return [Text(signature.without_a_line, styles.CELL_BOLD), about]
     line = Spacer(width, SIGNATURE_ROOM)
     if signature.strokes:
         line = SignatureStrokes(signature.strokes, width - 40)
