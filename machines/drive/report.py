@@ -251,13 +251,13 @@ def replacements(report):
         .prefetch_related("evidence", STEPS)
         .most_urgent_first()
     )
-    rows = [_replacement(one) for one in advice]
+    rows = [_replacement(report, one) for one in advice]
     if not rows:
         return []
     return [heading("Recommended replacements"), data_table(REPLACEMENT_COLUMNS, rows)]
 
 
-def _replacement(advice):
+def _replacement(report, advice):
     part = (
         f" (part {advice.part.number})"
         if advice.part and advice.part.number not in advice.what
@@ -269,8 +269,14 @@ def _replacement(advice):
         str(advice.quantity),
         advice.reason,
         "\n".join(one.sentence for one in advice.evidence.all()) or "–",
-        answer_words(list(advice.steps.all())),
+        answer_words(_taken_by_then(report, advice)),
     ]
+
+
+def _taken_by_then(report, advice):
+    """The steps taken by when the visit was signed; all of them on a draft."""
+    signed_at = report.visit.signed_at
+    return [one for one in advice.steps.all() if signed_at is None or one.made_at <= signed_at]
 
 
 def answer_words(steps):
