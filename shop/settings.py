@@ -367,17 +367,17 @@ REPLACEMENT_RULES = [
 ]
 # Functions (report) -> list of flowables; `shop.visits.reporting` calls them for a service report.
 REPORT_SECTIONS = [
+    "alignment.drift.page_one.page_one",
     "machines.drive.report.THE_CALL",
     "alignment.sweeps.report.SECTIONS",
-    "alignment.drift.report.drift",
     "machines.drive.report.DRIVE_TRAIN",
     "machines.planning.report.SECTIONS",
-    "machines.drive.report.declined",
+    "alignment.drift.report.OPINIONS",
     "shop.visits.report.SECTIONS",
 ]
 # Functions (MachineHistory) -> list of flowables; `machines.history.issued` calls them.
 MACHINE_HISTORY_SECTIONS = [
-    "machines.history.sections.title_page",
+    "alignment.drift.history_sections.title_page",
     "alignment.drift.history_sections.SECTIONS",
     "machines.history.sections.SECTIONS",
 ]

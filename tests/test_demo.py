@@ -11,6 +11,7 @@ from django.contrib.auth import authenticate
 from django.core.management import CommandError, call_command
 from django.db import transaction
 from django.utils import timezone
+from pypdf import PdfReader
 
 from alignment.sandbox.demo.sweeping import DIALS
 from alignment.sweeps.models import Adjustment, Check, Reading, Sweep
@@ -23,6 +24,7 @@ from shop.people.models import Firm, Shop, User
 from shop.sandbox.demo import Scene, make_demo, sign_ins
 from shop.sandbox.demo.people import SHOPS
 from shop.visits.models import Visit
+from shop.visits.reporting import build_report
 from shop.web.errors import Refused
 from tests import factories
 from tests.moments import BEGIN
@@ -253,3 +255,18 @@ def test_every_sweep_names_the_indicator_it_was_taken_with(demo):
 def test_a_housing_s_tilt_is_swept_near_and_far(demo):
     tilt = Check.objects.filter(item__quantity="tilt").first()
     assert len({sweep.z_mm for sweep in tilt.sweeps.all()}) == 2
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_each_machine_of_a_report_is_answered_on_one_page(demo, paper):
+    """From who it is and whether it may run to who signed, on each paper."""
+    for visit in Visit.objects.filter(state="signed").order_by("-pk")[:4]:
+        visit.firm.paper_size = paper
+        machines = [here.machine for here in visit.visited.all()]
+        summary = len(machines) > 1
+        said = [page.extract_text() for page in PdfReader(io.BytesIO(build_report(visit))).pages]
+        answers = said[summary : summary + len(machines)]
+        for machine, page in zip(machines, answers, strict=True):
+            assert f"Machine {machine}" in page
+            assert "May it run: " in page
+            assert "Signed" in page

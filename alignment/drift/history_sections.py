@@ -8,11 +8,13 @@ from django.utils.text import capfirst
 from alignment.sheets import formatting
 from alignment.sheets.models import AcceptanceItem
 from alignment.sweeps.between_visits import MOVED_AFTER, moved_between
-from alignment.sweeps.chain_view import chain_at
+from alignment.sweeps.chain_view import chain_at, chains_at
 from alignment.sweeps.models import Adjustment, Check
 from alignment.sweeps.pictures import series_figure
 from alignment.sweeps.series import by_item, by_visit, figures_of
+from alignment.sweeps.standing import standings
 from alignment.sweeps.states import happenings
+from machines.history import sections
 from shop.hooks import history as events_of
 from shop.paper.documents import Column, data_table, figure, heading, paragraph
 from shop.paper.palettes import PRINT
@@ -52,6 +54,13 @@ ADJUSTMENT_COLUMNS = [
     Column("By", 1.1),
 ]
 PICTURE_WIDTH = 300  # points; wide enough for its words to be read
+
+
+def title_page(history):
+    """The first page, which says whether the machine may run as a service report does."""
+    machine = history.machine
+    told = standings([machine], chains_at([machine]), history.until)
+    return sections.title_page(history, told[machine.pk])
 
 
 def chain(history):

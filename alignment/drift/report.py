@@ -2,10 +2,13 @@
 likely to be out."""
 
 from dataclasses import dataclass
+from datetime import date
 
 from django.utils import timezone
 from reportlab.graphics.shapes import Drawing
 
+from alignment.sweeps.chain_states import ASKS_MOST_FIRST
+from machines.drive.report import ADVICE
 from machines.register.models import Machine, VisitedMachine
 from machines.register.report import visited
 from shop.paper.documents import Column, data_table, figure, heading, paragraph
@@ -44,7 +47,7 @@ class _Told:
 
 
 def drift(report):
-    """A table for each machine visited and the picture of its item most likely to be out."""
+    """A table for each machine visited and the picture of its item that matters most."""
     told = report.once(_told)
     if not told:
         return []
@@ -62,13 +65,20 @@ def drift(report):
 
 def _told(report):
     """A `_Told` for each machine visited that has moved since a visit before."""
+    found = report.once(drifts_there)
+    machines = [here.machine for here in report.once(visited)]
+    moved = {
+        machine: [one for one in found.get(machine.pk, ()) if one.moves] for machine in machines
+    }
+    return [_machine(report, machine, items) for machine, items in moved.items() if items]
+
+
+def drifts_there(report):
+    """Machine pk to the `ItemDrift`s of each machine visited that another visit had seen by then;
+    for `Report.once`."""
     until = report.visit.signed_at or timezone.now()
     machines = _seen_before(report, until)
-    if not machines:
-        return []
-    found = drifts(machines, until=until, changes=True)
-    moved = {machine: [one for one in found[machine.pk] if one.moves] for machine in machines}
-    return [_machine(report, machine, items) for machine, items in moved.items() if items]
+    return drifts(machines, until=until, changes=True) if machines else {}
 
 
 def _seen_before(report, until):
@@ -80,7 +90,7 @@ def _seen_before(report, until):
 
 
 def _machine(report, machine, items):
-    drawn = max(items, key=lambda one: one.chance or 0.0)
+    drawn = min(items, key=_matters_most)
     return _Told(
         machine,
         items[0].risk,
@@ -89,6 +99,13 @@ def _machine(report, machine, items):
         series_figure(drawn, report.unit).drawing(PRINT),
         f"Machine {machine.number}, {drawn.item}: over the visits, with the forecast",
     )
+
+
+def _matters_most(one):
+    """The item whose state asks most comes first, of those the one to be checked soonest, then the
+    one most likely out."""
+    asks = ASKS_MOST_FIRST.index(one.series.state.word)
+    return asks, one.next_check or date.max, -(one.chance or 0.0)
 
 
 def _row(report, one):
@@ -107,3 +124,7 @@ def _row(report, one):
 def _check_by(one):
     """The day to check by, or the reason why it is at once."""
     return words.next_check_words(one) if one.position_known else one.series.state.words
+
+
+# Opinions, apart from what was measured and seen, after it.
+OPINIONS = [drift, *ADVICE]

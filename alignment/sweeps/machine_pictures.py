@@ -117,11 +117,15 @@ def _axes(machines):
 
 
 def _belts(machines, visit):
-    """Machine pk to its `BeltMark`s by the last look at each, at a visit by the look there."""
+    """Machine pk to its `BeltMark`s by the last look at each, at a visit by the look there and what
+    was fitted after it."""
     belts = Belt.objects.filter(machine__in=machines).order_by("machine", "place_in_path", "pk")
     there = {} if visit is None else {"visit": visit}
+    new = {} if visit is None else dict(visit.fittings.values_list("belt", "fitted_at"))
     found = defaultdict(list)
     for look in last_looks(belts, present_only=visit is None, **there):
-        mark = BeltMark(look.belt.name, look.belt.drives, bad_teeth(look))
-        found[look.belt.machine_id].append(mark)
+        fitted, seen = new.get(look.belt.pk), look.inspection
+        is_new = fitted is not None and (seen is None or seen.made_at <= fitted)
+        bad = None if is_new else bad_teeth(look)
+        found[look.belt.machine_id].append(BeltMark(look.belt.name, look.belt.drives, bad, is_new))
     return found

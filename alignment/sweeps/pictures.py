@@ -109,6 +109,13 @@ def marked(place, state):
     return replace(place, verdict=state.word)
 
 
+def judged(place, check):
+    """A place in the picture with the verdict that its check was saved with."""
+    if check is None or not isinstance(place, AxisPosition):
+        return place
+    return replace(place, verdict=check.verdict)
+
+
 def check_figure(item, unit, *, as_found=None, as_left=None):
     """The picture of what was measured as found and as left, both as `place_of` gives them; None
     where neither has one."""

@@ -21,17 +21,17 @@ from shop.web.wording import day_text
 
 from .chain_view import chains_at
 from .models import Sweep
-from .pictures import check_figure, checked_place, marked
+from .pictures import check_figure, checked_place, judged, marked
 from .result_text import RESTS_ON_TYPED
 
 CHAIN_COLUMNS = [
-    Column("Station", 1.05),
-    Column("What is measured", 1.2),
-    Column("Tolerance", 1.15),
-    Column("Factory", 0.9),
-    Column("As found", 1.3),
-    Column("As left", 1.3),
-    Column("Verdict", 1.35),
+    Column("Station", 1.0),
+    Column("What is measured", 1.3),
+    Column("Tolerance", 1.05),
+    Column("Factory", 0.85),
+    Column("As found", 1.6),
+    Column("As left", 1.6),
+    Column("Verdict", 0.9),
 ]
 RULE = (
     "Uncertainties are expanded, U = k·u for 95.45 %, k by Student's t from each budget's "
@@ -45,14 +45,14 @@ RULE = (
 )
 
 
-def _chains(report):
-    """Each machine visited with its chain, in the order they were taken up."""
+def chains(report):
+    """Each machine visited with its chain, in the order they were taken up; for `Report.once`."""
     machines = [here.machine for here in report.once(visited)]
-    chains = chains_at(machines, report.visit)
+    found = chains_at(machines, report.visit)
     for machine in machines:
-        for state in chains[machine.pk]:
+        for state in found[machine.pk]:
             _of_machine(state, machine)
-    return [(machine, chains[machine.pk]) for machine in machines]
+    return [(machine, found[machine.pk]) for machine in machines]
 
 
 def _of_machine(state, machine):
@@ -69,7 +69,7 @@ def _lines(chain):
 def chain(report):
     """The stations in checking order: tolerance, factory, as found, as left, verdict."""
     flowables = []
-    for machine, states in report.once(_chains):
+    for machine, states in report.once(chains):
         if rows := _chain_rows(report, states):
             flowables += [
                 heading(f"Alignment of machine {machine.number}, in checking order"),
@@ -80,10 +80,9 @@ def chain(report):
 
 def _rule(report):
     """The decision rule in words, naming the guard bands of the checks that are printed."""
-    chains = report.once(_chains)
     used = {
         Rule(check.rule)
-        for _, states in chains
+        for _, states in report.once(chains)
         for _, one in _lines(states)
         for check in _checks(one)
     }
@@ -123,8 +122,13 @@ def _left(report, one):
     return "as found, nothing was moved" if one.left_alone else "not measured"
 
 
+def value_words(report, check, *, per=True):
+    """The figure of a check, as every page of the report writes it; per: that of `measure`."""
+    return formatting.measure(check.told_um, report.unit, check, per=per)
+
+
 def _value(report, check):
-    value = formatting.measure(check.told_um, report.unit, check)
+    value = value_words(report, check)
     expanded = formatting.uncertainty(check.expanded_um, report.unit)
     if check.guard_um is None:
         return f"{value}\n± {expanded}"
@@ -150,11 +154,11 @@ def pictures(report):
         return []
     drawn = [
         heading("Station positions"),
+        *_in_rows(pairs),
         paragraph(
             "Each mark is where the station stands, seen from its datum. Open ring: as found. "
             "Filled dot: as left."
         ),
-        *_in_rows(pairs),
     ]
     readings = [heading("Readings as typed", 2), data_table(READING_COLUMNS, rows)]
     return (drawn if pairs else []) + readings + _of_typed(report)
@@ -172,7 +176,7 @@ def _measured(report):
     """(machine, item state) of what was measured, its checks with the readings they rest on."""
     measured = [
         (machine, one)
-        for machine, states in report.once(_chains)
+        for machine, states in report.once(chains)
         for _, one in _lines(states)
         if _checks(one)
     ]
@@ -203,10 +207,16 @@ def _picture(report, machine, one):
     drawn = check_figure(
         one.item,
         report.unit,
-        as_found=marked(checked_place(one.as_found), None if one.as_left else one.state),
-        as_left=marked(checked_place(one.as_left), one.state),
+        as_found=_place(one.as_found, None if one.as_left else one.state),
+        as_left=_place(one.as_left, one.state),
     )
     return drawn and (drawn.drawing(PRINT), f"Machine {machine.number}, {one.item}")
+
+
+def _place(check, state):
+    """Where a check puts its item, with the verdict of the table: that it was saved with, or what
+    has become of it since."""
+    return marked(judged(checked_place(check), check), state)
 
 
 READING_COLUMNS = [Column("Check", 2.2), Column("Readings", 3.2), Column("Indicator", 1.8)]
@@ -307,18 +317,27 @@ ADJUSTMENT_COLUMNS = [
 
 def adjustments(report):
     """What was moved, in the order it was done."""
-    made = report.visit.adjustments.select_related("station__machine", "made_by")
     rows = [
         [
             report.when(one.made_at),
             f"{one.station}, machine {one.station.machine.number}",
             "\n".join(part for part in (one.what, one.what_now) if part),
-            place_words(*one.moved_um, report.unit) or "not measured",
+            moved_words(report, one) or "not measured",
             one.made_by.name,
         ]
-        for one in made
+        for one in report.once(adjusted)
     ]
     return [heading("Adjustments"), data_table(ADJUSTMENT_COLUMNS, rows)] if rows else []
+
+
+def adjusted(report):
+    """The adjustments of the visit in the order they were made; for `Report.once`."""
+    return list(report.visit.adjustments.select_related("station__machine", "made_by"))
+
+
+def moved_words(report, one):
+    """How far an adjustment moved its station; "" where that was not measured."""
+    return place_words(*one.moved_um, report.unit)
 
 
 STEP_COLUMNS = [

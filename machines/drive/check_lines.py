@@ -1,7 +1,7 @@
 """What was looked at of an incident's check list: the one rule of pages, papers and signing.
 
 A line is looked at when somebody ticked it, or when the belt or bearing that it names was inspected
-at its visit.
+at its visit. Where both were done the inspection tells it: it says more than a tick.
 """
 
 from dataclasses import dataclass
@@ -45,12 +45,12 @@ def part_lines(visit):
 
 
 def _told(line, look):
+    if look is not None:
+        inspection, sentence = look
+        return PartLine(line, sentence, inspection.made_by, inspection.made_at, inspection)
     if line.is_ticked:
         return PartLine(line, line.found, line.done_by, line.done_at)
-    if look is None:
-        return PartLine(line)
-    inspection, sentence = look
-    return PartLine(line, sentence, inspection.made_by, inspection.made_at, inspection)
+    return PartLine(line)
 
 
 def _looks(visit):

@@ -22,10 +22,11 @@ def open_advice(shop, firm):
         .select_related("machine", "part")
         .order_by("machine__number", "pk")
     )
-    return [_quotable(one, firm) for one in advice]
+    return [quotable(one, firm) for one in advice]
 
 
-def _quotable(advice, firm):
+def quotable(advice, firm):
+    """The `Quotable` of a recommendation, the part with the firm's markup."""
     part, quantity = advice.part, Decimal(advice.quantity)
     price = part.price if part else None
     hours = part.fitting_h if part else None

@@ -1,5 +1,7 @@
 """Advice to replace: written from the rules, answered, renewed with new evidence, taken back."""
 
+from textwrap import wrap
+
 from django.contrib.contenttypes.models import ContentType
 from django.db import transaction
 from django.db.models import Exists, OuterRef
@@ -13,6 +15,8 @@ from .models import Evidence, Recommendation, RecommendationStep
 
 # What settles a recommendation by what somebody decided or did.
 State = RecommendationStep.State
+# What is longer goes on in the next row of the same record: nothing is cut off.
+LONGEST_SENTENCE = Evidence._meta.get_field("sentence").max_length
 ANSWERED = [State.DECLINED, State.FITTED, State.DONE]
 
 
@@ -95,8 +99,9 @@ def _write(recommendation, advice):
     recommendation.save()
     recommendation.evidence.all().delete()
     Evidence.objects.bulk_create(
-        Evidence(recommendation=recommendation, record=record, sentence=sentence[:300])
+        Evidence(recommendation=recommendation, record=record, sentence=part)
         for record, sentence in advice.evidence
+        for part in wrap(sentence, LONGEST_SENTENCE)
     )
     return recommendation
 

@@ -1,12 +1,14 @@
 """The parts of the service report that the machines app knows: machines, incidents, belts and
 replacements."""
 
+from dataclasses import replace
+
 from django.db.models import Prefetch, prefetch_related_objects
 from django.utils.text import capfirst
 
 from machines.engineering.belts import CONDITION_WORDS
 from machines.incidents.report import incident
-from machines.register.report import photos, summary
+from machines.register.report import findings, photos
 from shop.paper.documents import (
     Column,
     data_table,
@@ -45,17 +47,38 @@ def belts(report):
         for look, before in report.once(_looked_at_belts)
         for part in _belt(report, look, before)
     ]
-    left = [f"{one.belt}, machine {one.belt.machine.number}" for one in looks if not one.inspection]
+    left = [f"{belt}, machine {belt.machine.number}" for belt in report.once(belts_not_looked_at)]
     if left:
         told.append(paragraph(f"Not looked at during this visit: {'; '.join(left)}."))
-    return [heading("Belts"), *told]
+    return [heading("Belts"), *told] if told else []
+
+
+def belts_not_looked_at(report):
+    """The belts nobody looked at, for `Report.once`: neither tooth by tooth, nor as a line of an
+    incident's check list, nor by fitting a new one."""
+    done = {
+        (part.line.visited.machine_id, part.line.subject)
+        for part in report.once(check_lines)
+        if part.is_done
+    }
+    new = {one.belt_id for one in report.once(new_parts)}
+    left = [look.belt for look in report.once(_looks) if not look.replaces]
+    return [
+        belt for belt in left if belt.pk not in new and (belt.machine_id, belt.name) not in done
+    ]
 
 
 def _looks(report):
-    belts_there = Belt.objects.filter(machine__visited__visit=report.visit)
-    return last_looks(
-        belts_there.select_related("machine").order_by("machine__number", "pk"), visit=report.visit
-    )
+    """A look at each belt there; at a correction `signed` is what the corrected visit says."""
+    there = Belt.objects.filter(machine__visited__visit=report.visit)
+    there = there.select_related("machine").order_by("machine__number", "pk")
+    looks = last_looks(there, visit=report.visit)
+    if report.visit.corrects_id is None:
+        return looks
+    signed = last_looks(there, visit=report.visit.corrects_id)
+    return [
+        replace(look, signed=before.inspection) for look, before in zip(looks, signed, strict=True)
+    ]
 
 
 def _looked_at_belts(report):
@@ -146,7 +169,7 @@ FITTED_COLUMNS = [
 
 def fitted(report):
     """The belts and bearings fitted, and what became of those that came out."""
-    new = list(report.visit.fittings.select_related("belt__machine", "bearing__machine", "part"))
+    new = report.once(new_parts)
     if not new:
         return []
     removals = report.visit.removals.select_related("fitting")
@@ -154,6 +177,11 @@ def fitted(report):
     totals = totals_of({one.place.machine for one in new})
     rows = [_fitted(report, one, out.get((one.belt_id, one.bearing_id)), totals) for one in new]
     return [heading("Fitted"), data_table(FITTED_COLUMNS, rows)]
+
+
+def new_parts(report):
+    """The belts and bearings fitted at the visit, for `Report.once`."""
+    return list(report.visit.fittings.select_related("belt__machine", "bearing__machine", "part"))
 
 
 def _fitted(report, fitting, removal, totals):
@@ -186,7 +214,7 @@ CHECK_COLUMNS = [
 
 def check_list(report):
     """What the incident called for, line by line, and what was found."""
-    parts = part_lines(report.visit)
+    parts = report.once(check_lines)
     if not parts:
         return []
     rows = [
@@ -194,6 +222,11 @@ def check_list(report):
         for part in parts
     ]
     return [heading("Looked at because of what happened"), data_table(CHECK_COLUMNS, rows)]
+
+
+def check_lines(report):
+    """The `PartLine`s of the machines visited, for `Report.once`."""
+    return part_lines(report.visit)
 
 
 def _seen(part):
@@ -218,13 +251,13 @@ def replacements(report):
         .prefetch_related("evidence", STEPS)
         .most_urgent_first()
     )
-    rows = [_replacement(one) for one in advice]
+    rows = [_replacement(report, one) for one in advice]
     if not rows:
         return []
     return [heading("Recommended replacements"), data_table(REPLACEMENT_COLUMNS, rows)]
 
 
-def _replacement(advice):
+def _replacement(report, advice):
     part = (
         f" (part {advice.part.number})"
         if advice.part and advice.part.number not in advice.what
@@ -236,11 +269,18 @@ def _replacement(advice):
         str(advice.quantity),
         advice.reason,
         "\n".join(one.sentence for one in advice.evidence.all()) or "–",
-        _answer(list(advice.steps.all())),
+        answer_words(_taken_by_then(report, advice)),
     ]
 
 
-def _answer(steps):
+def _taken_by_then(report, advice):
+    """The steps taken by when the visit was signed; all of them on a draft."""
+    signed_at = report.visit.signed_at
+    return [one for one in advice.steps.all() if signed_at is None or one.made_at <= signed_at]
+
+
+def answer_words(steps):
+    """What became of a recommendation by the last of its steps."""
     if not steps:
         return "open"
     last = steps[-1]
@@ -271,5 +311,7 @@ def _declined(report, advice):
 
 
 # What the visit was for, and what was looked at and fitted; between the two stands the alignment.
-THE_CALL = [summary, photos, incident, check_list]
-DRIVE_TRAIN = [belts, bearings, fitted, replacements]
+# What is advised is an opinion and comes after all that was measured and seen.
+THE_CALL = [findings, photos, incident, check_list]
+DRIVE_TRAIN = [belts, bearings, fitted]
+ADVICE = [replacements, declined]

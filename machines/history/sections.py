@@ -20,8 +20,11 @@ from .downtimes import times_of
 HOURS = timedelta(hours=1)
 
 
-def title_page(history):
-    """What the machine is, how it stands, and how much is on record; it ends the first page."""
+def title_page(history, may_run):
+    """What the machine is, how it stands, and how much is on record; it ends the first page.
+
+    may_run: a `MayRun`.
+    """
     machine = history.machine
     named = [
         ("Number and name", str(machine)),
@@ -29,7 +32,7 @@ def title_page(history):
         ("Serial number", machine.serial),
         ("Year built", machine.built and str(machine.built)),
         ("Axes", ", ".join(f"{axis}: {axis.moves}" for axis in machine.axes.all())),
-        ("May run", _standing(history)),
+        ("May run", _standing(history, may_run)),
         ("Note", machine.note),
     ]
     counted = [
@@ -48,13 +51,11 @@ def title_page(history):
     ]
 
 
-def _standing(history):
+def _standing(history, may_run):
     machine = history.machine
     if machine.is_out_of_service:
         return f"out of service since {day_text(machine.out_of_service_on)}"
-    if machine.is_stopped:
-        return f"no, stopped until looked at, since {history.when(machine.stopped_since)}"
-    return "yes"
+    return may_run.words
 
 
 def _events(history, kind):

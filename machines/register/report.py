@@ -2,7 +2,7 @@
 
 from django.db.models import Prefetch
 
-from shop.paper.documents import heading, key_values, paragraph, photo_grid
+from shop.paper.documents import heading, paragraph, photo_grid
 
 from .models import Machine
 
@@ -15,30 +15,24 @@ def visited(report):
     return list(here.prefetch_related("photos", Prefetch("machine", machines)))
 
 
-def summary(report):
-    """Each machine visited: what it is, how it stands, and what was found in words."""
+def facts(machine):
+    """What the machine is, on one line: model, serial number, year built; "" for none known."""
+    named = [
+        machine.model_name,
+        machine.serial and f"serial number {machine.serial}",
+        machine.built and f"built {machine.built}",
+    ]
+    return ", ".join(text for text in named if text)
+
+
+def findings(report):
+    """What was found at each machine, in words."""
     flowables = []
     for here in report.once(visited):
-        flowables += [heading(f"Machine {here.machine}"), key_values(_facts(report, here.machine))]
         if here.findings:
-            flowables += [heading("What was found", 2), paragraph(here.findings)]
+            told = f"What was found at machine {here.machine}"
+            flowables += [heading(told), paragraph(here.findings)]
     return flowables
-
-
-def _facts(report, machine):
-    named = [
-        ("Model", machine.model_name),
-        ("Serial number", machine.serial),
-        ("Year built", machine.built and str(machine.built)),
-        ("May run", _standing(report, machine)),
-    ]
-    return [(label, text) for label, text in named if text]
-
-
-def _standing(report, machine):
-    if machine.is_stopped:
-        return f"no, stopped until looked at, since {report.when(machine.stopped_since)}"
-    return "yes"
 
 
 def photos(report):

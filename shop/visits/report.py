@@ -17,13 +17,6 @@ CAUTIONS = (
 )
 
 
-def come_back(report):
-    """What was left undone, and why."""
-    if not report.visit.come_back_for:
-        return []
-    return [documents.heading("To come back for"), documents.paragraph(report.visit.come_back_for)]
-
-
 def cautions(report):
     """The cautions for whoever opens the machine next."""
     return [
@@ -38,7 +31,7 @@ def closing_text(report):
     return [documents.paragraph(text)] if text else []
 
 
-def check(report):
+def _check(report):
     """Where a reader can see whether the file is the one that was issued; not on a draft."""
     if report.check is None:
         return []
@@ -47,14 +40,23 @@ def check(report):
 
 
 def signatures(report):
-    """Both parties' names; empty lines on a draft."""
-    signed = {signature.party: signature for signature in report.visit.signatures.all()}
-    return [
-        documents.heading("Signatures"),
-        documents.signature_block(
-            [_signature(report, party, signed.get(party)) for party in Signature.Party]
-        ),
-    ]
+    """Both parties' names, empty lines on a draft; and under them where to check the file."""
+    block = documents.signature_block(_signatures(report))
+    return [documents.heading("Signatures"), block, *_check(report)]
+
+
+def signed_by(report):
+    """Who signed, in what role, for whom and when, one line each; empty on a draft."""
+    return [one.words for one in _signatures(report) if one.name]
+
+
+def _signatures(report):
+    signed = {signature.party: signature for signature in report.once(_signed)}
+    return [_signature(report, party, signed.get(party)) for party in Signature.Party]
+
+
+def _signed(report):
+    return list(report.visit.signatures.all())
 
 
 def _signature(report, party, signature):
@@ -69,7 +71,14 @@ def _signature(report, party, signature):
         name=signature.name,
         strokes=signature.strokes,
         signed_at=report.when(signature.signed_at),
+        typed_by="" if party == Signature.Party.CONTRACTOR else _contractor(report),
     )
+
+
+def _contractor(report):
+    """The name under which the contractor signed, whose account both parties sign with."""
+    names = (one.name for one in report.once(_signed) if one.party == Signature.Party.CONTRACTOR)
+    return next(names, "")
 
 
 def signed_records(report):
@@ -88,4 +97,4 @@ def signed_records(report):
     return [documents.heading("What was signed"), documents.data_table(columns, rows)]
 
 
-SECTIONS = [come_back, cautions, closing_text, signatures, signed_records, check]
+SECTIONS = [cautions, closing_text, signatures, signed_records]

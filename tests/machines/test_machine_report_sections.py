@@ -12,8 +12,9 @@ from machines.drive.inspecting import inspect_belt
 from machines.drive.recommending import take_step
 from machines.drive.services import pin_photo
 from machines.incidents import report as incidents_report
+from machines.incidents.follow_up import tick_line
+from machines.incidents.models import CheckLine
 from machines.incidents.services import log_incident
-from machines.incidents.stopping import stop_machine
 from machines.register import report as register_report
 from machines.visit_work.services import add_machine_to_visit, note_findings
 from shop.paper.documents import DocumentMeta, Letterhead, Section, build_document
@@ -47,23 +48,10 @@ def printed(section, visit):
     return words_of(build_document(meta, [Section("", flowables)]))
 
 
-def test_the_machine_is_named_with_its_facts_and_findings(visited):
+def test_what_was_found_is_told_under_its_machine(visited):
     note_findings(visited, "Housing cocked.")
-    text = printed(register_report.summary, visited.visit)
-    for told in (
-        "Machine M1 slider 20 mm",
-        visited.machine.serial,
-        "May run yes",
-        "Housing cocked.",
-    ):
-        assert told in text
-
-
-def test_a_machine_left_stopped_says_so(visited):
-    stop_machine(visited.machine, at=factories.at(4))
-    assert "stopped until looked at, since 4 Mar 2025" in printed(
-        register_report.summary, visited.visit
-    )
+    text = printed(register_report.findings, visited.visit)
+    assert "What was found at machine M1 slider 20 mm Housing cocked." in text
 
 
 def test_the_incident_is_told_in_the_shops_time_and_unit(visited):
@@ -109,6 +97,22 @@ def test_a_belt_not_looked_at_is_not_passed_over(visited, belt, contractor):
     assert "Not looked at during this visit: jack shaft belt" in text
 
 
+def test_a_part_looked_at_in_detail_is_nowhere_said_not_to_be(visited, belt, contractor):
+    """What an incident called for is told by the inspection, also where it was ticked besides."""
+    line = CheckLine.objects.create(
+        visited=visited, what=CheckLine.What.PART, subject=belt.name, reason="shock", position=99
+    )
+    tick_line(line, by=contractor, found="sound")
+    assert "not looked at" not in printed(drive_report.check_list, visited.visit).lower()
+    assert f"Not looked at during this visit: {belt}" not in printed(
+        drive_report.belts, visited.visit
+    )
+    inspect_belt(belt=belt, made_by=contractor, teeth={12: "marked"}, visit=visited.visit)
+    text = printed(drive_report.check_list, visited.visit)
+    assert "1 of 60 teeth not sound: 12 damaged." in text
+    assert "sound" not in text.replace("not sound", "")
+
+
 def test_a_corrected_look_is_left_out(visited, belt, contractor):
     look = {"belt": belt, "made_by": contractor, "visit": visited.visit}
     wrong = inspect_belt(**look, teeth={12: "cracked"})
@@ -129,6 +133,21 @@ def test_replacements_say_what_how_urgent_why_and_on_what_evidence(visited, belt
         "open",
     ):
         assert told in text
+
+
+def test_no_evidence_is_cut_off(visited, belt, contractor):
+    inspect_belt(
+        belt=belt,
+        made_by=contractor,
+        teeth=dict.fromkeys(range(1, 61), "worn"),
+        visit=visited.visit,
+    )
+    told = [one.sentence for one in belt.machine.recommendations.get().evidence.all()]
+    assert max(map(len, told)) <= 300
+    said = " ".join(told)
+    assert len(said) > 300
+    assert said.count("worn") == 60
+    assert said in printed(drive_report.replacements, visited.visit)
 
 
 def test_the_most_urgent_replacement_comes_first(visited, machine, contractor):

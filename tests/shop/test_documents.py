@@ -394,6 +394,30 @@ def test_signatures_show_name_role_time_and_who_has_not_signed():
     assert "owner, not signed" in text(document)
 
 
+def test_who_signed_without_a_line_signed_with_a_password():
+    told = signature_block(
+        [
+            Signature("service", "Ana Petrović", "11 March 2025"),
+            Signature("owner", "Jörg Weiß", "11 March 2025", typed_by="Ana Petrović"),
+        ]
+    )
+    drawn = signature_block([Signature("service", "A", "now", [[(0, 0), (5, 9)]])])
+    without, with_a_line = (one._content[0].wrap(480, 700)[1] for one in (told, drawn))
+    assert without < with_a_line - 20
+    said = text(built(told))
+    assert "Signed with password by Ana Petrović" in said
+    assert "Agreed by Jörg Weiß, signed with password by Ana Petrović" in said
+
+
+def test_a_code_never_stands_alone_on_a_page():
+    block = check_block("https://example.org/c/1", "ab12")
+    for lines in range(50, 66):
+        rest = [paragraph("one line of text") for _ in range(lines)]
+        pages = [page.extract_text() for page in built(*rest, block).pages]
+        (page,) = (page for page in pages if "ab12" in page)
+        assert "one line of text" in page
+
+
 @settings(max_examples=50)
 @given(st.lists(st.lists(st.tuples(*[st.floats(-1e5, 1e5)] * 2), max_size=6), max_size=4))
 def test_a_drawn_signature_stays_in_its_box_and_the_right_way_up(strokes):

@@ -87,15 +87,19 @@ class StationMark:
 class BeltMark:
     """A belt: what it drives, and what its teeth said when it was last looked at.
 
-    ``bad``: how many teeth are not sound, None where nobody has looked.
+    ``bad``: how many teeth are not sound, None where nobody has looked. ``is_new``: it was fitted
+    after that look.
     """
 
     name: str
     drives: str = ""
     bad: int | None = None
+    is_new: bool = False
 
     @property
     def words(self):
+        if self.is_new:
+            return f"{self.name}: new"
         if self.bad is None:
             return f"{self.name}: not inspected"
         if not self.bad:

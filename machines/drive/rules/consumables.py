@@ -27,7 +27,7 @@ def guide_bushing_overdue(machine, visit):
             urgency=Recommendation.Urgency.THIS_VISIT,
             reason=f"The guide bushing has run {hours:,.0f} of {housing.renew_after_h:,} h since "
             f"it was renewed on {day_text(last.rebuilt_on)}.",
-            evidence=((last, f"renewed on {day_text(last.rebuilt_on)}: {last.fitted}"[:300]),),
+            evidence=((last, f"renewed on {day_text(last.rebuilt_on)}: {last.fitted}"),),
         )
 
 

@@ -17,12 +17,12 @@ from .blocks import (
     verdict,
 )
 from .flowables import Bookmark
-from .frame import DocumentMeta, Section, build_document
+from .frame import DocumentMeta, Section, build_document, first_that_fits
 from .letterhead import Letterhead
 from .pictures import photo_grid
 from .signing import Signature, check_block, qr_code, signature_block
 from .small import build_small
-from .tables import Carried, Column, data_table, key_values
+from .tables import Carried, Column, answers, data_table, key_values
 
 __all__ = [
     "Bookmark",
@@ -33,6 +33,7 @@ __all__ = [
     "Letterhead",
     "Section",
     "Signature",
+    "answers",
     "build_document",
     "build_small",
     "caution_box",
@@ -41,6 +42,7 @@ __all__ = [
     "evidence_list",
     "figure",
     "figures_side_by_side",
+    "first_that_fits",
     "heading",
     "key_values",
     "paragraph",

@@ -87,11 +87,34 @@ def build_document(meta: DocumentMeta, sections: Sequence[Section]) -> bytes:
 
 
 def _story(meta, sections):
-    story = [NextPageTemplate("later"), *opening(meta)]
+    parts = []
     for section in sections:
-        parts = [heading(section.title)] if section.title else []
-        story += _with_kept_headings([*parts, *section.flowables])
-    return story
+        parts += [heading(section.title)] if section.title else []
+        parts += section.flowables
+    return [
+        NextPageTemplate("later"),
+        *opening(meta),
+        *_with_kept_headings(_with_what_precedes(parts)),
+    ]
+
+
+def _with_what_precedes(flowables):
+    """What never stands alone on a page joined to what precedes it, unless that is a heading or
+    long itself."""
+    kept = []
+    for flowable in flowables:
+        before = kept[-1] if kept else None
+        if getattr(flowable, "follows", False) and _is_short(before):
+            kept[-1] = KeepTogether([*_contents(before), *_contents(flowable)])
+        else:
+            kept.append(flowable)
+    return kept
+
+
+def _is_short(flowable):
+    if flowable is None or getattr(flowable, "outline", None):
+        return False
+    return _with_air(flowable) <= TALLEST_KEPT / 2
 
 
 def _with_kept_headings(flowables):
@@ -129,6 +152,24 @@ def _first_part(flowable):
 
 def _whole(flowable):
     return flowable.wrap(styles.TEXT_WIDTH, styles.PAGE_HEIGHT)[1]
+
+
+def first_that_fits(choices, others, taken=0) -> Flowable:
+    """The first of several flowables that has room on a page of any paper with the ``others`` and
+    so many points ``taken`` above them; the last where none has."""
+    room = styles.SHORTEST_PAGE - styles.TOP_LATER - styles.BOTTOM - taken
+    room -= sum(_with_air(one) for one in others)
+    *fitting, last = choices
+    return next((one for one in fitting if _with_air(one) <= room), last)
+
+
+def _with_air(flowable):
+    parts = _contents(flowable)
+    return sum(_whole(one) + one.getSpaceBefore() + one.getSpaceAfter() for one in parts)
+
+
+def _contents(flowable):
+    return flowable._content if isinstance(flowable, KeepTogether) else [flowable]
 
 
 class _Template(BaseDocTemplate):

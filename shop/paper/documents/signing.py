@@ -25,13 +25,31 @@ SIGNATURE_ROOM = 38
 class Signature:
     """One person's signature; ``signed_at`` as it is to be printed, empty when not signed yet.
 
-    ``strokes`` are lists of (x, y) points, y counting downwards.
+    ``strokes`` are lists of (x, y) points, y counting downwards. ``typed_by`` names who signed in
+    with a password and entered the name, where that is another person.
     """
 
     role: str
     name: str = ""
     signed_at: str = ""
     strokes: Sequence[Sequence[tuple[float, float]]] = ()
+    typed_by: str = ""
+
+    @property
+    def without_a_line(self):
+        """What stands in the place of a line that nobody drew."""
+        if self.typed_by:
+            return f"Agreed by {self.name}, signed with password by {self.typed_by}"
+        return f"Signed with password by {self.name}"
+
+    @property
+    def when(self):
+        return f"signed {self.signed_at}" if self.signed_at else "not signed"
+
+    @property
+    def words(self):
+        """The signature on one line."""
+        return f"{self.name}, {self.role}, {self.when}"
 
 
 def signature_block(signatures) -> Flowable:
@@ -50,22 +68,25 @@ def signature_block(signatures) -> Flowable:
 
 
 def _signature(signature, width):
+    """What was drawn, or room to draw; who signed without a line has no empty one above."""
+    about = Text(f"{signature.role}, {signature.when}", styles.SMALL)
+    if signature.signed_at and not signature.strokes:
+        return [Text(signature.without_a_line, styles.CELL_BOLD), about]
+    line = Spacer(width, SIGNATURE_ROOM)
     if signature.strokes:
         line = SignatureStrokes(signature.strokes, width - 40)
-    else:
-        line = Spacer(width, SIGNATURE_ROOM)
-    when = f"signed {signature.signed_at}" if signature.signed_at else "not signed"
     return [
         line,
         Rule(styles.MEDIUM, styles.HEAVY_RULE, after=3),
         Text(signature.name or " ", styles.CELL_BOLD),
-        Text(f"{signature.role}, {when}", styles.SMALL),
+        about,
     ]
 
 
 def check_block(address, code, chain="") -> Flowable:
     """Where a reader can check that the file is the one that was issued: a QR code, the address
-    and the short code to compare; and how far the chain of records went then."""
+    and the short code to compare; and how far the chain of records went then. It
+    stays with what precedes it."""
     words = [
         Text("Check this document", styles.CELL_BOLD),
         Text(address, styles.CELL),
@@ -83,7 +104,9 @@ def check_block(address, code, chain="") -> Flowable:
             ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
         ],
     )
-    return KeepTogether([table])
+    block = KeepTogether([table])
+    block.follows = True
+    return block
 
 
 def qr_code(text, size=CODE_SIZE) -> Drawing:

@@ -50,6 +50,7 @@ def _style(name, size=9, leading=None, **more):
 BODY = _style("body", spaceAfter=5)
 SMALL = _style("small", 7.8, textColor=MUTED)
 CELL = _style("cell", 8.6)
+CELL_CLOSE = _style("cell close", 8.4, 10.6)
 CELL_BOLD = _style("cell bold", 8.6, fontName=BOLD)
 CELL_RIGHT = _style("cell right", 8.6, alignment=TA_RIGHT)
 CELL_RIGHT_BOLD = _style("cell right bold", 8.6, alignment=TA_RIGHT, fontName=BOLD)

@@ -15,6 +15,7 @@ from .flowables import Verdict
 from .text import Text
 
 LABEL_SHARE = 0.28
+ANSWER_SHARE = 0.17
 
 # A row taller than a page is split inside, but never into slivers.
 LEAST_OF_A_ROW = 48
@@ -53,20 +54,30 @@ class Carried:
 def key_values(pairs, columns=1) -> Flowable:
     """Labels with their values, in one or two columns; values may be flowables."""
     pairs = list(pairs)
-    width = styles.TEXT_WIDTH / columns
     rows = [pairs[n : n + columns] for n in range(0, len(pairs), columns)] or [[("", "")]]
     cells = [
         [cell for label, value in row for cell in (Text(label, styles.LABEL), _cell(value, "left"))]
         + [""] * 2 * (columns - len(row))
         for row in rows
     ]
+    return _labelled(cells, LABEL_SHARE, 2.2, columns)
+
+
+def answers(pairs) -> Flowable:
+    """Short labels with texts of several lines, set closer than `key_values`."""
+    cells = [[Text(label, styles.LABEL), Text(text, styles.CELL_CLOSE)] for label, text in pairs]
+    return _labelled(cells, ANSWER_SHARE, 1.6)
+
+
+def _labelled(cells, share, air, columns=1):
+    width = styles.TEXT_WIDTH / columns
     table = Table(
         cells,
-        colWidths=[LABEL_SHARE * width, (1 - LABEL_SHARE) * width] * columns,
+        colWidths=[share * width, (1 - share) * width] * columns,
         splitInRow=LEAST_OF_A_ROW,
         spaceAfter=styles.BLOCK_GAP,
         style=[
-            *padding(2.2),
+            *padding(air),
             ("LEFTPADDING", (0, 0), (0, -1), 0),
             ("LINEBELOW", (0, 0), (-1, -2), styles.THIN, styles.FAINT),
         ],
