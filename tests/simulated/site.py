@@ -102,7 +102,7 @@ class Site:
             shown = [self.shown(kind, reach, item.surface) for reach in planes]
             data = typed(shown, planes, phase, item.surface)
             url = reverse("alignment:sweep", args=[self.visit.pk, item.pk])
-            answer = self.client.post(url, data, follow=True)
+            answer = save_as_right(self.client, url, data)
             assert "Saved" in answer.text, text_of(answer)
         return text_of(answer)
 
@@ -165,6 +165,20 @@ class Site:
         )
         names = {station.name.capitalize(): station.kind for station in self.machine.stations.all()}
         return {names[html.unescape(name)]: vector_of(told) for name, told in rows}
+
+
+def save_as_right(client, url, data):
+    """Save what was typed; where it is asked about, say that it is right, and save it again.
+
+    Returns the page that follows.
+    """
+    answer = client.post(url, data, follow=True)
+    if button := re.search(r'name="show" value="(sure:[^"]+)"', answer.text):
+        asked = {name: data[name] for name in data if name != "save"}
+        told = client.post(url, asked | {"show": html.unescape(button[1])})
+        data = data | {"sure": told.context["form"]["sure"].value()}
+        answer = client.post(url, data, follow=True)
+    return answer
 
 
 def typed(shown, planes, phase, surface):

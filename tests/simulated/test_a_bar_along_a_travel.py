@@ -64,7 +64,8 @@ def along_the_bar(machine, contractor, visit, client):
         data = bar(*zip(*rows, strict=True), side=side, unit="um", reading_u="0.3")
         answer = client.post(sweep_url(visit, item), data | {"save": "check"}, follow=True)
         check = visit.checks.latest("pk")
-        return text_of(answer), text_of(client.get(check.get_absolute_url())), check
+        page = client.get(f"{check.get_absolute_url()}?unit=um")
+        return text_of(answer), text_of(page), check
 
     return make
 
