@@ -5,7 +5,8 @@ import math
 from dataclasses import dataclass
 
 from alignment.geometry.drift.tolerance import share_used
-from alignment.sheets.formatting import length, limits, per_words
+from alignment.sheets.directions import SHORT
+from alignment.sheets.formatting import limits, measure, per_words
 from alignment.sweeps.chain_states import ItemState
 
 from .items import ItemDrift
@@ -17,7 +18,7 @@ OUTWARD, INWARD, UNSURE = "outward", "inward", "no drift proven"
 
 
 @dataclass(frozen=True)
-class Row:
+class AlignmentRow:
     """One line of the sheet. ``used``: per cent of the tolerance, None where that cannot be said;
     ``trend``: OUTWARD, INWARD or UNSURE, "" where nothing is known of its drift."""
 
@@ -41,7 +42,7 @@ class Row:
 
 
 def rows_of(chain, drifts, unit):
-    """[(number, station's state, its `Row`s)] in checking order; drifts: the `ItemDrift`s."""
+    """[(number, station's state, its `AlignmentRow`s)] in checking order; drifts: the `ItemDrift`s."""
     of_item = {drift.item.pk: drift for drift in drifts}
     return [
         (number, state, [_row(number, one, of_item.get(one.item.pk), unit) for one in state.items])
@@ -54,16 +55,20 @@ def _row(number, one, drift, unit):
     used = None
     if one.newest is not None:
         used = share_used(one.newest.told_um, *held.limits_um)
-    return Row(
+    return AlignmentRow(
         number=number,
         one=one,
-        now=length(one.newest.told_um, unit) if one.newest else "",
+        now=_now(one.newest, unit) if one.newest else "",
         per=per_words(held.per_mm, unit) if one.item.is_tilt else "",
         limit=limits(held, unit),
         used=None if used is None else round(100 * used),
         trend=_trend(drift),
         check_by=_check_by(one, drift),
     )
+
+
+def _now(check, unit):
+    return measure(check.told_um, unit, check, words=SHORT, per=False)
 
 
 def _check_by(one, drift):
