@@ -42,7 +42,7 @@ class AlignmentRow:
 
 
 def rows_of(chain, drifts, unit):
-    """[(number, station's state, its `AlignmentRow`s)] in checking order; drifts: the `ItemDrift`s."""
+    """[(number, station's state, its rows)] in checking order; drifts: the `ItemDrift`s."""
     of_item = {drift.item.pk: drift for drift in drifts}
     return [
         (number, state, [_row(number, one, of_item.get(one.item.pk), unit) for one in state.items])
