@@ -29,9 +29,9 @@ CHAIN_COLUMNS = [
     Column("What is measured", 1.3),
     Column("Tolerance", 1.05),
     Column("Factory", 0.85),
-    Column("As found", 1.6),
-    Column("As left", 1.6),
-    Column("Verdict", 0.9),
+    Column("As found", 1.5),
+    Column("As left", 1.5),
+    Column("Verdict", 1.1),
 ]
 RULE = (
     "Uncertainties are expanded, U = k·u for 95.45 %, k by Student's t from each budget's "
