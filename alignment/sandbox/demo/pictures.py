@@ -64,7 +64,7 @@ def _sweep_address():
 
 
 def _tell(page):
-    page.get_by_text("Crash").click()
+    page.get_by_text("Crash", exact=True).click()
     page.locator(".chain-pick label", has_text="sub-spindle").first.click()
     page.evaluate("scrollTo(0, 0)")
 
