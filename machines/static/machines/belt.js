@@ -12,13 +12,19 @@
     return teeth;
   }
 
-  // What the list says so far; the server has the last word on what cannot be read.
-  function read(text, conditions, count) {
+  // What a choice calls the condition that it stands for.
+  function wordOf(select, condition) {
+    return [...select.options].find((one) => one.value === condition)?.textContent.trim() ?? condition;
+  }
+
+  // What the list says so far; the server has the last word on what cannot be read. `known` leads
+  // from what may be typed to the condition.
+  function read(text, known, count) {
     const found = new Map();
     let waiting = [];
     for (const [, first, last, tooth, word] of text.matchAll(TOKEN)) {
-      if (word && conditions.includes(word.toLowerCase())) {
-        for (const one of waiting) found.set(one, word.toLowerCase());
+      if (word && known.has(word.toLowerCase())) {
+        for (const one of waiting) found.set(one, known.get(word.toLowerCase()));
         waiting = [];
       } else if (!word) {
         const [from, to] = [Number(first || tooth), Number(last || tooth)];
@@ -37,7 +43,7 @@
       else runs.push({ first: index + 1, last: index + 1, condition: select.value });
     });
     return runs
-      .map(({ first, last, condition }) => `${first === last ? first : `${first}-${last}`} ${condition}`)
+      .map(({ first, last, condition }) => `${first === last ? first : `${first}-${last}`} ${wordOf(selects[0], condition)}`)
       .join(", ");
   }
 
@@ -47,17 +53,20 @@
     tooth.dataset.condition = select.value;
     if (!button) return;
     button.querySelector(".tooth-shape").dataset.condition = select.value;
-    const before = tooth.dataset.before ? `, last time ${tooth.dataset.before}` : "";
+    const before = tooth.dataset.before ? `, last time ${wordOf(select, tooth.dataset.before)}` : "";
     const number = tooth.querySelector(".tooth-number").textContent;
-    button.setAttribute("aria-label", `Tooth ${number}: ${select.value}${before}`);
+    button.setAttribute("aria-label", `Tooth ${number}: ${wordOf(select, select.value)}${before}`);
   }
 
   function join(editor, list, allSound) {
     const selects = [...editor.querySelectorAll("select")];
-    const conditions = [...selects[0].options].map((option) => option.value);
-    const sound = conditions[0];
+    const choices = [...selects[0].options];
+    const sound = choices[0].value;
+    const known = new Map(choices.flatMap((one) => [
+      [one.value, one.value], [one.textContent.trim(), one.value],
+    ]));
     const fromList = () => {
-      const found = read(list.value, conditions, selects.length);
+      const found = read(list.value, known, selects.length);
       selects.forEach((select, index) => {
         select.value = found.get(index + 1) || sound;
         show(select);
