@@ -396,6 +396,7 @@ OPEN_ANYWAY = {
     "machines:at_device",
     "machines:at_machine",
     "alignment:log_incident",
+    "alignment:drawn_machine",
     "machines:inspect_belt",
     "machines:pin_photo",
     "shop:device",
@@ -439,6 +440,7 @@ class TestHeldToLogging:
             label(other),
             log_form(other),
             reverse("machines:inspect_belt", args=[belt.pk]),
+            reverse("alignment:drawn_machine", args=[other.pk]),
         ):
             assert stay.get(address).url == reverse("machines:at_device")
             assert stay.post(address, HIT).status_code == 404
