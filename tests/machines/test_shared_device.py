@@ -450,6 +450,7 @@ class TestHeldToLogging:
             label(other),
             log_form(other),
             reverse("machines:inspect_belt", args=[belt.pk]),
+            reverse("alignment:drawn_machine", args=[other.pk]),
         ):
             assert stay.get(address).url == reverse("machines:at_device")
             assert stay.post(address, HIT).status_code == 404
