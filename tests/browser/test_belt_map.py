@@ -74,7 +74,7 @@ def test_drawing_across_the_loop_marks_exactly_the_teeth_passed(page):
     where = [middle(page, tooth) for tooth in (1, 60)]
     draw(page, last_row + 1, 60)
     draw(page, 1, 4)
-    assert teeth_list(page).input_value() == f"1-4 marked, {last_row + 1}-60 marked"
+    assert teeth_list(page).input_value() == f"1-4 damaged, {last_row + 1}-60 damaged"
     page.evaluate("window.scrollTo(0, 0)")
     assert [middle(page, tooth) for tooth in (1, 60)] == where
 

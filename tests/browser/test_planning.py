@@ -56,7 +56,7 @@ def propose(owner, shop, machine):
 
 
 def accept(contractor):
-    contractor.go("/", "Today").follow(re.compile("Planned checks|proposes"), "Planned checks")
+    contractor.go("/", "Today").follow(re.compile("^Answer"), "Planned checks")
     contractor.press("Accept this day", "Visit").reads("planned")
     return Visit.objects.get()
 
@@ -73,7 +73,7 @@ def tab_to(page, name):
 def see_the_visit_by_keyboard(owner, visit):
     """No mouse: from this month's sheet to the visit's own."""
     page = owner.page
-    owner.go("/calendar/", f"{timezone.localdate():%B %Y}")
+    owner.go("/calendar/", f"{timezone.localdate(timezone=visit.shop.zone):%B %Y}")
     while not page.get_by_role("link", name=visit.number).count():
         before = page.url
         tab_to(page, "Month after")
@@ -166,6 +166,6 @@ def test_closed_days_and_clashes_are_said_before_a_day_is_accepted(
     proposed = at_desk.page.url
     at_desk.go(f"/shops/{shop.pk}/closed-days/", "Closed days")
     at_desk.fill("First day closed", (monday + timedelta(days=1)).isoformat())
-    at_desk.fill("Why", "works holiday").press("Put these days on record", "Closed days")
+    at_desk.fill("Why", "works holiday").press("Save these days", "Closed days")
 
     on_the_road.go(proposed, "a look at the belts").reads("clash", "works holiday")

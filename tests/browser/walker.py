@@ -34,7 +34,11 @@ class Walker:
 
     def follow(self, link, heading, within=None):
         """Follow the first link called so, inside `within` if given, to a page headed so."""
-        (within or self.page).get_by_role("link", name=link).first.click()
+        found = (within or self.page).get_by_role("link", name=link).first
+        menu = self.page.get_by_role("button", name="Menu")
+        if not found.is_visible() and menu.is_visible():
+            menu.click()
+        found.click()
         return self.look(heading)
 
     def press(self, button, heading=None):
