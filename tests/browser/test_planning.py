@@ -49,6 +49,7 @@ def plan_the_year(owner, fleet):
 def propose(owner, shop, machine):
     owner.follow("Calendar", "20").follow("Propose a visit", "Propose a visit to")
     owner.fill("Day that suits", a_monday_ahead(shop).isoformat())
+    owner.fill("Another day, 2", "").fill("Another day, 3", "")
     owner.page.get_by_label("From").first.fill("08:00")
     owner.page.get_by_label("Until").first.fill("12:00")
     owner.tick(re.compile(rf"Machine {machine.number}:"))
