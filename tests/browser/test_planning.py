@@ -145,7 +145,7 @@ def test_a_year_is_planned_a_visit_agreed_on_and_a_check_sets_its_next_day(
     assert datetime.strptime(shown, "%d %b %Y").date() > half_a_year_on, day_text(half_a_year_on)
 
     year = closed.due_on.year
-    at_desk.go(f"/shops/{shop.pk}/year/?year={year}", f"{year} at").reads("2,880.00 EUR")
+    at_desk.go(f"/shops/{shop.pk}/year/?year={year}", f"{year} at").reads("€2,880.00")
 
 
 def test_closed_days_and_clashes_are_said_before_a_day_is_accepted(
