@@ -124,7 +124,7 @@ def test_a_half_drawn_tooth_map_survives_a_reload(phone, operator, belt):
     page.get_by_role("button", name="Tooth 12:").click()
     page.wait_for_timeout(400)
     page.reload()
-    expect(page.get_by_role("button", name="Tooth 12: marked")).to_be_visible()
+    expect(page.get_by_role("button", name="Tooth 12: damaged")).to_be_visible()
     page.get_by_role("button", name="Start afresh").click()
     expect(page.get_by_role("button", name="Tooth 12: sound")).to_be_visible()
     assert not BeltInspection.objects.exists()
