@@ -74,7 +74,7 @@ def _make_authority(folder, now):
         crl_sign=True,
     )
     made = (
-        _begun(name, name, key.public_key(), now, AUTHORITY_LASTS)
+        _begun(name, key.public_key(), name, key.public_key(), now, AUTHORITY_LASTS)
         .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
         .add_extension(usage, critical=True)
         .sign(key, hashes.SHA256())
@@ -91,7 +91,7 @@ def _make_server(folder, hosts, now):
     key = ec.generate_private_key(ec.SECP256R1())
     name = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, hosts[0][:64])])
     made = (
-        _begun(name, authority.subject, key.public_key(), now, SERVER_LASTS)
+        _begun(name, key.public_key(), authority.subject, authority.public_key(), now, SERVER_LASTS)
         .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
         .add_extension(x509.SubjectAlternativeName([_named(one) for one in hosts]), critical=False)
         .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
@@ -101,7 +101,7 @@ def _make_server(folder, hosts, now):
     _write(folder / SERVER, made.public_bytes(serialization.Encoding.PEM))
 
 
-def _begun(subject, issuer, public_key, now, lasts):
+def _begun(subject, public_key, issuer, issuer_key, now, lasts):
     return (
         x509.CertificateBuilder()
         .subject_name(subject)
@@ -110,6 +110,11 @@ def _begun(subject, issuer, public_key, now, lasts):
         .serial_number(x509.random_serial_number())
         .not_valid_before(now - timedelta(days=1))
         .not_valid_after(now + lasts)
+        # Strict clients (Python 3.13 is one) ask for both identifiers (RFC 5280, 4.2.1.1 and 2).
+        .add_extension(x509.SubjectKeyIdentifier.from_public_key(public_key), critical=False)
+        .add_extension(
+            x509.AuthorityKeyIdentifier.from_issuer_public_key(issuer_key), critical=False
+        )
     )
 
 

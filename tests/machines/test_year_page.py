@@ -97,7 +97,8 @@ def test_what_was_charged_in_another_currency_is_named_and_not_added_in(shop, pl
     assert year.spent_elsewhere == (("CHF", Decimal("10")),)
 
 
-def test_the_year_is_taken_out_as_csv(client, owner, shop, plan):
+def test_the_year_is_taken_out_as_csv(client, clock, owner, shop, plan):
+    clock.move_to(NOW)
     client.force_login(owner)
     url = reverse("machines:year", args=[shop.pk])
     lines = client.get(url + "?year=2026&_export=csv").content.decode().splitlines()
