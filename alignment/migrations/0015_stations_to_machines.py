@@ -18,7 +18,7 @@ def content_types_follow(apps, schema_editor):
 class Migration(migrations.Migration):
     dependencies = [
         ("contenttypes", "0002_remove_content_type_name"),
-        ("alignment", "0014_fixclaims_error_per_travel"),
+        ("alignment", "0014_error_per_travel"),
         ("machines", "0012_stations_to_machines"),
     ]
 

@@ -8,7 +8,7 @@ from django.db import migrations, models
 # The tables stay where they are and as they are; only the app that they belong to is another.
 class Migration(migrations.Migration):
     dependencies = [
-        ("alignment", "0014_fixclaims_error_per_travel"),
+        ("alignment", "0014_error_per_travel"),
         ("machines", "0011_front_and_rear"),
     ]
 
