@@ -40,13 +40,20 @@ def media(settings, tmp_path):
     return settings.MEDIA_ROOT
 
 
+@pytest.fixture(scope="module")
+def made():
+    """Where the good archive is kept: to make its shop takes longer than to refuse it."""
+    return {}
+
+
 @pytest.fixture
-def entries(told_shop, request):
-    """What is in a good archive, its site emptied and its media in a new folder."""
-    found = entries_of(out_of(told_shop))
-    empty_the_site()
+def entries(db, made, request):
+    """What is in a good archive; the site is empty and its media in a new folder."""
+    if not made:
+        made.update(entries_of(out_of(request.getfixturevalue("told_shop"))))
+        empty_the_site()
     request.getfixturevalue("media")
-    return found
+    return dict(made)
 
 
 def changed(entries, name, change):
