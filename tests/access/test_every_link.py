@@ -3,6 +3,7 @@
 import re
 from collections import Counter
 from html.parser import HTMLParser
+from typing import NamedTuple
 from urllib.parse import urldefrag, urljoin, urlsplit
 
 import pytest
@@ -36,32 +37,47 @@ class Links(HTMLParser):
 @pytest.mark.parametrize("role", [OWNER, OPERATOR, CONTRACTOR])
 def test_every_link_of_every_page_leads_somewhere(client, world, role):
     client.force_login(world.people[role])
-    broken, looked_at = crawl(client)
-    assert broken == []
-    assert looked_at > 40
+    found = crawl(client)
+    assert found.broken == []
+    assert len(found.seen) > 40
+
+
+class Crawled(NamedTuple):
+    """(page, address, status) of each link that leads nowhere; the addresses looked at; those of
+    them that are pages, in the order in which they were found."""
+
+    broken: list
+    seen: set
+    pages: list
 
 
 def crawl(client, begin="/"):
-    """([(page, address, status) that leads nowhere], how many addresses were looked at)."""
+    """Follow the links of the person's pages, a few of each kind."""
     waiting, seen = [("", begin)], {begin}
-    kinds, broken = Counter(), []
+    kinds, broken, pages = Counter(), [], []
     while waiting:
         page, address = waiting.pop(0)
         response = client.get(address)
         if response.status_code in NOT_THERE:
             broken.append((page, address, response.status_code))
+        elif is_page(response):
+            pages.append(address)
         for link in links_of(response, address):
             kind = kind_of(link)
             if link not in seen and kind and kinds[kind] < most_of(kind):
                 kinds[kind] += 1
                 seen.add(link)
                 waiting.append((address, link))
-    return broken, len(seen)
+    return Crawled(broken, seen, pages)
+
+
+def is_page(response):
+    return "html" in response.get("Content-Type", "") and not response.streaming
 
 
 def links_of(response, address):
     """The site's own addresses that a page links to; none of what is no page."""
-    if "html" not in response.get("Content-Type", "") or response.streaming:
+    if not is_page(response):
         return
     for link in Links(response.content.decode()).found:
         whole = urldefrag(urljoin(address, link))[0]
