@@ -7,7 +7,6 @@ from datetime import date
 from itertools import groupby
 
 from django.db.models import Count, Q
-from django.utils import timezone
 
 from machines.register.models import Machine
 from shop.people.models import Membership, Shop
@@ -85,7 +84,7 @@ def _work_out(shops, reach, lenders):
 
 
 def _today(shop):
-    return timezone.localdate(timezone=shop.zone)
+    return shop.today
 
 
 def _risk_of(machine, items, reach):

@@ -1,7 +1,6 @@
 """Making machines from blueprints, one or hundreds, with everything on them."""
 
 from django.db import transaction
-from django.utils import timezone
 
 from alignment.adjusting.models import AdjustingWay
 from alignment.sheets.models import AcceptanceItem, AcceptanceSheet
@@ -170,7 +169,7 @@ def _make_sheets(pairs, stations, made_by):
 def _make_plans(pairs, made_by):
     """The machine's own plans begin today: what was done on the other machine is its history."""
     for machine, plan in pairs:
-        today = timezone.localdate(timezone=machine.shop.zone)
+        today = machine.shop.today
         for said, subjects in plan.plans:
             make_plan(
                 shop=machine.shop, machine=machine, made_by=made_by, subjects=subjects,

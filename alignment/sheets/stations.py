@@ -1,7 +1,6 @@
 """What changes the stations of a machine: added, changed, put in another place, ended."""
 
 from django.db import transaction
-from django.utils import timezone
 
 from machines.register.models import Machine, Station
 from shop.web.errors import Refused
@@ -137,7 +136,7 @@ def end_station(station):
         station.items.all().delete()
         station.delete()
         return False
-    station.ended_on = timezone.localdate(timezone=station.machine.shop.zone)
+    station.ended_on = station.machine.shop.today
     station.save(update_fields=["ended_on"])
     return True
 

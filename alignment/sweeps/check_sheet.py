@@ -3,7 +3,6 @@
 from datetime import datetime, time
 from functools import partial
 
-from django.utils import timezone
 from reportlab.platypus import KeepTogether, Table
 
 from alignment.figures.blank import BlankDial
@@ -56,7 +55,7 @@ def issue_check_sheet(machine, *, firm, unit, points="4"):
     "8", the boxes of each sweep. Stations stand in checking order; one without a line on the sheet
     in force is named as such.
     """
-    day = timezone.localdate(timezone=machine.shop.zone)
+    day = machine.shop.today
     return issue_again(
         partial(_build, machine, firm, unit, points, day),
         shop=machine.shop,

@@ -38,7 +38,7 @@ def day_after(place, limit_h):
     if reached is None:
         return None
     day = (reached + GRACE).astimezone(place.machine.shop.zone).date()
-    return day if day > timezone.localdate(timezone=place.machine.shop.zone) else None
+    return day if day > place.machine.shop.today else None
 
 
 def best_belt_age_h(belt, thresholds, fleet):

@@ -4,7 +4,6 @@ from decimal import Decimal
 
 from django import forms
 from django.db.models import Q
-from django.utils import timezone
 
 from machines.engineering.belts import PROFILES
 from machines.register.fields import ZERO_OR_MORE, ForceBox, LengthBox, in_units, measure
@@ -41,7 +40,7 @@ class OfMachineForm(forms.ModelForm):
     def __init__(self, *args, machine, user, **kwargs):
         super().__init__(*args, **kwargs)
         self.instance.machine = machine
-        self.today = timezone.localdate(timezone=machine.shop.zone)
+        self.today = machine.shop.today
         if "part" in self.fields:
             self.fields["part"].queryset = parts_for(user, machine.shop)
             self.fields["part"].help_text = "From the parts register."
@@ -197,7 +196,7 @@ class RebuildForm(EntryForm):
 
     def __init__(self, *args, assembly, **kwargs):
         super().__init__(*args, **kwargs)
-        self.today = timezone.localdate(timezone=assembly.machine.shop.zone)
+        self.today = assembly.machine.shop.today
         if assembly.kind != Assembly.Kind.HOUSING:
             del self.fields["new_bushing"]
 

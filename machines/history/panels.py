@@ -2,8 +2,6 @@
 
 from datetime import date, timedelta
 
-from django.utils import timezone
-
 from machines.register.models import Machine
 from shop.hooks import Panel
 from shop.snapshots.pages import standing_now
@@ -17,7 +15,7 @@ HOUR = timedelta(hours=1)
 def downtime(machine, request):
     """How long it stood and ran this year, and why: up to now, so that only what is on record of
     it may stand."""
-    first = date(timezone.localdate(timezone=machine.shop.zone).year, 1, 1)
+    first = date(machine.shop.today.year, 1, 1)
     this = Machine.objects.filter(pk=machine.pk)
     records = standing_now(machine.shop).keep(
         lambda: records_of(this, first, MONTHS), "downtime", machine.pk

@@ -2,7 +2,6 @@
 
 from django.db.models import OuterRef, Subquery
 from django.http import Http404
-from django.utils import timezone
 
 from machines.incidents.models import Incident
 from machines.register.models import MeterReading, Standstill
@@ -36,7 +35,7 @@ def with_first_records(shops):
 
 def years_of(shop):
     """(first, last) year there is something to tell of at a shop read `with_first_records`."""
-    this = timezone.localdate(timezone=shop.zone).year
+    this = shop.today.year
     firsts = [getattr(shop, f"first_{name}") for name in RECORDS]
     years = [one.year for one in firsts if one is not None]
     return min([this, *years]), this + 1

@@ -45,7 +45,7 @@ def item_of(row):
         machine=row.machine,
         due=row.due,
         record=None,
-        today=timezone.localdate(timezone=row.machine.shop.zone),
+        today=row.machine.shop.today,
         closing=row.closing,
         visit=row.visit,
     )

@@ -6,7 +6,6 @@ from datetime import date, timedelta
 
 from django.db import transaction
 from django.db.models import OuterRef, Q, Subquery
-from django.utils import timezone
 
 from machines.engineering.trips import trips
 from shop.calendar import services
@@ -46,7 +45,7 @@ def _label(item):
 
 def open_items(shop):
     """The due items of a shop that no visit has taken up yet."""
-    last = timezone.localdate(timezone=shop.zone) + timedelta(days=DAYS_AHEAD)
+    last = shop.today + timedelta(days=DAYS_AHEAD)
     dues = standing_dues(Shop.objects.filter(pk=shop.pk)).next_times()
     return items_of(dues.filter(Q(by__lte=last) | Q(by=date.max), visit=None))
 
@@ -130,10 +129,7 @@ def shop_trips(shops, dues, early_days, *, first=0, most=None):
     """
     earliest = dues.filter(shop=OuterRef("pk")).order_by("by").values("by")[:1]
     served = shops.annotate(first_due=Subquery(earliest)).filter(first_due__isnull=False)
-    order = sorted(
-        (max(shop.first_due, timezone.localdate(timezone=shop.zone)), shop.name, shop.pk, shop)
-        for shop in served
-    )
+    order = sorted((max(shop.first_due, shop.today), shop.name, shop.pk, shop) for shop in served)
     near = {shop.pk: shop for *_order, shop in order[: most and first + most]}
     of_shop = defaultdict(list)
     rows = dues.filter(shop__in=near).order_by("by", "place", "pk")
@@ -142,7 +138,7 @@ def shop_trips(shops, dues, early_days, *, first=0, most=None):
     found = [
         (trip.on, shop.name, pk, trip.work)
         for pk, shop in near.items()
-        for trip in trips(of_shop[pk], timezone.localdate(timezone=shop.zone), early_days)
+        for trip in trips(of_shop[pk], shop.today, early_days)
     ]
     wanted = sorted(found)[first : most and first + most]
     shown = [pk for *_trip, work in wanted for pk, *_key in work[:MOST_OF_TRIP]]

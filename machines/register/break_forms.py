@@ -1,7 +1,6 @@
 """Why and from which day a machine is out of service, or in service again."""
 
 from django import forms
-from django.utils import timezone
 
 from shop.web.fields import DayField
 from shop.web.forms import EntryForm
@@ -17,7 +16,7 @@ class BreakForm(EntryForm):
     )
 
     def __init__(self, *args, machine, day_label, reason_label, **kwargs):
-        self.today = timezone.localdate(timezone=machine.shop.zone)
+        self.today = machine.shop.today
         super().__init__(*args, initial={"day": self.today}, **kwargs)
         self.fields["day"].label = day_label
         self.fields["reason"].label = reason_label

@@ -77,7 +77,7 @@ def _refuse_unsaid(reason, message):
 
 
 def _refuse_to_come(machine, day):
-    today = timezone.localdate(timezone=machine.shop.zone)
+    today = machine.shop.today
     if day > today:
         raise Refused(f"{day_text(day)} is to come; expected today or an earlier day.")
 

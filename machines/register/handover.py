@@ -81,7 +81,7 @@ def take_over(file, *, shop, number="", key=""):
         row = _the_machine(rows, shop, number)
         _rename_people(rows, left)
         _rename_firms(rows, left)
-        today = day_text(timezone.localdate(timezone=shop.zone))
+        today = day_text(shop.today)
         proof = proof_of(package.facts, key)
         proved = "proved" if proof.proved else f"not proved, {proof.why}"
         came_from = left or "another shop"

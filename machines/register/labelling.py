@@ -4,7 +4,6 @@ from datetime import datetime, time
 from functools import partial
 
 from django.urls import reverse
-from django.utils import timezone
 
 from shop.paper.documents import DocumentMeta, Letterhead
 from shop.paper.issuing import issue_again
@@ -27,7 +26,7 @@ def label_of(machine, absolute):
 def issue_label(machine, size, absolute):
     """The label of a machine, or the sheet of its shop's labels, as an issued document."""
     shop = machine.shop
-    day = timezone.localdate(timezone=shop.zone)
+    day = shop.today
     machines = shop.machines.select_related("shop") if size in SHEETS else [machine]
     labels = [label_of(one, absolute) for one in machines]
     return issue_again(

@@ -74,7 +74,7 @@ def _crashes(user):
 
 def _crash(incident):
     machine, shop = incident.machine, incident.machine.shop
-    today = timezone.localdate(timezone=shop.zone)
+    today = shop.today
     moment = incident.happened_at.astimezone(shop.zone)
     if incident.coming:
         action = ("Open visit", reverse("shop:visit", args=[incident.coming]))
@@ -106,7 +106,7 @@ def _asked(user):
 
 
 def _ask(proposal):
-    today = timezone.localdate(timezone=proposal.shop.zone)
+    today = proposal.shop.today
     days = ", ".join(short_day(one.day, today) for one in list(proposal.days.all())[:3])
     line = Line(
         what=str(proposal.shop),

@@ -40,7 +40,7 @@ def _with_last_findings(machines):
 
 
 def _line(machine):
-    today = timezone.localdate(timezone=machine.shop.zone)
+    today = machine.shop.today
     why, why_url = "No visit is on record yet", ""
     if machine.found_at:
         on = timezone.localdate(machine.found_on, timezone=machine.shop.zone)

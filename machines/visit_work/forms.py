@@ -1,7 +1,6 @@
 """Forms that open a visit and enter what was found."""
 
 from django import forms
-from django.utils import timezone
 
 from machines.incidents.models import Incident
 from machines.register.fields import LONGEST_NOTE
@@ -37,7 +36,7 @@ class OpenVisitForm(EntryForm):
 
     def __init__(self, *args, machine, firm, **kwargs):
         super().__init__(*args, **kwargs)
-        self.today = timezone.localdate(timezone=machine.shop.zone)
+        self.today = machine.shop.today
         self.fields["incident"].queryset = machine.incidents.open()
         self.fields["join"].queryset = machine.shop.visits.unsigned().filter(firm=firm)
         if not self.fields["join"].queryset.exists():

@@ -11,7 +11,6 @@ from functools import partial
 
 from django.conf import settings
 from django.db import transaction
-from django.utils import timezone
 
 from shop.hooks import hooks
 from shop.paper.issuing import issue
@@ -73,7 +72,7 @@ def issue_quote(*, shop, firm, made_by, offered, note="", valid_days=VALID_DAYS,
         raise Refused("Choose at least one thing to quote.")
     drawn = [_item(place, one, firm, shop) for place, one in enumerate(offered, start=1)]
     totals = add_up(_amount(line) for _, lines in drawn for line in lines)
-    today = timezone.localdate(timezone=shop.zone)
+    today = shop.today
     quote = Quote.objects.create(
         number=f"QU-{today.year}-{next_number(firm, 'quote', today.year):04d}",
         firm=firm,
@@ -178,7 +177,7 @@ def answer_quote(quote, answers, *, made_by, told=None):
     no longer valid (on the day it was told), and for an item that was answered before.
     """
     quote = Quote.objects.select_for_update(of=("self",)).select_related("shop").get(pk=quote.pk)
-    said_on = told.told_on if told else timezone.localdate(timezone=quote.shop.zone)
+    said_on = told.told_on if told else quote.shop.today
     if said_on > quote.valid_until:
         raise Refused(
             f"This quote was valid until {day_text(quote.valid_until)}; ask for a new one."

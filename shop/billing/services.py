@@ -215,7 +215,7 @@ def draw_up(visit, *, on=None):
     )
     if totals.net < 0:
         raise Refused("The discounts come to more than the lines they are taken off.")
-    on = on or timezone.localdate(timezone=visit.shop.zone)
+    on = on or visit.shop.today
     return DrawnUp(
         statement=_statement(visit, totals, on),
         lines=_lines([(charge, charge.amount.net) for charge in lines], discounts),
@@ -386,7 +386,7 @@ def record_payment(statement, *, made_by, amount, paid_on, note="", entry_id=Non
         raise Refused("Say why money was given back.")
     if amount == 0:
         raise Refused("Give the amount that was paid.")
-    if paid_on > timezone.localdate(timezone=locked.shop.zone):
+    if paid_on > locked.shop.today:
         raise Refused("That day lies in the future; a payment is recorded once it has come in.")
     return Payment.objects.create(
         statement=locked,

@@ -41,7 +41,7 @@ def plan_visit(*, shop, firm, contractor, purpose, slot, made_by, told=None, ent
 
 
 def _refuse_past(shop, slot):
-    if slot.day < timezone.localdate(timezone=shop.zone):
+    if slot.day < shop.today:
         raise Refused(f"{slot.in_words} has passed; a visit is planned for today or later.")
 
 

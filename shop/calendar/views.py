@@ -7,7 +7,6 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
@@ -93,7 +92,7 @@ def closed_days(request, pk):
         if form.is_valid():
             services.close_days(shop=shop, made_by=request.user, **form.cleaned_data)
             return redirect("shop:closed_days", shop.pk)
-    today = timezone.localdate(timezone=shop.zone)
+    today = shop.today
     return render(
         request,
         "shop/closed_days.html",

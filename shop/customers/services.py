@@ -2,7 +2,6 @@
 
 from django.db import transaction
 from django.db.models import Q
-from django.utils import timezone
 
 from shop.billing.models import Customer
 from shop.people.models import Firm, Membership, Role, Shop
@@ -75,7 +74,7 @@ def close_customer(shop, *, why):
         raise Refused(f"{shop} is closed already.")
     if not why.strip():
         raise Refused("Say why it is closed; it stands on the customer's page.")
-    shop.closed_on = timezone.localdate(timezone=shop.zone)
+    shop.closed_on = shop.today
     shop.closed_why = why.strip()
     shop.save(update_fields=["closed_on", "closed_why"])
     return shop

@@ -6,7 +6,6 @@ from datetime import date
 from django import forms
 from django.conf import settings
 from django.db import transaction
-from django.utils import timezone
 
 from shop.hooks import hooks
 from shop.web.entries import entered_once, identified
@@ -27,7 +26,7 @@ class Told:
 
     def keep(self, shop, *, what, made_by):
         """Put it on record for a shop; raises Refused for a day to come."""
-        if self.told_on > timezone.localdate(timezone=shop.zone):
+        if self.told_on > shop.today:
             raise Refused("That day lies ahead; expected the day on which it was told.")
         return ToldAnswer.objects.create(
             shop=shop,
@@ -104,4 +103,4 @@ def check_told(form):
 
 def told_today(shop):
     """What the boxes begin with: today, at the shop."""
-    return {"told_on": timezone.localdate(timezone=shop.zone)}
+    return {"told_on": shop.today}

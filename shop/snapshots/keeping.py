@@ -65,7 +65,7 @@ class Snapshot:
 
 def standing_of(shop):
     """The `Standing` of a shop now; one query."""
-    day = timezone.localdate(timezone=shop.zone)
+    day = shop.today
     return Snapshot(shop.pk, generations([shop.pk])[shop.pk], day)
 
 

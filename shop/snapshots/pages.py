@@ -2,8 +2,6 @@
 
 import functools
 
-from django.utils import timezone
-
 from shop.people.access import place_at
 from shop.web.request_memo import request_memo
 
@@ -13,7 +11,7 @@ from .keeping import Snapshot, standing_of, standing_of_zones
 def standing_as_read(record, shop):
     """The `Standing` of a shop by a record of it that was read `with_generation`; for the rest of
     the page it is what `standing_now` gives."""
-    day = timezone.localdate(timezone=shop.zone)
+    day = shop.today
     return request_memo(("standing", shop.pk), lambda: Snapshot(shop.pk, record.generation, day))
 
 

@@ -156,7 +156,7 @@ def rebuild(request, pk):
         request.POST or None,
         assembly=found,
         initial={
-            "rebuilt_on": timezone.localdate(timezone=found.machine.shop.zone),
+            "rebuilt_on": found.machine.shop.today,
             "who": request.user.name,
         },
     )

@@ -4,7 +4,6 @@ from datetime import datetime
 
 from django.http import Http404
 from django.shortcuts import render
-from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from machines.drive.models import BeltInspection
@@ -20,7 +19,7 @@ def at_device(request):
     device = request.shared_device
     if device is None:
         raise Http404  # a signed-in person has the machines' own pages
-    today = timezone.localdate(timezone=device.shop.zone)
+    today = device.shop.today
     machines = Machine.objects.filter(shop=device.shop).in_service(today).with_stop_state()
     since = datetime.fromisoformat(request.session[SINCE])
     return render(

@@ -75,7 +75,7 @@ def new_plan(request, pk):
     """Put a plan on record for machines of a shop, or for a model."""
     shop = find(Shop.objects, request.user, pk=pk)
     demand(request.user, shop, DESK)
-    today = timezone.localdate(timezone=shop.zone)
+    today = shop.today
     machines = Machine.objects.filter(shop=shop).in_service(today).order_by("number")
     form = NewPlanForm(
         request.POST or None,
@@ -152,7 +152,7 @@ def change_plan(request, pk):
     form = PlanForm(
         request.POST or None,
         machines=machines,
-        today=timezone.localdate(timezone=found.shop.zone),
+        today=found.shop.today,
         start=start_of(found),
     )
     stamped(request, form, found, parts=[found.subjects.all()])

@@ -5,7 +5,6 @@ import secrets
 from django.db import models
 from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.functional import cached_property
 
 from shop.people.models import Shop
@@ -143,7 +142,7 @@ class Machine(models.Model):
     def is_out_of_service(self):
         """Whether it was taken out of service by today in its shop's zone."""
         out = self.out_of_service_on
-        return out is not None and out <= timezone.localdate(timezone=self.shop.zone)
+        return out is not None and out <= self.shop.today
 
 
 class AxisQuerySet(models.QuerySet):

@@ -3,7 +3,6 @@
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.utils import timezone
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_POST, require_safe
 
@@ -96,7 +95,7 @@ def statement(request, pk):
         currency=found.currency,
         initial={
             "amount": found.outstanding,
-            "paid_on": timezone.localdate(timezone=found.shop.zone),
+            "paid_on": found.shop.today,
         },
     )
     if form.is_valid():
