@@ -301,6 +301,7 @@ VISIT_PANELS = [
     "machines.incidents.panels.visit_incident",
     "machines.drive.panels.visit_recommendations",
     "machines.planning.panels.AT_VISIT",
+    "shop.visits.panels.come_backs",
     "shop.visits.panels.clock",
     "shop.billing.panels.money",
     "shop.paper.panels.documents",

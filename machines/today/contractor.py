@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from itertools import groupby
 
-from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q
+from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q, Subquery
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.text import capfirst
@@ -35,6 +35,10 @@ MOST_SUMMED = 50
 
 def _all(key):
     return f"{reverse('machines:open')}?of={key}"
+
+
+def _all_open(kind):
+    return f"{reverse('machines:open_work')}?kind={kind}"
 
 
 # ---- who calls ----
@@ -105,10 +109,10 @@ def _asked(user):
     )
 
 
-def _ask(proposal):
+def ask_line(proposal):
     today = timezone.localdate(timezone=proposal.shop.zone)
     days = ", ".join(short_day(one.day, today) for one in list(proposal.days.all())[:3])
-    line = Line(
+    return Line(
         what=str(proposal.shop),
         url=proposal.get_absolute_url(),
         since=age_text(proposal.made_at.astimezone(proposal.shop.zone).date(), today),
@@ -117,7 +121,10 @@ def _ask(proposal):
         action="Answer",
         action_url=proposal.get_absolute_url(),
     )
-    return (date.min, True, -proposal.made_at.timestamp()), line
+
+
+def _ask(proposal):
+    return (date.min, True, -proposal.made_at.timestamp()), ask_line(proposal)
 
 
 # ---- where I am expected, and what to load ----
@@ -225,52 +232,49 @@ def _stock_words(wanted):
 
 
 def promises(user):
-    """Signed visits that left something to come back for, until the firm has signed another one at
-    a machine of theirs, or at the shop where they had none; the oldest first."""
-    left = own_visits(user).filter(state=State.SIGNED).exclude(come_back_for="")
-    later = Visit.objects.filter(
-        shop=OuterRef("shop"),
-        firm=OuterRef("firm"),
-        state=State.SIGNED,
-        signed_at__gt=OuterRef("signed_at"),
+    """What visits left to come back for until it is done or dropped, the oldest first, each with
+    the firm's next visit to the shop."""
+    ahead = Visit.objects.unsigned().filter(shop=OuterRef("shop"), firm=OuterRef("firm"))
+    ahead = ahead.order_by("planned_for", "pk")
+    found = own_visits(user).to_come_back_to().select_related("shop")
+    return (
+        found.annotate(
+            again=Subquery(ahead.values("pk")[:1]),
+            again_on=Subquery(ahead.values("planned_for")[:1]),
+        )
+        .prefetch_related(Prefetch("visited", VisitedMachine.objects.select_related("machine")))
+        .order_by("signed_at", "pk")
     )
-    with_machines = Exists(VisitedMachine.objects.filter(visit=OuterRef("pk")))
-    kept = later.filter(visited__machine__visited__visit=OuterRef("pk"))
-    open_still = (with_machines & ~Exists(kept)) | (~with_machines & ~Exists(later))
-    return left.filter(open_still).order_by("signed_at", "pk")
 
 
 def promised(user, most=LINES):
     found = promises(user)
-    ahead = Visit.objects.unsigned().filter(shop=OuterRef("shop"), firm=OuterRef("firm"))
-    shown = found.select_related("shop").annotate(
-        again=ahead.order_by("planned_for", "pk").values("pk")[:1],
-        again_on=ahead.order_by("planned_for", "pk").values("planned_for")[:1],
-    )
     return Block(
         "promised",
         "Come back for",
-        lines=tuple(map(_promise, shown[:most])),
+        lines=tuple(map(promise_line, found[:most])),
         count=found.count(),
-        more_url=_all("promised"),
+        more_url=_all_open("promised"),
         folded=True,
         empty="Nothing was left undone.",
     )
 
 
-def _promise(visit):
+def promise_line(visit):
     today = visit.shop.today
-    plan = reverse("machines:plan_visit", args=[visit.shop_id])
-    planned = visit.again is not None
-    on = f" · you come {short_day(visit.again_on, today)}" if visit.again_on else ""
+    numbers = ", ".join(here.machine.number for here in visit.visited.all())
+    told = [f"machine {numbers}" if numbers else ""]
+    told += [f"kept for {short_day(visit.back_on, today)}" if visit.back_on else "no day yet"]
+    told += [f"you come {short_day(visit.again_on, today)}" if visit.again_on else ""]
+    settle = reverse("shop:settle_come_back", args=[visit.pk])
     return Line(
         what=" ".join(visit.come_back_for.split()),
         url=visit.get_absolute_url(),
         where=str(visit.shop),
         since=age_text(timezone.localdate(visit.signed_at, timezone=visit.shop.zone), today),
-        why=on.removeprefix(" · "),
-        action="Open visit" if planned else "Plan a visit",
-        action_url=reverse("shop:visit", args=[visit.again]) if planned else plan,
+        why=" · ".join(filter(None, told)),
+        action="Settle it" if visit.back_on or visit.again else "Set a day",
+        action_url=settle,
     )
 
 
@@ -283,7 +287,8 @@ def unbilled(user):
     charged = Charge.objects.billed().filter(visit=OuterRef("pk"))
     billed = Statement.objects.in_effect().filter(visit=OuterRef("pk"))
     signed = own_visits(user).filter(state=State.SIGNED)
-    return signed.filter(Exists(charged), ~Exists(billed)).order_by("signed_at", "pk")
+    found = signed.filter(Exists(charged), ~Exists(billed))
+    return found.select_related("shop").order_by("signed_at", "pk")
 
 
 def to_bill(user, most=LINES):
@@ -292,22 +297,23 @@ def to_bill(user, most=LINES):
     return Block(
         "to-bill",
         "Signed, not billed",
-        lines=tuple(
-            Line(
-                what=str(visit.shop),
-                url=visit.get_absolute_url(),
-                where=visit.number,
-                since=age_text(visit.day, visit.shop.today),
-                action="Bill it",
-                action_url=reverse("shop:charges", args=[visit.pk]),
-            )
-            for visit in shown[:most]
-        ),
+        lines=tuple(map(bill_line, shown[:most])),
         count=len(shown) if len(shown) <= MOST_SUMMED else found.count(),
         sum=_sum_of(shown) if len(shown) <= MOST_SUMMED else "",
-        more_url=_all("to-bill"),
+        more_url=_all_open("to-bill"),
         folded=True,
         empty="Everything that was signed is billed.",
+    )
+
+
+def bill_line(visit):
+    return Line(
+        what=str(visit.shop),
+        url=visit.get_absolute_url(),
+        where=visit.number,
+        since=age_text(visit.day, visit.shop.today),
+        action="Bill it",
+        action_url=reverse("shop:charges", args=[visit.pk]),
     )
 
 
@@ -325,19 +331,24 @@ def _sum_of(visits):
     return " + ".join(money_text(net, currency) for currency, net in sorted(sums.items()))
 
 
+def owed(user):
+    """Statements of the person's firms with something left to pay, the longest due first."""
+    firms = user.memberships.current().filter(role=CONTRACTOR).values("firm")
+    found = Statement.objects.visible_to(user).filter(firm__in=firms).in_effect()
+    found = found.with_outstanding().filter(outstanding__gt=0)
+    return found.select_related("shop").order_by("due_on", "pk")
+
+
 def late(user, most=LINES):
     """Statements past their day with something left to pay, the longest first."""
-    firms = user.memberships.current().filter(role=CONTRACTOR).values("firm")
-    owed = Statement.objects.visible_to(user).filter(firm__in=firms).in_effect()
-    owed = owed.with_outstanding().filter(outstanding__gt=0).select_related("shop")
-    late = owed.filter(due_on__lt=timezone.now().date()).order_by("due_on", "pk")
+    late = owed(user).filter(due_on__lt=timezone.now().date())
     number, totals = late.aggregate(number=Count("pk"))["number"], _totals(late)
-    if not number and (owed_all := _totals(owed)):
+    if not number and (owed_all := _totals(owed(user))):
         totals = f"none of {owed_all}"
     return Block(
         "late",
         "Paying late",
-        lines=tuple(map(_late_line, late[:most])),
+        lines=tuple(map(late_line, late[:most])),
         count=number,
         sum=totals,
         more_url=f"{reverse('shop:statements')}?outstanding",
@@ -355,13 +366,15 @@ def _totals(statements):
     )
 
 
-def _late_line(statement):
+def late_line(statement):
     today = statement.shop.today
     return Line(
         what=f"{statement.shop}: {money_text(statement.outstanding, statement.currency)}",
         url=statement.get_absolute_url(),
         where=statement.number,
-        since=f"{age_text(statement.due_on, today)} late",
+        since=f"{age_text(statement.due_on, today)} late"
+        if statement.due_on < today
+        else "due today",
         phone=phone_of(statement.shop),
         action="Open",
         action_url=statement.get_absolute_url(),

@@ -89,6 +89,7 @@ RULES = {
     # Whoever is signed in, for themselves; a list holds what the person may see.
     "shop:home": shows(""),
     "machines:open": shows("", seen_by=MEMBERS),
+    "machines:open_work": shows("", seen_by=SERVICE),
     "shop:visits": shows(""),
     "shop:statements": shows(""),
     "shop:statement_lines": shows(""),
@@ -156,6 +157,7 @@ RULES = {
     "shop:report": shows("visit"),
     "shop:arrive": action("visit", OWN_FIRM),
     "shop:come_back": form("visit", OWN_FIRM),
+    "shop:settle_come_back": form("signed", OWN_FIRM),
     "shop:sign": form("visit", OWN_FIRM),
     "shop:correct": form("signed", OWN_FIRM),
     "shop:move_visit": form("visit", OWN_FIRM),
