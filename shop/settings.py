@@ -359,6 +359,16 @@ PLANNING_SOURCES = [
     ("long lists", "machines.planning.due_times.work_out_all"),
     ("long lists", "alignment.drift.risk.work_out_all"),
 ]
+# What a person searches, in the order it is shown: `shop.search.searched.Searched`, or lists of it.
+SEARCHED = [
+    "machines.search.sources.REGISTER",
+    "shop.search.sources.SHOPS",
+    "shop.search.sources.PEOPLE",
+    "shop.search.sources.VISITS",
+    "machines.search.sources.WHAT_HAPPENED",
+    "shop.search.sources.PROPOSALS",
+    "shop.search.sources.DOCUMENTS",
+]
 # Functions (machine, visit) -> Advice; `machines.drive.advice` calls them.
 REPLACEMENT_RULES = [
     "machines.drive.rules.belts.RULES",

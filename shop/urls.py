@@ -15,12 +15,14 @@ from .people.changes import changes
 from .people.devices import views as devices
 from .people.signing_in import views as signing_in
 from .records import views as records_views
+from .search.views import search
 from .visits.views import clock, come_back, visits, withdrawing
 from .web import health, offline
 
 app_name = "shop"
 urlpatterns = [
     path("", visits.home, name="home"),
+    path("search/", search, name="search"),
     path("begin/", begin.begin, name="begin"),
     path("begin/<str:token>/", begin.begin, name="begin_with"),
     path("trust/", begin.trust, name="trust"),

@@ -91,6 +91,7 @@ RULES = {
     "machines:open": shows("", seen_by=MEMBERS),
     "machines:open_work": shows("", seen_by=SERVICE),
     "shop:visits": shows(""),
+    "shop:search": shows(""),
     "shop:statements": shows(""),
     "shop:statement_lines": shows(""),
     "shop:quotes": shows(""),
