@@ -58,13 +58,14 @@ class Searched:
         return with_key(records.order_by(order))
 
     def hit(self, record, terms):
-        texts = [_value(record, field.replace("__", ".")) for field in self.fields]
+        title = self.title(record)
+        texts = (str(_value(record, field.replace("__", ".")) or "") for field in self.fields)
         place = _value(record, self.shop) if self.shop else None
         return Hit(
-            title=self.title(record),
+            title=title,
             url=self.url(record),
             day=_day(_value(record, self.day), place) if self.day else None,
-            around=around(texts, terms),
+            around=around([text for text in texts if text not in title], terms),
             shop=place,
         )
 

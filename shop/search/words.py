@@ -43,6 +43,11 @@ def around(texts, terms):
 
 def _parted(text, pattern, hit):
     first, last = max(hit.start() - AROUND, 0), min(hit.end() + AROUND, len(text))
+    # Not within a word, where one begins or ends near.
+    if first and (space := text.find(" ", first, hit.start())) >= 0:
+        first = space + 1
+    if last < len(text) and (space := text.rfind(" ", hit.end(), last)) > 0:
+        last = space
     parts, at = [], first
     for one in pattern.finditer(text, first, last):
         parts += [(text[at : one.start()], False), (one.group(), True)]
