@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from .calls import views as calls
 from .drive.views import (
     bearings,
     belts,
@@ -109,6 +110,8 @@ urlpatterns = [
     path("plans/<int:pk>/machines/<int:machine_pk>/skip/", plans.skip, name="plan_skip"),
     path("plan-closings/<int:pk>/take-back/", plans.reopen_plan, name="reopen_plan"),
     path("open/", open_list, name="open"),
+    path("calls/new/", calls.new_call, name="new_call"),
+    path("calls/<int:pk>/", calls.call, name="call"),
     path("open/all/", open_work, name="open_work"),
     path("due/together/", ahead.trips, name="trips"),
     path("shops/<int:pk>/year/", year.year, name="year"),

@@ -2,6 +2,7 @@
 
 from django.utils.text import capfirst
 
+from machines.calls.models import Call
 from machines.drive.models import (
     Bearing,
     BearingInspection,
@@ -152,6 +153,13 @@ PLANS = Searched(
     ("what", "steps"),
     names=("what",),
 )
+CALLS = Searched(
+    "call",
+    "Calls",
+    lambda user: Call.objects.visible_to(user).select_related("shop"),
+    ("who", "says", "promised", "settled_how", "phone"),
+    day="rang_at",
+)
 REGISTER = [MACHINES, BELTS, BEARINGS, PARTS]
-WHAT_HAPPENED = [INCIDENTS, FOUND_AFTER, FINDINGS, ADVICE, FITTED, REBUILDS, BELT_LOOKS]
+WHAT_HAPPENED = [CALLS, INCIDENTS, FOUND_AFTER, FINDINGS, ADVICE, FITTED, REBUILDS, BELT_LOOKS]
 WHAT_HAPPENED += [BEARING_LOOKS, PHOTOS, PLANS]

@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.text import capfirst
 
+from machines.calls.models import Call
 from machines.incidents.models import Incident
 from machines.planning.bring import to_load
 from machines.register.models import Machine, Standstill, VisitedMachine
@@ -17,8 +18,9 @@ from shop.billing.models import Charge, Statement
 from shop.calendar.models import Proposal
 from shop.visits.models import Visit
 from shop.web.amounts import money_text
+from shop.web.phones import phone_link
 from shop.web.request_memo import request_memo
-from shop.web.today import LINES, Block, Line, age_text, short_day
+from shop.web.today import LINES, Block, Line, age_text, counted, short_day
 
 from .places import CONTRACTOR, own_visits, phone_of, shops_as, with_next_visit
 
@@ -50,33 +52,72 @@ def calls(user, most=2):
 
 
 def _ask_calls(user, most):
-    """Crashes nobody looked at and visits asked for: those without an answer first, the machine
-    that stands before the one that runs, then by the day that was promised."""
-    crashes, asked = _crashes(user), _asked(user)
-    lines = sorted(
-        [*map(_crash, crashes.select_related("machine__shop")[:most]), *map(_ask, asked[:most])],
-        key=lambda one: one[0],
-    )
+    """Crashes nobody looked at, visits asked for and who rang: those without an answer first, the
+    machine that stands before the one that runs, then by the day that was promised."""
+    crashes, asked, rang = crashes_new(user), _asked(user), calls_noted(user)
+    lines, count = [], 0
+    for found, line_of in ((crashes, _crash), (asked, _ask), (rang, _rang)):
+        shown = list(map(line_of, found[:most]))
+        lines += shown
+        count += counted(found, shown, most)
+    lines.sort(key=lambda one: one[0])
     return Block(
         "calls",
         "Calls",
         lines=tuple(line for _order, line in lines[:most]),
-        count=crashes.count() + asked.count(),
+        count=count,
         more_url=_all("calls"),
+        add_url=reverse("machines:new_call"),
+        add="Note a call",
         empty="Nobody calls: no new crash, no visit asked for.",
     )
 
 
-def _crashes(user):
+def calls_noted(user):
+    """Calls that the person's firm took and nobody settled, the oldest first."""
+    found = Call.objects.visible_to(user).open().select_related("shop", "machine")
+    return found.order_by("rang_at", "pk")
+
+
+def call_line(call):
+    shop = call.shop
+    today = shop.today
+    number = call.phone or shop.phone
+    dials = phone_link(number, shop.country)
+    promised = f" · promised: {call.promised}" if call.promised else ""
+    return Line(
+        what=f"{call.machine.number} · {shop}" if call.machine else str(shop),
+        url=call.get_absolute_url(),
+        since=age_text(timezone.localdate(call.rang_at, timezone=shop.zone), today),
+        why=f"{call.who}: {' '.join(call.says.split())}{promised}",
+        phone=(number, dials) if dials else (),
+        action="Open call",
+        action_url=call.get_absolute_url(),
+    )
+
+
+def _rang(call):
+    return (date.min, True, -call.rang_at.timestamp()), call_line(call)
+
+
+def crashes_new(user):
+    """Crashes nobody looked at, at machines in service, with the firm's next visit to each."""
     shops = shops_as(user, CONTRACTOR)
     new = Incident.objects.each_once().filter(state=Incident.State.LOGGED, machine__shop__in=shops)
     new = new.filter(machine__in=Machine.objects.in_service(timezone.now().date()))
     stands = Standstill.objects.filter(machine=OuterRef("machine"), ended_at=None)
     found = with_next_visit(new, own_visits(user), "machine").annotate(stands=Exists(stands))
+    found = found.select_related("machine__shop")
     return found.order_by(F("coming_on").asc(nulls_first=True), "-stands", "-happened_at")
 
 
 def _crash(incident):
+    moment = incident.happened_at.timestamp()
+    order = (incident.coming_on or date.min, not incident.stands, -moment)
+    return order, crash_line(incident)
+
+
+def crash_line(incident):
     machine, shop = incident.machine, incident.machine.shop
     today = timezone.localdate(timezone=shop.zone)
     moment = incident.happened_at.astimezone(shop.zone)
@@ -86,7 +127,7 @@ def _crash(incident):
         address = reverse("machines:open_visit", args=[machine.pk])
         action = ("Plan a visit", f"{address}?incident={incident.pk}")
     promised = incident.coming_on and f" · you come {short_day(incident.coming_on, today)}"
-    line = Line(
+    return Line(
         what=f"{machine.number} · {shop}",
         url=incident.get_absolute_url(),
         badge="stopped" if incident.stands else "",
@@ -96,7 +137,6 @@ def _crash(incident):
         action=action[0],
         action_url=action[1],
     )
-    return (incident.coming_on or date.min, not incident.stands, -moment.timestamp()), line
 
 
 def _asked(user):

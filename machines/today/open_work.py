@@ -19,7 +19,7 @@ from machines.drive.models import Recommendation, RecommendationStep
 from shop.billing.models import Quote
 from shop.calendar.models import Proposal
 from shop.visits.models import Visit
-from shop.web.today import LINES, Block, Line, age_text, short_day
+from shop.web.today import LINES, Block, Line, age_text, counted, short_day
 
 from . import contractor
 from .places import CONTRACTOR, phone_of, shops_as
@@ -135,6 +135,15 @@ def _owed_by_now(user):
 
 
 KINDS = (
+    Kind("calls", "Rang", contractor.calls_noted, "rang_at", contractor.call_line),
+    Kind(
+        "crashes",
+        "Crash, not looked at",
+        contractor.crashes_new,
+        "happened_at",
+        contractor.crash_line,
+        "machine__shop",
+    ),
     Kind("promised", "Come back for", contractor.promises, "signed_at", contractor.promise_line),
     Kind(
         "to-order",
@@ -205,11 +214,12 @@ def _titled(told):
 def all_open(user, most=LINES):
     """What has been open longest, and how much there is of all."""
     rows = open_rows(user)
+    shown = list(rows[:most])
     return Block(
         "open",
         "Open",
-        lines=tuple(_titled(lines_of(user, list(rows[:most])))),
-        count=rows.count(),
+        lines=tuple(_titled(lines_of(user, shown))),
+        count=counted(rows, shown, most),
         more_url=reverse("machines:open_work"),
         folded=True,
         empty="Nothing is open: all that was promised is finished.",

@@ -90,6 +90,8 @@ RULES = {
     "shop:home": shows(""),
     "machines:open": shows("", seen_by=MEMBERS),
     "machines:open_work": shows("", seen_by=SERVICE),
+    "machines:new_call": form("", SERVICE, seen_by=SERVICE),
+    "machines:call": form("call", OWN_FIRM, seen_by=OWN_FIRM),
     "shop:visits": shows(""),
     "shop:search": shows(""),
     "shop:statements": shows(""),

@@ -220,4 +220,4 @@ class TestPage:
 
 
 def test_every_kind_has_a_key_of_its_own():
-    assert len(set(KEYS)) == len(KEYS) == 8
+    assert len(set(KEYS)) == len(KEYS) == 10
