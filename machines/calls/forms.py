@@ -42,4 +42,4 @@ class CallForm(EntryForm):
 class SettleCallForm(forms.Form):
     """What became of a call."""
 
-    how = forms.CharField(label="What became of it", max_length=200)
+    how = forms.CharField(label="How it was settled", max_length=200)

@@ -49,7 +49,7 @@ class Call(Entry):
         editable=False,
         related_name="+",
     )
-    settled_how = models.CharField("what became of it", max_length=200, blank=True)
+    settled_how = models.CharField("how it was settled", max_length=200, blank=True)
 
     objects = CallQuerySet.as_manager()
 

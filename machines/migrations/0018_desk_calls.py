@@ -28,7 +28,7 @@ class Migration(migrations.Migration):
                 ('says', models.TextField(max_length=2000, verbose_name='what they say')),
                 ('promised', models.CharField(blank=True, max_length=200, verbose_name='what was promised')),
                 ('settled_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('settled_how', models.CharField(blank=True, max_length=200, verbose_name='what became of it')),
+                ('settled_how', models.CharField(blank=True, max_length=200, verbose_name='how it was settled')),
                 ('firm', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='calls', to='shop.firm')),
                 ('machine', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='calls', to='machines.machine')),
                 ('made_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL, verbose_name='by')),
