@@ -34,7 +34,8 @@ def _called_for(request, machine):
     pk = request.GET.get("incident", "")
     incident = machine.incidents.open().filter(pk=whole_number(pk)).first()
     if incident is None:
-        return {"purpose": request.GET.get("purpose", "")}
+        said = request.GET.get("purpose", "")
+        return {"purpose": said} if said else {}
     return {"incident": incident, "purpose": capfirst(incident)}
 
 
