@@ -1,5 +1,6 @@
 """What stands on the floor, what happened to it and what should be replaced."""
 
+from .calls.models import Call
 from .drive.models import (
     COMMON_PRACTICE,
     Assembly,
@@ -45,6 +46,7 @@ __all__ = [
     "BeltInspection",
     "BeltOff",
     "BeltTension",
+    "Call",
     "CheckLine",
     "DueTime",
     "Evidence",

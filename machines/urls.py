@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from .calls import views as calls
 from .drive.views import (
     bearings,
     belts,
@@ -18,7 +19,7 @@ from .incidents.views import incidents
 from .kinds import views
 from .planning.views import ahead, bring, plans, year
 from .register.views import axes, breaks, floor, handover, labels
-from .today.views import open_list
+from .today.views import open_list, open_work
 from .visit_work.views import findings, machines, meters, open_visit
 
 app_name = "machines"
@@ -109,6 +110,9 @@ urlpatterns = [
     path("plans/<int:pk>/machines/<int:machine_pk>/skip/", plans.skip, name="plan_skip"),
     path("plan-closings/<int:pk>/take-back/", plans.reopen_plan, name="reopen_plan"),
     path("open/", open_list, name="open"),
+    path("calls/new/", calls.new_call, name="new_call"),
+    path("calls/<int:pk>/", calls.call, name="call"),
+    path("open/all/", open_work, name="open_work"),
     path("due/together/", ahead.trips, name="trips"),
     path("shops/<int:pk>/year/", year.year, name="year"),
     path("machines/<int:pk>/downtime/", downtime.machine, name="downtime"),

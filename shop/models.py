@@ -38,7 +38,7 @@ from .people.models import (
     User,
 )
 from .snapshots.models import ChangeCounter, RefreshState
-from .visits.models import NumberSeries, Signature, SignedRecord, Visit, WorkSpell
+from .visits.models import ComeBackStep, NumberSeries, Signature, SignedRecord, Visit, WorkSpell
 from .web.models import Entry, SentForm
 
 __all__ = [
@@ -49,6 +49,7 @@ __all__ = [
     "ChangeCounter",
     "Charge",
     "ClosedDays",
+    "ComeBackStep",
     "Customer",
     "DateForm",
     "Document",

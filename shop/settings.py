@@ -301,6 +301,7 @@ VISIT_PANELS = [
     "machines.incidents.panels.visit_incident",
     "machines.drive.panels.visit_recommendations",
     "machines.planning.panels.AT_VISIT",
+    "shop.visits.panels.come_backs",
     "shop.visits.panels.clock",
     "shop.billing.panels.money",
     "shop.paper.panels.documents",
@@ -357,6 +358,16 @@ PLANNING_SOURCES = [
     ("reminders", "shop.calendar.reminders.proposals_to_answer"),
     ("long lists", "machines.planning.due_times.work_out_all"),
     ("long lists", "alignment.drift.risk.work_out_all"),
+]
+# What a person searches, in the order it is shown: `shop.search.searched.Searched`, or lists of it.
+SEARCHED = [
+    "machines.search.sources.REGISTER",
+    "shop.search.sources.SHOPS",
+    "shop.search.sources.PEOPLE",
+    "shop.search.sources.VISITS",
+    "machines.search.sources.WHAT_HAPPENED",
+    "shop.search.sources.PROPOSALS",
+    "shop.search.sources.DOCUMENTS",
 ]
 # Functions (machine, visit) -> Advice; `machines.drive.advice` calls them.
 REPLACEMENT_RULES = [

@@ -15,12 +15,14 @@ from .people.changes import changes
 from .people.devices import views as devices
 from .people.signing_in import views as signing_in
 from .records import views as records_views
-from .visits.views import clock, visits, withdrawing
+from .search.views import search
+from .visits.views import clock, come_back, visits, withdrawing
 from .web import health, offline
 
 app_name = "shop"
 urlpatterns = [
     path("", visits.home, name="home"),
+    path("search/", search, name="search"),
     path("begin/", begin.begin, name="begin"),
     path("begin/<str:token>/", begin.begin, name="begin_with"),
     path("trust/", begin.trust, name="trust"),
@@ -37,6 +39,7 @@ urlpatterns = [
     path("visits/<int:pk>/", visits.visit, name="visit"),
     path("visits/<int:pk>/arrive/", visits.arrive, name="arrive"),
     path("visits/<int:pk>/come-back/", visits.come_back, name="come_back"),
+    path("visits/<int:pk>/come-back/settle/", come_back.settle, name="settle_come_back"),
     path("visits/<int:pk>/sign/", visits.sign, name="sign"),
     path("visits/<int:pk>/correct/", visits.correct, name="correct"),
     path("visits/<int:pk>/report.pdf", visits.report, name="report"),

@@ -27,6 +27,7 @@ def log_incident(request, pk):
         request.FILES or None,
         machine=machine,
         unit=request.user.length_unit,
+        initial={"note": request.GET.get("note", "")},
     )
     if form.is_valid() and (incident := _logged(request, machine, form)):
         return _onwards(request, incident)

@@ -17,7 +17,7 @@ State = RecommendationStep.State
 # Whose word each step is: the owner decides, who orders and fits says so.
 STEPS_OF = {
     Role.OWNER: [State.APPROVED, State.DEFERRED, State.DECLINED],
-    Role.CONTRACTOR: [State.ORDERED, State.FITTED, State.DONE],
+    Role.CONTRACTOR: [State.ORDERED, State.ARRIVED, State.FITTED, State.DONE],
 }
 NEEDS_REASON = {State.DEFERRED, State.DECLINED}
 STEP_LABELS = {
@@ -25,6 +25,7 @@ STEP_LABELS = {
     State.DEFERRED: "put it off",
     State.DECLINED: "decline it",
     State.ORDERED: "it is ordered",
+    State.ARRIVED: "it has arrived",
     State.DONE: "it is done",
 }
 

@@ -18,6 +18,16 @@ State = RecommendationStep.State
 # What is longer goes on in the next row of the same record: nothing is cut off.
 LONGEST_SENTENCE = Evidence._meta.get_field("sentence").max_length
 ANSWERED = [State.DECLINED, State.FITTED, State.DONE]
+# What was agreed to stays so, as far as it has come.
+AGREED = [State.APPROVED, State.ORDERED, State.ARRIVED]
+# Of an order and of its arrival: the step before, and what lacks where that was not taken.
+FOLLOWS = {
+    State.ORDERED: (
+        State.APPROVED,
+        "The owner has not approved it; what is ordered was approved first.",
+    ),
+    State.ARRIVED: (State.ORDERED, "It is not on order; mark it ordered first."),
+}
 
 
 @transaction.atomic
@@ -112,7 +122,7 @@ def _renew(old, new, made_by, made_at):
     To put off or to decline holds for the same reason only; what was approved or ordered stays so.
     """
     answer = old.steps.last()
-    agreed = answer is not None and answer.state in (State.APPROVED, State.ORDERED)
+    agreed = answer is not None and answer.state in AGREED
     if answer is not None and (agreed or old.reason == new.reason):
         take_step(
             new,
@@ -184,15 +194,16 @@ def refuse_settled(recommendation):
 
 
 def _price_agreed(recommendation, state):
-    """The price of one that an approval agrees to, and that an order keeps.
+    """The price of one that an approval agrees to, and that an order and its arrival keep.
 
-    Raises Refused for an order of what was not approved.
+    Raises Refused for an order of what was not approved, and the arrival of what was not ordered.
     """
     if state == State.APPROVED and recommendation.part is not None:
         return recommendation.part.price
-    if state != State.ORDERED:
+    if state not in FOLLOWS:
         return None
+    before, lacking = FOLLOWS[state]
     last = recommendation.steps.last()
-    if last is None or last.state != State.APPROVED:
-        raise Refused("The owner has not approved it; what is ordered was approved first.")
+    if last is None or last.state != before:
+        raise Refused(lacking)
     return last.unit_price

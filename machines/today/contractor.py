@@ -5,11 +5,12 @@ from datetime import date, timedelta
 from decimal import Decimal
 from itertools import groupby
 
-from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q
+from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q, Subquery
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.text import capfirst
 
+from machines.calls.models import Call
 from machines.incidents.models import Incident
 from machines.planning.bring import to_load
 from machines.register.models import Machine, Standstill, VisitedMachine
@@ -17,8 +18,9 @@ from shop.billing.models import Charge, Statement
 from shop.calendar.models import Proposal
 from shop.visits.models import Visit
 from shop.web.amounts import money_text
+from shop.web.phones import phone_link
 from shop.web.request_memo import request_memo
-from shop.web.today import LINES, Block, Line, age_text, short_day
+from shop.web.today import LINES, Block, Line, age_text, counted, short_day
 
 from .places import CONTRACTOR, own_visits, phone_of, shops_as, with_next_visit
 
@@ -37,6 +39,10 @@ def _all(key):
     return f"{reverse('machines:open')}?of={key}"
 
 
+def _all_open(kind):
+    return f"{reverse('machines:open_work')}?kind={kind}"
+
+
 # ---- who calls ----
 
 
@@ -46,33 +52,72 @@ def calls(user, most=2):
 
 
 def _ask_calls(user, most):
-    """Crashes nobody looked at and visits asked for: those without an answer first, the machine
-    that stands before the one that runs, then by the day that was promised."""
-    crashes, asked = _crashes(user), _asked(user)
-    lines = sorted(
-        [*map(_crash, crashes.select_related("machine__shop")[:most]), *map(_ask, asked[:most])],
-        key=lambda one: one[0],
-    )
+    """Crashes nobody looked at, visits asked for and who rang: those without an answer first, the
+    machine that stands before the one that runs, then by the day that was promised."""
+    crashes, asked, rang = crashes_new(user), _asked(user), calls_noted(user)
+    lines, count = [], 0
+    for found, line_of in ((crashes, _crash), (asked, _ask), (rang, _rang)):
+        shown = list(map(line_of, found[:most]))
+        lines += shown
+        count += counted(found, shown, most)
+    lines.sort(key=lambda one: one[0])
     return Block(
         "calls",
         "Calls",
         lines=tuple(line for _order, line in lines[:most]),
-        count=crashes.count() + asked.count(),
+        count=count,
         more_url=_all("calls"),
+        add_url=reverse("machines:new_call"),
+        add="Note a call",
         empty="Nobody calls: no new crash, no visit asked for.",
     )
 
 
-def _crashes(user):
+def calls_noted(user):
+    """Calls that the person's firm took and nobody settled, the oldest first."""
+    found = Call.objects.visible_to(user).open().select_related("shop", "machine")
+    return found.order_by("rang_at", "pk")
+
+
+def call_line(call):
+    shop = call.shop
+    today = shop.today
+    number = call.phone or shop.phone
+    dials = phone_link(number, shop.country)
+    promised = f" · promised: {call.promised}" if call.promised else ""
+    return Line(
+        what=f"{call.machine.number} · {shop}" if call.machine else str(shop),
+        url=call.get_absolute_url(),
+        since=age_text(timezone.localdate(call.rang_at, timezone=shop.zone), today),
+        why=f"{call.who}: {' '.join(call.says.split())}{promised}",
+        phone=(number, dials) if dials else (),
+        action="Open call",
+        action_url=call.get_absolute_url(),
+    )
+
+
+def _rang(call):
+    return (date.min, True, -call.rang_at.timestamp()), call_line(call)
+
+
+def crashes_new(user):
+    """Crashes nobody looked at, at machines in service, with the firm's next visit to each."""
     shops = shops_as(user, CONTRACTOR)
     new = Incident.objects.each_once().filter(state=Incident.State.LOGGED, machine__shop__in=shops)
     new = new.filter(machine__in=Machine.objects.in_service(timezone.now().date()))
     stands = Standstill.objects.filter(machine=OuterRef("machine"), ended_at=None)
     found = with_next_visit(new, own_visits(user), "machine").annotate(stands=Exists(stands))
+    found = found.select_related("machine__shop")
     return found.order_by(F("coming_on").asc(nulls_first=True), "-stands", "-happened_at")
 
 
 def _crash(incident):
+    moment = incident.happened_at.timestamp()
+    order = (incident.coming_on or date.min, not incident.stands, -moment)
+    return order, crash_line(incident)
+
+
+def crash_line(incident):
     machine, shop = incident.machine, incident.machine.shop
     today = shop.today
     moment = incident.happened_at.astimezone(shop.zone)
@@ -82,7 +127,7 @@ def _crash(incident):
         address = reverse("machines:open_visit", args=[machine.pk])
         action = ("Plan a visit", f"{address}?incident={incident.pk}")
     promised = incident.coming_on and f" · you come {short_day(incident.coming_on, today)}"
-    line = Line(
+    return Line(
         what=f"{machine.number} · {shop}",
         url=incident.get_absolute_url(),
         badge="stopped" if incident.stands else "",
@@ -92,7 +137,6 @@ def _crash(incident):
         action=action[0],
         action_url=action[1],
     )
-    return (incident.coming_on or date.min, not incident.stands, -moment.timestamp()), line
 
 
 def _asked(user):
@@ -105,10 +149,10 @@ def _asked(user):
     )
 
 
-def _ask(proposal):
+def ask_line(proposal):
     today = proposal.shop.today
     days = ", ".join(short_day(one.day, today) for one in list(proposal.days.all())[:3])
-    line = Line(
+    return Line(
         what=str(proposal.shop),
         url=proposal.get_absolute_url(),
         since=age_text(proposal.made_at.astimezone(proposal.shop.zone).date(), today),
@@ -117,7 +161,10 @@ def _ask(proposal):
         action="Answer",
         action_url=proposal.get_absolute_url(),
     )
-    return (date.min, True, -proposal.made_at.timestamp()), line
+
+
+def _ask(proposal):
+    return (date.min, True, -proposal.made_at.timestamp()), ask_line(proposal)
 
 
 # ---- where I am expected, and what to load ----
@@ -225,52 +272,49 @@ def _stock_words(wanted):
 
 
 def promises(user):
-    """Signed visits that left something to come back for, until the firm has signed another one at
-    a machine of theirs, or at the shop where they had none; the oldest first."""
-    left = own_visits(user).filter(state=State.SIGNED).exclude(come_back_for="")
-    later = Visit.objects.filter(
-        shop=OuterRef("shop"),
-        firm=OuterRef("firm"),
-        state=State.SIGNED,
-        signed_at__gt=OuterRef("signed_at"),
+    """What visits left to come back for until it is done or dropped, the oldest first, each with
+    the firm's next visit to the shop."""
+    ahead = Visit.objects.unsigned().filter(shop=OuterRef("shop"), firm=OuterRef("firm"))
+    ahead = ahead.order_by("planned_for", "pk")
+    found = own_visits(user).to_come_back_to().select_related("shop")
+    return (
+        found.annotate(
+            again=Subquery(ahead.values("pk")[:1]),
+            again_on=Subquery(ahead.values("planned_for")[:1]),
+        )
+        .prefetch_related(Prefetch("visited", VisitedMachine.objects.select_related("machine")))
+        .order_by("signed_at", "pk")
     )
-    with_machines = Exists(VisitedMachine.objects.filter(visit=OuterRef("pk")))
-    kept = later.filter(visited__machine__visited__visit=OuterRef("pk"))
-    open_still = (with_machines & ~Exists(kept)) | (~with_machines & ~Exists(later))
-    return left.filter(open_still).order_by("signed_at", "pk")
 
 
 def promised(user, most=LINES):
     found = promises(user)
-    ahead = Visit.objects.unsigned().filter(shop=OuterRef("shop"), firm=OuterRef("firm"))
-    shown = found.select_related("shop").annotate(
-        again=ahead.order_by("planned_for", "pk").values("pk")[:1],
-        again_on=ahead.order_by("planned_for", "pk").values("planned_for")[:1],
-    )
     return Block(
         "promised",
         "Come back for",
-        lines=tuple(map(_promise, shown[:most])),
+        lines=tuple(map(promise_line, found[:most])),
         count=found.count(),
-        more_url=_all("promised"),
+        more_url=_all_open("promised"),
         folded=True,
         empty="Nothing was left undone.",
     )
 
 
-def _promise(visit):
+def promise_line(visit):
     today = visit.shop.today
-    plan = reverse("machines:plan_visit", args=[visit.shop_id])
-    planned = visit.again is not None
-    on = f" · you come {short_day(visit.again_on, today)}" if visit.again_on else ""
+    numbers = ", ".join(here.machine.number for here in visit.visited.all())
+    told = [f"machine {numbers}" if numbers else ""]
+    told += [f"kept for {short_day(visit.back_on, today)}" if visit.back_on else "no day yet"]
+    told += [f"you come {short_day(visit.again_on, today)}" if visit.again_on else ""]
+    settle = reverse("shop:settle_come_back", args=[visit.pk])
     return Line(
         what=" ".join(visit.come_back_for.split()),
         url=visit.get_absolute_url(),
         where=str(visit.shop),
         since=age_text(timezone.localdate(visit.signed_at, timezone=visit.shop.zone), today),
-        why=on.removeprefix(" · "),
-        action="Open visit" if planned else "Plan a visit",
-        action_url=reverse("shop:visit", args=[visit.again]) if planned else plan,
+        why=" · ".join(filter(None, told)),
+        action="Settle it" if visit.back_on or visit.again else "Set a day",
+        action_url=settle,
     )
 
 
@@ -283,7 +327,8 @@ def unbilled(user):
     charged = Charge.objects.billed().filter(visit=OuterRef("pk"))
     billed = Statement.objects.in_effect().filter(visit=OuterRef("pk"))
     signed = own_visits(user).filter(state=State.SIGNED)
-    return signed.filter(Exists(charged), ~Exists(billed)).order_by("signed_at", "pk")
+    found = signed.filter(Exists(charged), ~Exists(billed))
+    return found.select_related("shop").order_by("signed_at", "pk")
 
 
 def to_bill(user, most=LINES):
@@ -292,22 +337,23 @@ def to_bill(user, most=LINES):
     return Block(
         "to-bill",
         "Signed, not billed",
-        lines=tuple(
-            Line(
-                what=str(visit.shop),
-                url=visit.get_absolute_url(),
-                where=visit.number,
-                since=age_text(visit.day, visit.shop.today),
-                action="Bill it",
-                action_url=reverse("shop:charges", args=[visit.pk]),
-            )
-            for visit in shown[:most]
-        ),
+        lines=tuple(map(bill_line, shown[:most])),
         count=len(shown) if len(shown) <= MOST_SUMMED else found.count(),
         sum=_sum_of(shown) if len(shown) <= MOST_SUMMED else "",
-        more_url=_all("to-bill"),
+        more_url=_all_open("to-bill"),
         folded=True,
         empty="Everything that was signed is billed.",
+    )
+
+
+def bill_line(visit):
+    return Line(
+        what=str(visit.shop),
+        url=visit.get_absolute_url(),
+        where=visit.number,
+        since=age_text(visit.day, visit.shop.today),
+        action="Bill it",
+        action_url=reverse("shop:charges", args=[visit.pk]),
     )
 
 
@@ -325,19 +371,24 @@ def _sum_of(visits):
     return " + ".join(money_text(net, currency) for currency, net in sorted(sums.items()))
 
 
+def owed(user):
+    """Statements of the person's firms with something left to pay, the longest due first."""
+    firms = user.memberships.current().filter(role=CONTRACTOR).values("firm")
+    found = Statement.objects.visible_to(user).filter(firm__in=firms).in_effect()
+    found = found.with_outstanding().filter(outstanding__gt=0)
+    return found.select_related("shop").order_by("due_on", "pk")
+
+
 def late(user, most=LINES):
     """Statements past their day with something left to pay, the longest first."""
-    firms = user.memberships.current().filter(role=CONTRACTOR).values("firm")
-    owed = Statement.objects.visible_to(user).filter(firm__in=firms).in_effect()
-    owed = owed.with_outstanding().filter(outstanding__gt=0).select_related("shop")
-    late = owed.filter(due_on__lt=timezone.now().date()).order_by("due_on", "pk")
+    late = owed(user).filter(due_on__lt=timezone.now().date())
     number, totals = late.aggregate(number=Count("pk"))["number"], _totals(late)
-    if not number and (owed_all := _totals(owed)):
+    if not number and (owed_all := _totals(owed(user))):
         totals = f"none of {owed_all}"
     return Block(
         "late",
         "Paying late",
-        lines=tuple(map(_late_line, late[:most])),
+        lines=tuple(map(late_line, late[:most])),
         count=number,
         sum=totals,
         more_url=f"{reverse('shop:statements')}?outstanding",
@@ -355,13 +406,15 @@ def _totals(statements):
     )
 
 
-def _late_line(statement):
+def late_line(statement):
     today = statement.shop.today
     return Line(
         what=f"{statement.shop}: {money_text(statement.outstanding, statement.currency)}",
         url=statement.get_absolute_url(),
         where=statement.number,
-        since=f"{age_text(statement.due_on, today)} late",
+        since=f"{age_text(statement.due_on, today)} late"
+        if statement.due_on < today
+        else "due today",
         phone=phone_of(statement.shop),
         action="Open",
         action_url=statement.get_absolute_url(),

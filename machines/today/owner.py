@@ -207,6 +207,39 @@ def _told(user):
         )
 
 
+# ---- what was promised to me ----
+
+
+def still_to_come(user, most=LINES):
+    """What visits left to come back for, until the firm calls it done or dropped; the oldest
+    first."""
+    left = Visit.objects.filter(shop__in=shops_as(user, OWNER)).to_come_back_to()
+    return Block(
+        "still-to-come",
+        "Promised to you",
+        lines=tuple(
+            map(_still_to_come, left.select_related("shop", "firm").order_by("signed_at")[:most])
+        ),
+        count=left.count(),
+        more_url=_all("still-to-come"),
+        folded=True,
+        empty="Nothing was left undone.",
+    )
+
+
+def _still_to_come(visit):
+    today = visit.shop.today
+    return Line(
+        what=" ".join(visit.come_back_for.split()),
+        url=visit.get_absolute_url(),
+        where=str(visit.firm),
+        since=age_text(timezone.localdate(visit.signed_at, timezone=visit.shop.zone), today),
+        why=f"they come {short_day(visit.back_on, today)}" if visit.back_on else "no day yet",
+        action="Open visit",
+        action_url=visit.get_absolute_url(),
+    )
+
+
 # ---- what will be due ----
 
 

@@ -7,7 +7,7 @@ from machines.register.panels import home_machines
 from shop.hooks import Panel
 from shop.web.today import TEMPLATE
 
-from . import contractor, operator, owner
+from . import contractor, open_work, operator, owner
 from .places import CONTRACTOR, OPERATOR, OWNER, roles_of
 
 # By the key in its address: whose question it is, and what answers it, (user, most) -> Block.
@@ -15,11 +15,13 @@ BLOCKS = {
     "calls": (CONTRACTOR, contractor.calls),
     "expected": (CONTRACTOR, contractor.expected),
     "load": (CONTRACTOR, contractor.load),
+    "open": (CONTRACTOR, open_work.all_open),
     "promised": (CONTRACTOR, contractor.promised),
     "to-bill": (CONTRACTOR, contractor.to_bill),
     "late": (CONTRACTOR, contractor.late),
     "stands": (OWNER, owner.stands),
     "waiting": (OWNER, owner.waiting),
+    "still-to-come": (OWNER, owner.still_to_come),
     "this-month": (OWNER, owner.this_month),
     "may-it-run": (OPERATOR, operator.may_it_run),
 }

@@ -8,6 +8,7 @@ that says how many more there are; all of it for None.
 import uuid
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from textwrap import shorten
 
 from django.conf import settings
 from django.db.models import Q
@@ -154,6 +155,32 @@ def _visit(visit):
     )
 
 
+def come_backs(user, first, last, _most=None):
+    """What visits left to come back for, on the day it is kept for; two queries."""
+    left = Visit.objects.visible_to(user).to_come_back_to()
+    found = left.filter(back_on__range=(first, last)).select_related("shop", "firm")
+    return [_come_back(visit) for visit in found.prefetch_related("come_back_steps")]
+
+
+def _come_back(visit):
+    steps = list(visit.come_back_steps.all())
+    what = shorten(visit.come_back_for, 80, placeholder=" ...")
+    return Entry(
+        uid=uuid.uuid5(visit.entry_id, "come back"),
+        kind="promised",
+        title=f"Come back for: {what}, {visit.shop}",
+        shop=visit.shop,
+        first=visit.back_on,
+        last=visit.back_on,
+        short=what,
+        text=f"{visit.come_back_for}\n{visit.firm}, visit {visit.number}",
+        url=visit.get_absolute_url(),
+        state=TENTATIVE,
+        sequence=len(steps) - 1,
+        changed_at=steps[-1].made_at,
+    )
+
+
 def proposals(user, first, last, _most=None):
     """Days of proposals nobody has settled yet; two queries."""
     found = (
@@ -216,4 +243,4 @@ def today_of(user):
     return timezone.localdate(timezone=shop.zone if shop else None)
 
 
-SOURCES = [closed_days, visits, proposals]
+SOURCES = [closed_days, visits, come_backs, proposals]

@@ -106,13 +106,32 @@ def _refuse_overlap(spell, visit):
     clash = others.filter(Q(ended_at__isnull=True) | Q(ended_at__gt=spell.began_at))
     if spell.ended_at is not None:
         clash = clash.filter(began_at__lt=spell.ended_at)
-    first = clash.select_related("visit").first()
+    first = clash.select_related("visit").order_by("began_at", "pk").first()
     if first is None:
         return
-    where = "this visit" if first.visit_id == visit.pk else "another visit"
     since = time_text(first.began_at, visit.shop.zone)
     until = time_text(first.ended_at, visit.shop.zone) if first.ended_at else "now, still running"
-    raise Refused(f"{spell.who.name}'s clock of {where} covers that time: {since} to {until}.")
+    raise Refused(
+        f"{spell.who.name}'s clock of {_place(first, visit)} covers that time: {since} to {until}."
+        f"{_split(spell, first, visit)}"
+    )
+
+
+def _place(other, visit):
+    """Which visit another spell is of; of another firm's not even the number."""
+    if other.visit_id == visit.pk:
+        return "this visit"
+    return str(other.visit).lower() if other.visit.firm_id == visit.firm_id else "another visit"
+
+
+def _split(spell, other, visit):
+    """What is left of a spell before and after another one, as a sentence; "" for nothing."""
+    zone, left = visit.shop.zone, []
+    if spell.began_at < other.began_at:
+        left.append(f"until {time_text(other.began_at, zone)}")
+    if spell.ended_at and other.ended_at and spell.ended_at > other.ended_at:
+        left.append(f"from {time_text(other.ended_at, zone)}")
+    return f" Enter it {' and '.join(left)} instead." if left else ""
 
 
 def _keep_times(visit):

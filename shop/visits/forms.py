@@ -10,13 +10,55 @@ from .models import Visit, WorkSpell
 from .strokes import read_strokes
 
 
+def _day_box():
+    return forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+
 class ComeBackForm(forms.ModelForm):
-    """What was left undone at a visit."""
+    """What was left undone at a visit, and the day it is kept for."""
+
+    back_on = forms.DateField(
+        label="Day you come back",
+        required=False,
+        widget=_day_box(),
+        help_text="Optional. It stands in the calendar, and the shop sees it.",
+    )
 
     class Meta:
         model = Visit
         fields = ["come_back_for"]
         widgets = {"come_back_for": forms.Textarea(attrs={"rows": 3})}
+
+
+class SettleForm(EntryForm):
+    """What becomes of something to come back for."""
+
+    state = forms.ChoiceField(
+        label="Your decision",
+        choices=[("day", "we come back on a day"), ("done", "it is done"), ("dropped", "drop it")],
+        initial="day",
+        widget=forms.RadioSelect(attrs={"class": "choices"}),
+    )
+    day = forms.DateField(
+        label="Day",
+        required=False,
+        widget=_day_box(),
+        help_text="It stands in the calendar, and the shop sees it.",
+    )
+    why = forms.CharField(
+        label="Why",
+        max_length=200,
+        required=False,
+        help_text="Needed to drop it; the shop reads it.",
+    )
+
+    def clean(self):
+        given = super().clean()
+        if given.get("state") == "day" and not given.get("day") and "day" not in self.errors:
+            self.add_error("day", "Give the day you come back: today or later.")
+        if given.get("state") == "dropped" and not given.get("why"):
+            self.add_error("why", "Say why it is dropped: the shop reads it.")
+        return given
 
 
 class ClockForm(EntryForm):

@@ -36,8 +36,8 @@ class Block:
     """One question of the morning and its answer.
 
     count: how many there are of all, of which `lines` are the first. sum: what they come to, in
-    words. folded: shown as one line that opens. empty: what to say, and do next, where there is
-    nothing.
+    words. add: what can be added to it, and where. folded: shown as one line that opens. empty:
+    what to say, and do next, where there is nothing.
     """
 
     key: str
@@ -46,6 +46,8 @@ class Block:
     count: int = 0
     sum: str = ""
     more_url: str = ""
+    add: str = ""
+    add_url: str = ""
     folded: bool = False
     empty: str = ""
     empty_url: str = ""
@@ -54,6 +56,12 @@ class Block:
     @property
     def left_out(self):
         return self.count > len(self.lines)
+
+
+def counted(records, shown, most):
+    """How many records there are, of which the first `most` were read as `shown`; no query where
+    that was all of them."""
+    return len(shown) if len(shown) < most else records.count()
 
 
 def age_text(day, today):

@@ -22,6 +22,7 @@ const MADE_OF = [
   "{% static 'shop/drafts.js' %}",
   "{% static 'shop/leaving.js' %}",
   "{% static 'shop/ready.js' %}",
+  "{% static 'shop/search.js' %}",
   "{% static 'django_htmx/htmx-2.min.js' %}",
   "{% static 'shop/favicon.svg' %}",
   "{% static 'shop/mark.svg' %}",

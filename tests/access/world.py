@@ -15,6 +15,7 @@ from alignment.register.kinds import keep_as_kind
 from alignment.sheets.models import SheetScan
 from alignment.sweeps.models import Indicator
 from alignment.sweeps.services import save_check
+from machines.calls.services import note_call
 from machines.drive.inspecting import inspect_belt
 from machines.drive.services import inspect_bearing, pin_photo
 from machines.incidents.models import CheckLine
@@ -177,6 +178,14 @@ class World:
             may_run=True,
         )
         self.photo = self.incident.photos.get()
+        self.call = note_call(
+            shop=self.shop,
+            firm=self.firm,
+            machine=self.machine,
+            who=f"{self.mark} foreman",
+            says=f"{self.mark} noise",
+            made_by=self.contractor,
+        )
         self.visit = self._visit(f"{self.mark} crash")
         self.visit_app, self.visit_model = "shop", "visit"
         arrive(self.visit)

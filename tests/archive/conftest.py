@@ -17,6 +17,7 @@ from django.utils import timezone
 from alignment.adjusting.models import AdjustingWay
 from alignment.sheets.models import SheetScan
 from alignment.sweeps.models import Indicator, SweepDraft
+from machines.calls.models import Call
 from machines.drive.models import Thresholds
 from shop.audit.archive_rules import whole_shop
 from shop.audit.models import ChainHead, ChainLink, Change
@@ -114,6 +115,7 @@ def told_shop(shop, owner, contractor, machine, issued):
     proposal = Proposal.objects.create(shop=shop, firm=visit.firm, purpose="next check", **by)
     ProposedDay.objects.create(proposal=proposal, day=date(2025, 9, 1), time_from=time(8))
     ProposalStep.objects.create(proposal=proposal, state="with contractor", **by)
+    Call.objects.create(shop=shop, firm=visit.firm, machine=machine, who="Ned", says="x", **by)
     Thresholds.objects.create(shop=shop)
     digest = hashlib.sha256(SCAN).hexdigest()
     scan = {"file": _stored("scan.pdf"), "sha256": digest}

@@ -18,6 +18,7 @@ from machines.today import owner as asked_by_owner
 from machines.visit_work.services import add_machine_to_visit
 from shop.billing.models import Charge, Quote, QuoteItem
 from shop.people.models import Role
+from shop.visits.come_back import settle_come_back
 from shop.visits.models import Visit
 from tests import factories
 
@@ -100,15 +101,13 @@ class TestContractor:
         Visit.objects.filter(pk=visit.pk).update(planned_for=shop.today + timedelta(days=4))
         assert asked_by_contractor.expected(contractor).title == "Next visit"
 
-    def test_what_was_left_undone_stays_until_the_machine_was_visited_again(
+    def test_what_was_left_undone_stays_until_somebody_calls_it_done(
         self, shop, firm, machine, contractor
     ):
-        signed(shop, firm, contractor, machine, come_back_for="back tools again")
-        assert whats(asked_by_contractor.promised(contractor)) == ["back tools again"]
-        elsewhere = factories.MachineFactory(shop=shop)
-        signed(shop, firm, contractor, elsewhere, days_ago=3)
-        assert whats(asked_by_contractor.promised(contractor)) == ["back tools again"]
+        visit = signed(shop, firm, contractor, machine, come_back_for="back tools again")
         signed(shop, firm, contractor, machine, days_ago=1)
+        assert whats(asked_by_contractor.promised(contractor)) == ["back tools again"]
+        settle_come_back(visit, "done", made_by=contractor)
         assert whats(asked_by_contractor.promised(contractor)) == []
 
     def test_what_is_signed_and_not_billed_comes_to_what_its_lines_come_to(

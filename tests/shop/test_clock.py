@@ -13,7 +13,7 @@ from shop.visits.services import sign_visit
 from shop.visits.signing_blockers import clocks_still_running
 from shop.visits.worktime import work_time
 from shop.web.errors import Refused
-from tests.factories import MembershipFactory, UserFactory, at
+from tests.factories import FirmFactory, MembershipFactory, UserFactory, VisitFactory, at
 from tests.pages import posted as post
 
 QUERIES_OF_TIMES = 8
@@ -120,6 +120,29 @@ def test_nobody_works_twice_at_the_same_time(visit):
     clocked(visit, at(10, 8), at(10, 12))
     with pytest.raises(Refused, match="covers that time"):
         clocked(visit, at(10, 11), at(10, 13))
+
+
+def test_a_refusal_names_the_other_visit_and_what_of_the_time_is_left(visit, shop, firm):
+    other = VisitFactory(shop=shop, firm=firm, contractor=visit.contractor)
+    clocked(other, at(10, 9), at(10, 10))
+    with pytest.raises(Refused, match=rf"clock of visit {other.number} covers") as refused:
+        clocked(visit, at(10, 8), at(10, 12))
+    left = str(refused.value).split("Enter it ")[1]
+    assert left.count("until") == left.count("from") == 1
+
+
+def test_time_that_another_covers_whole_leaves_nothing_to_enter(visit):
+    clocked(visit, at(10, 8), at(10, 12))
+    with pytest.raises(Refused) as refused:
+        clocked(visit, at(10, 9), at(10, 10))
+    assert "Enter it" not in str(refused.value)
+
+
+def test_another_firm_s_visit_is_not_named(visit, shop):
+    other = VisitFactory(shop=shop, firm=FirmFactory(), contractor=visit.contractor)
+    clocked(other, at(10, 9), at(10, 10))
+    with pytest.raises(Refused, match="clock of another visit"):
+        clocked(visit, at(10, 8), at(10, 12))
 
 
 def test_one_stretch_may_begin_as_another_ends(visit):

@@ -68,7 +68,7 @@ from shop.paper.issuing import issue
 from shop.paper.models import Document, Sending
 from shop.people.models import ToldAnswer, ToldReply
 from shop.visits.clock import enter_spell
-from shop.visits.models import Signature, SignedRecord, Visit, WorkSpell
+from shop.visits.models import ComeBackStep, Signature, SignedRecord, Visit, WorkSpell
 from shop.visits.services import arrive, sign_visit
 from tests.factories import (
     AssemblyFactory,
@@ -136,6 +136,7 @@ ISSUED = {
     QuoteAnswer: {"accepted": False},
     ToldAnswer: {"told_by": "somebody else"},
     ToldReply: {"objects_to_it": False},
+    ComeBackStep: {"why": "never"},
 }
 # Added to after signing: the report, the answers, and what no signed record rests on.
 MAY_BE_ADDED = {
@@ -303,6 +304,7 @@ def issued(signed, contractor):
     )
     ToldReply.objects.create(told=told, objects_to_it=True, why="not by me", made_by=contractor)
     QuoteAnswer.objects.create(item=item, accepted=True, told=told, made_by=contractor)
+    ComeBackStep.objects.create(visit=signed, state="done", made_by=contractor)
 
 
 def change_of(model, record):

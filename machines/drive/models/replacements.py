@@ -3,7 +3,7 @@
 from django.contrib.contenttypes.fields import GenericForeignKey
 from django.contrib.contenttypes.models import ContentType
 from django.db import models
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, OuterRef, Q, Subquery
 from django.urls import reverse
 
 from machines.register.models import Machine
@@ -37,6 +37,15 @@ class RecommendationQuerySet(models.QuerySet):
     def open(self):
         """Those nobody has settled: no step says fitted, declined or withdrawn."""
         return self.exclude(Exists(RecommendationStep.objects.settling(OuterRef("pk"))))
+
+    def standing_at(self, state):
+        """Those whose last step is `state`, with `stood_since`, when that step was taken."""
+        steps = RecommendationStep.objects.filter(recommendation=OuterRef("pk"))
+        last = steps.order_by("-made_at", "-pk")
+        return self.annotate(
+            stands_at=Subquery(last.values("state")[:1]),
+            stood_since=Subquery(last.values("made_at")[:1]),
+        ).filter(stands_at=state)
 
     def declined_but_safety_relevant(self):
         """Those somebody declined though somebody may get hurt, until the thing is replaced."""
@@ -182,6 +191,7 @@ class RecommendationStep(Entry):
         DEFERRED = "deferred", "deferred"
         DECLINED = "declined", "declined"
         ORDERED = "ordered", "ordered"
+        ARRIVED = "arrived", "arrived"
         FITTED = "fitted", "fitted"
         DONE = "done", "done"
         WITHDRAWN = "withdrawn", "withdrawn"

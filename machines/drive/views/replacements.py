@@ -74,7 +74,8 @@ def _forms(request, recommendation, role):
     fitted = State.DONE if recommendation.place is None else State.FITTED
     is_told = "told_by" in request.POST or sent in STEPS_OF[Role.OWNER]
     told, sent = (request.POST, None) if is_told else (None, sent)
-    forms = {State.ORDERED.value: _step_form(request, sent, State.ORDERED)}
+    way = _way_to_here(recommendation, sent)
+    forms = {way.value: _step_form(request, sent, way)}
     if fitted == State.FITTED:
         forms[fitted.value] = _fit_form(request, recommendation, sent)
     else:
@@ -82,8 +83,16 @@ def _forms(request, recommendation, role):
     shop = recommendation.machine.shop
     forms[TOLD_DECISION] = ToldStepForm(told, shop=shop, auto_id="id_told_%s")
     if request.method == "POST" and not any(form.is_bound for form in forms.values()):
-        forms[State.ORDERED.value] = StepForm(request.POST, states=[State.ORDERED])
+        forms[way.value] = StepForm(request.POST, states=[way])
     return forms
+
+
+def _way_to_here(recommendation, sent):
+    """The step of its way to the shop that is sent, or comes next: ordered, then arrived."""
+    if sent in (State.ORDERED, State.ARRIVED):
+        return State(sent)
+    taken = [step.state for step in recommendation.steps.all()]
+    return State.ARRIVED if taken and taken[-1] == State.ORDERED else State.ORDERED
 
 
 def _step_form(request, sent, state):

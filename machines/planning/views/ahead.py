@@ -81,7 +81,7 @@ def plan_visit(request, pk):
         work=visit_planning.choices_of(items),
         initial={
             "work": request.GET.getlist("work"),
-            "purpose": "Planned checks" if items else "",
+            "purpose": request.GET.get("purpose") or ("Planned checks" if items else ""),
             "day": request.GET.get("day"),
         },
     )

@@ -30,10 +30,13 @@ def open_visit(request, pk):
 
 
 def _called_for(request, machine):
-    """What the form starts with when an incident calls for the visit."""
+    """What the form starts with when an incident calls for the visit, or what was said does."""
     pk = request.GET.get("incident", "")
     incident = machine.incidents.open().filter(pk=whole_number(pk)).first()
-    return {"incident": incident, "purpose": capfirst(incident)} if incident else {}
+    if incident is None:
+        said = request.GET.get("purpose", "")
+        return {"purpose": said} if said else {}
+    return {"incident": incident, "purpose": capfirst(incident)}
 
 
 @transaction.atomic

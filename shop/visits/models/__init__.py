@@ -4,6 +4,7 @@ from .clock import (
     SpellQuerySet,
     WorkSpell,
 )
+from .come_back import ComeBackStep
 from .visits import (
     NumberSeries,
     Signature,
@@ -19,6 +20,7 @@ from .withdrawing import (
 )
 
 __all__ = [
+    "ComeBackStep",
     "InForceManager",
     "NumberSeries",
     "Signature",

@@ -1,7 +1,7 @@
 """Visits and what was signed at them."""
 
 from django.db import models
-from django.db.models import Exists, F, OuterRef, Q
+from django.db.models import Exists, F, OuterRef, Q, Subquery
 from django.urls import reverse
 
 from shop.people.models import Firm, Role, Shop, User
@@ -40,6 +40,16 @@ class VisitQuerySet(models.QuerySet):
     def unsigned(self):
         """Those still to be signed; what was called off is not."""
         return self.exclude(state__in=[Visit.State.SIGNED, Visit.State.CALLED_OFF])
+
+    def to_come_back_to(self):
+        """Signed ones that left something undone which nobody has called done or dropped; each with
+        `back_on`, the day it is kept for, None without one."""
+        steps = self.model._meta.get_field("come_back_steps").related_model.objects
+        steps = steps.filter(visit=OuterRef("pk"))
+        kept = steps.filter(state="day").order_by("-made_at", "-pk")
+        left = self.filter(state=Visit.State.SIGNED).exclude(come_back_for="")
+        left = left.exclude(Exists(steps.filter(state__in=("done", "dropped"))))
+        return left.annotate(back_on=Subquery(kept.values("day")[:1]))
 
     def worked_by(self, user):
         """Those of a firm that `user` comes from at the visit's shop today."""

@@ -15,6 +15,7 @@ from shop.people.models import TOLD, Shop
 from shop.snapshots import with_generation
 from shop.snapshots.pages import standing_as_read, standing_for
 from shop.visits import services
+from shop.visits.come_back import note_for_a_day
 from shop.visits.first_steps import first_steps
 from shop.visits.forms import ComeBackForm, CorrectForm, SignForm
 from shop.visits.models import Visit
@@ -120,7 +121,8 @@ def come_back(request, pk):
     stamped(request, form, found)
     if form.is_valid():
         try:
-            services.note_come_back(found, form.cleaned_data["come_back_for"])
+            given = {name: form.cleaned_data[name] for name in ("come_back_for", "back_on")}
+            note_for_a_day(found, made_by=request.user, **given)
             return redirect(found)
         except Refused as refusal:
             form.add_error("come_back_for", str(refusal))

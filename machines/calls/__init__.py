@@ -1,0 +1,1 @@
+"""Who rang, what about, and what was promised."""
