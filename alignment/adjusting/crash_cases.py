@@ -64,7 +64,7 @@ def cases_of(firm, *, but):
         )
     )
     visits = {visit for visit, _, _, _ in visited}
-    swept = _sizes(visits)
+    swept = sizes_found(visits)
     moved = set(Adjustment.objects.filter(visit__in=visits).values_list("visit", "station"))
     cases = [
         Case(place, hardness or KNOCK, (visit, pk) in moved, swept[visit, pk])
@@ -84,7 +84,7 @@ def _crash_visits(firm, but):
     return list(told.order_by("-pk")[:MOST_CRASHES])
 
 
-def _sizes(visits):
+def sizes_found(visits):
     """(visit, station) to how far off it was as found."""
     found = Check.objects.of_offsets().not_superseded()
     rows = found.filter(visit__in=visits, phase=Check.Phase.AS_FOUND).order_by("pk")

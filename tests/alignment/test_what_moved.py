@@ -6,11 +6,13 @@ import pytest
 from django.urls import reverse
 
 from alignment.adjusting.crash_cases import FEWEST_GAPS, cases_of, minutes_of
+from alignment.adjusting.crashes_like import crashes_like
+from alignment.adjusting.services import record_adjustment
 from alignment.adjusting.what_moved import ENOUGH_CRASHES, what_moved
 from alignment.geometry.moved.prior import BESIDE, ELSEWHERE, HIT, Case
 from alignment.sweeps.models import Check
 from machines.register.models import VisitedMachine
-from tests.factories import VisitFactory, item_of
+from tests.factories import VisitFactory, five_station_machine, item_of, station_of
 
 
 @pytest.fixture
@@ -148,3 +150,65 @@ def test_a_reader_has_no_use_for_it(client, owner, taken_up, machine):
     client.force_login(owner)
     page = reverse("alignment:what_moved", args=[taken_up.pk, machine.pk])
     assert client.get(page).status_code == 403
+
+
+def page_of(browser, visit, machine):
+    return browser.get(reverse("alignment:what_moved", args=[visit.pk, machine.pk])).text
+
+
+def test_crashes_like_this_are_counted_with_links(
+    crashes_before, called_for, crash, taken_up, machine, at_work, contractor
+):
+    crashes_before(3)
+    incident = called_for(crash("guide bushing", severity="knock"))
+    found = crashes_like(incident, contractor, but=taken_up)
+    (housing,) = found.kinds
+    assert (found.count, housing.moved, housing.swept) == (3, 3, 3)
+    assert housing.least_um == pytest.approx(40, abs=0.5)
+    page = " ".join(page_of(at_work, taken_up, machine).split())
+    assert "Of 3 crashes like this at visits you can open" in page
+    assert all(visit.get_absolute_url() in page for visit in found.newest)
+
+
+@pytest.mark.parametrize(
+    ("kind", "severity"), [("sub-spindle", "knock"), ("guide bushing", "hard")]
+)
+def test_another_kind_of_station_or_hardness_is_not_like_it(
+    kind, severity, crashes_before, crash, taken_up, contractor
+):
+    crashes_before(1)
+    assert crashes_like(crash(kind, severity=severity), contractor, but=taken_up) is None
+
+
+def test_another_machine_at_the_same_visit_is_not_counted(
+    crash, machine, shop, sweep_of, signed, taken_up, contractor
+):
+    other = five_station_machine(shop=shop)
+    there = VisitFactory(shop=shop, firm=taken_up.firm, contractor=contractor)
+    hit = crash("guide bushing", severity="knock")
+    VisitedMachine.objects.create(visit=there, machine=machine, incident=hit)
+    VisitedMachine.objects.create(visit=there, machine=other)
+    for one in (machine, other):
+        sweep_of(item_of(one, "guide bushing"), 40.0, visit=there)
+        housing = station_of(one, "guide bushing")
+        record_adjustment(visit=there, station=housing, what="tapped over", made_by=contractor)
+    signed(there)
+    incident = crash("guide bushing", severity="knock")
+    (found,) = crashes_like(incident, contractor, but=taken_up).kinds
+    assert (found.moved, found.swept) == (1, 1)
+
+
+def test_what_somebody_cannot_open_is_not_counted(crashes_before, crash, taken_up, stranger):
+    crashes_before(1)
+    incident = crash("guide bushing", severity="knock")
+    assert crashes_like(incident, stranger, but=taken_up) is None
+
+
+def test_more_crashes_like_this_cost_no_more_queries(
+    crashes_before, crash, taken_up, contractor, django_assert_max_num_queries
+):
+    incident = crash("guide bushing", severity="knock")
+    for count in (1, 3):
+        crashes_before(count)
+        with django_assert_max_num_queries(6):
+            crashes_like(incident, contractor, but=taken_up)
