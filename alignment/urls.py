@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .adjusting.views import cards, chain, checks, ways
+from .adjusting.views import cards, chain, checks, ways, what_moved
 from .drift.views import drift, series
 from .incidents import views
 from .register.views import machines, sheets, stations
@@ -44,6 +44,11 @@ urlpatterns = [
         "visits/<int:visit_pk>/stations/<int:pk>/without-limit/",
         sweeps.sweep_without_limit,
         name="sweep_without_limit",
+    ),
+    path(
+        "visits/<int:visit_pk>/machines/<int:pk>/what-moved/",
+        what_moved.what_moved,
+        name="what_moved",
     ),
     path("visits/<int:visit_pk>/skip/", thread.skip_step, name="skip"),
     path(f"{AT_ITEM}/bar/", thread.thread_bar, name="thread_bar"),

@@ -1,5 +1,6 @@
 """What this app adds to the pages of a machine and of a visit."""
 
+from alignment.adjusting.what_moved import what_moved
 from alignment.sheets.cautions import SWEEPING
 from alignment.sheets.models import AcceptanceItem
 from alignment.sweeps.chain_view import chain_at
@@ -115,6 +116,9 @@ def _plan(visit, request):
                 {
                     "machine": one.machine,
                     "lines": plan_lines(one),
+                    # Goes by the firm's crashes at other shops too, one of which changes little:
+                    # it stands until something changes here, or until tomorrow.
+                    "moved": what_moved(visit, one.machine) if one.todos else None,
                     "was_measured": any(
                         item.as_found or item.as_left for state in one.chain for item in state.items
                     ),

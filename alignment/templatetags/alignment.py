@@ -3,6 +3,7 @@
 from django import template
 from django.urls import reverse
 
+from alignment.drift.words import chance_words
 from alignment.figures.machine import KEY
 from alignment.sheets import formatting
 from alignment.sheets.directions import figure_shown, how_far_words, place_words
@@ -73,6 +74,12 @@ def millimetres(value):
 def place(front_um, up_um, unit):
     """Where something stands, in words; "true" where it does not stand off."""
     return place_words(front_um, up_um, unit) or "true"
+
+
+@register.filter
+def chance(share):
+    """A chance in whole percent; neither nought nor certainty is told of one that is neither."""
+    return chance_words(share)
 
 
 @register.filter

@@ -182,6 +182,7 @@ RULES = {
     "alignment:try_picture": shows("visit item", OWN_FIRM),
     "alignment:close_loop": form("visit station", OWN_FIRM),
     "alignment:adjust": form("visit station", OWN_FIRM),
+    "alignment:what_moved": shows("visit machine", OWN_FIRM, seen_by=ALL),
     "shop:withdraw": form("visit withdrawable", OWN_FIRM),
     "shop:restore": action("visit withdrawable", OWN_FIRM),
     "alignment:skip": action("visit", OWN_FIRM),

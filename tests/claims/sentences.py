@@ -56,6 +56,11 @@ CLAIMS = (
     Claim("rate", ("95 % interval", "Between visits it drifts by", "{}\n95 %: {}")),
     Claim("step", ("{} (95 %: {})", "(interval not known)")),
     Claim(
+        "what moved",
+        ("likely to have moved", "Likely to have moved", "likelier than 5 % to be out",
+         "likely out of limits", "Likely out of limits"),
+    ),
+    Claim(
         "chance of being outside",
         (
             "chance that it is out",
@@ -119,6 +124,7 @@ NO_CLAIM = {
     "The tolerance must be": "what a function expects",
     "under 1 %": "a share",
     "Accounts for": "a share of what was seen",
+    "A chance that a station moved lies": "what a function expects",
     "A probability lies": "what a function expects",
     "of the basic rating life": "ISO 281's definition of a rating life",
     " reaches {} %": "a plan's own setting, in words",
