@@ -39,7 +39,7 @@ def test_as_found_and_as_left_stand_with_their_uncertainty(printed, sweep_of, mo
     moved()
     sweep_of(bore, 2, 0, "as left")
     text = printed(sections.chain)
-    assert "0.0400 mm ± 0.0007 mm guard 0.0006 mm outside" in text
+    assert "0.0400 mm ± 0.0007 mm guard 0.0006 mm, outside" in text
     assert "0.0020 mm ± 0.0007 mm guard 0.0006 mm" in text
     assert "within" in text
 
@@ -71,7 +71,7 @@ def test_the_decision_rule_is_named(printed):
 def test_the_pictures_come_with_the_readings_as_typed(printed, sweep_of, bore):
     sweep_of(bore, 3, -4)
     text = printed(sections.pictures).replace("\N{NO-BREAK SPACE}", " ")
-    assert "as found 0.0050 mm" in text
+    assert "As found 0.0050 mm" in text
     assert "0°: 4.0 µm, 90°: -3.0 µm, 180°: -4.0 µm, 270°: 3.0 µm" in text
     assert "in a bore, u 0.5 µm" in text
 
