@@ -3,6 +3,7 @@ readings they rest on, what was adjusted."""
 
 from django.db.models import prefetch_related_objects
 
+from alignment.figures.sweep import SMALL_WIDTH
 from alignment.geometry.measure.verdict import Rule
 from alignment.sheets import formatting
 from alignment.sheets.directions import place_words
@@ -151,7 +152,7 @@ def pictures(report):
     ]
     if not swept:
         return []
-    drawn = [heading("Station positions"), paragraph(MARKS), *figures_in_rows(pairs, ACROSS)]
+    drawn = [heading("Station positions"), paragraph(MARKS), *_in_rows(pairs)]
     readings = [
         heading("Readings as typed", 2),
         data_table(READING_COLUMNS, list(_with_set_ups(swept)), tight=True),
@@ -190,6 +191,13 @@ def _drawn(report):
     return [pair for pair in pairs if pair]
 
 
+def _in_rows(pairs):
+    """Three to a row; those that show their centre larger as well, two to a row after them."""
+    small = [pair for pair in pairs if pair[0].width <= SMALL_WIDTH]
+    whole = [pair for pair in pairs if pair not in small]
+    return [*figures_in_rows(small, ACROSS), *figures_in_rows(whole, ACROSS_WHOLE)]
+
+
 def _picture(report, machine, one):
     """(drawing, caption) of an item, None where it has no picture."""
     drawn = check_figure(
@@ -211,8 +219,8 @@ def _place(check, state):
     return marked(judged(checked_place(check), check), state)
 
 
-READING_COLUMNS = [Column("Check", 2.8), Column("Readings", 3.5), Column("Set-up", 0.45)]
-ACROSS = 3
+READING_COLUMNS = [Column("Check", 2.8), Column("Readings", 3.5), Column("Set-up", 0.6)]
+ACROSS, ACROSS_WHOLE = 3, 2
 MARKS = (
     "Each mark is where the station stands, seen from its datum. Open ring: as found. Filled dot: "
     "as left. Ellipse: where it stands with 95 % confidence in the plane; the verdict is by the "

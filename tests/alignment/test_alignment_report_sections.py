@@ -146,3 +146,16 @@ def test_ticked_steps_stand_with_who_ticked_them_and_when(printed, taken_up, mac
 
 def test_without_ticks_nothing_is_said_of_cards(taken_up):
     assert sections.steps(report_of(taken_up)) == []
+
+
+def test_a_picture_that_shows_its_centre_larger_stands_wider_than_the_others(
+    taken_up, machine, sweep_of, moved, bore
+):
+    """Its text would be too small to read three to a row."""
+    sweep_of(item_of(machine, "sub-spindle"), 3, 0)
+    sweep_of(bore, 400, 0)
+    moved()
+    sweep_of(bore, 2, 0, "as left")
+    pairs = sections._drawn(report_of(taken_up))
+    small, whole = (table._colWidths[0] for table in sections._in_rows(pairs))
+    assert whole > small
