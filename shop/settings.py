@@ -381,8 +381,8 @@ REPORT_SECTIONS = [
     "alignment.drift.page_one.page_one",
     "machines.drive.report.THE_CALL",
     "alignment.sweeps.report.SECTIONS",
-    "machines.drive.report.DRIVE_TRAIN",
     "machines.planning.report.SECTIONS",
+    "machines.drive.report.DRIVE_TRAIN",
     "alignment.drift.report.OPINIONS",
     "shop.visits.report.SECTIONS",
 ]

@@ -1,7 +1,7 @@
 """The part of the service report about drift: what each item did since last time, and when it is
 likely to be out."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from django.utils import timezone
@@ -11,7 +11,7 @@ from alignment.sweeps.chain_states import ASKS_MOST_FIRST
 from machines.drive.report import ADVICE
 from machines.register.models import Machine, VisitedMachine
 from machines.register.report import visited
-from shop.paper.documents import Column, data_table, figure, heading, paragraph
+from shop.paper.documents import Column, data_table, figures_in_rows, heading, paragraph
 from shop.paper.palettes import PRINT
 
 from . import words
@@ -19,13 +19,15 @@ from .estimates import drifts
 from .pictures import series_figure
 
 COLUMNS = [
-    Column("Item", 1.3),
-    Column("Since it was last left", 1.8),
-    Column("Drifts by", 2.0),
-    Column("Chance out of tolerance", 0.85),
-    Column("Check by", 1.15),
+    Column("Item", 1.4),
+    Column("Since it was last left", 2.4),
+    Column("Drifts by", 3.2),
+    Column("Chance outside", 0.8),
+    Column("Check by", 0.8),
 ]
-PICTURE_WIDTH = 300
+# Points; three to a row of paper, and no text of them smaller than the smallest there is.
+PICTURE_WIDTH = 230
+ACROSS = 3
 METHOD = (
     "Drift is what moved between where one visit left an item and where the next found it; what "
     "was adjusted is none. Rates by generalised least squares with the stated uncertainties, 95 % "
@@ -47,7 +49,7 @@ class _Told:
 
 
 def drift(report):
-    """A table for each machine visited and the picture of its item that matters most."""
+    """A table for each machine visited, then the picture of each one's item that matters most."""
     told = report.once(_told)
     if not told:
         return []
@@ -55,11 +57,11 @@ def drift(report):
     for one in told:
         flowables += [
             heading(f"Drift of machine {one.machine.number}"),
-            data_table(COLUMNS, one.rows),
-            *(paragraph(note, small=True) for note in one.notes),
-            figure(one.drawing, one.caption, width=PICTURE_WIDTH),
+            data_table(COLUMNS, one.rows, tight=True),
+            *([paragraph("\n".join(one.notes), small=True)] if one.notes else []),
         ]
     risk = words.risk_words(told[-1].risk)
+    flowables += figures_in_rows([(one.drawing, one.caption) for one in told], ACROSS)
     return [*flowables, paragraph(METHOD.format(risk=risk), small=True)]
 
 
@@ -96,7 +98,7 @@ def _machine(report, machine, items):
         items[0].risk,
         [_row(report, one) for one in items],
         words.notes_of(items, report.unit),
-        series_figure(drawn, report.unit).drawing(PRINT),
+        replace(series_figure(drawn, report.unit), width=PICTURE_WIDTH).drawing(PRINT),
         f"Machine {machine.number}, {drawn.item}: over the visits, with the forecast",
     )
 
@@ -115,7 +117,7 @@ def _row(report, one):
     return [
         str(one.item),
         change or "not measured at two visits in a row",
-        speed if speed == "not known" else f"{speed}\n({interval})",
+        speed if speed == "not known" else f"{speed} ({interval})",
         words.chance_or_more(one.chance, loose=not one.position_known),
         _check_by(one),
     ]

@@ -8,13 +8,16 @@ from math import cos, radians, sin
 from shop.paper.drawing import SMALL, Pen, listed
 from shop.paper.palettes import PRINT
 
-WIDTH, HEIGHT = 148, 150
-RADIUS = 44
-BOX_WIDTH, BOX_HEIGHT = 38, 19
+# Points; a box is 16 × 9 mm or larger, room for a greasy pen.
+WIDTH = 152
+BOX_WIDTH, BOX_HEIGHT = 46, 26
 FINE = 7.5
-# How far the middle of a box stands from the middle of the dial, sideways and upwards.
-REACH_X, REACH_Y = 54, 52
-TURN_RADIUS = 15
+LABEL = 7
+# How far the middle of a box stands from the middle of the dial, sideways and upwards: more
+# boxes than four need the height.
+REACH_X, REACH_Y, REACH_Y_MANY = 52, 36, 92
+TITLE_ROOM = 14
+TURN_RADIUS = 12
 
 
 @dataclass(frozen=True)
@@ -30,14 +33,18 @@ class BlankDial:
     front_at: str = ""
 
     def drawing(self, palette=PRINT):
-        pen = Pen(WIDTH, HEIGHT, palette)
-        x, y = WIDTH / 2, (HEIGHT - 14) / 2
-        pen.text(x, HEIGHT - 9, self.title, SMALL, anchor="middle", bold=True)
-        pen.circle(x, y, RADIUS, stroke=palette.muted, width=0.8)
+        height = 2 * self.reach_y + BOX_HEIGHT + TITLE_ROOM + 4
+        pen = Pen(WIDTH, height, palette)
+        x, y = WIDTH / 2, (height - TITLE_ROOM) / 2
+        pen.text(x, height - 9, self.title, SMALL, anchor="middle", bold=True)
         self._axes(pen, x, y)
         for angle in self.angles_deg:
             self._box(pen, x, y, angle)
         return pen.drawing
+
+    @property
+    def reach_y(self):
+        return REACH_Y if len(self.angles_deg) <= 4 else REACH_Y_MANY
 
     def _axes(self, pen, x, y):
         """The directions inside the circle, where no box hides them."""
@@ -56,11 +63,21 @@ class BlankDial:
 
     def _box(self, pen, x, y, angle):
         turn = radians(angle)
-        middle = (x + REACH_X * sin(turn), y + REACH_Y * cos(turn))
+        middle = (x + REACH_X * sin(turn), y + self.reach_y * cos(turn))
         left, bottom = middle[0] - BOX_WIDTH / 2, middle[1] - BOX_HEIGHT / 2
         pen.rect(left, bottom, BOX_WIDTH, BOX_HEIGHT, fill=pen.palette.paper, line=0.9)
-        label = f"{angle:g}°"
-        pen.text(left + 2, bottom + BOX_HEIGHT - 7, label, 6, pen.palette.muted)
+        self._label(pen, angle, left, bottom)
+
+    def _label(self, pen, angle, left, bottom):
+        """The clock position, outside the box: beside the top and bottom ones, above the others."""
+        right, side = left + BOX_WIDTH, round(sin(radians(angle)), 6)
+        if not side:
+            up = bottom + BOX_HEIGHT - LABEL if cos(radians(angle)) > 0 else bottom + 2
+            at, anchor = (right + 3, up), "start"
+        else:
+            at = (right if side > 0 else left, bottom + BOX_HEIGHT + 2)
+            anchor = "end" if side > 0 else "start"
+        pen.text(*at, f"{angle:g}°", LABEL, pen.palette.muted, anchor)
 
     def describe(self):
         """The picture in words."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -14,6 +14,7 @@ from shop.paper.palettes import LIGHT
 from .positions import Lengths
 
 WIDTH, PANEL = 360, 120
+SMALL_WIDTH, SMALL_PANEL = 230, 62
 LEFT, RIGHT, GAP, FOOT, HEAD = 62, 14, 26, 34, 20
 LEGEND = 20
 MARK_RADIUS = 4
@@ -45,6 +46,17 @@ class LinesFigure:
     as_left: PlottedLine | None = None
     along: str = "away from the indicator"
     round_um: float = 1.0
+    width: int = WIDTH
+    panel: int = PANEL
+
+    def small(self):
+        """The same picture three to a row of paper."""
+        return replace(self, width=SMALL_WIDTH, panel=SMALL_PANEL)
+
+    @property
+    def told(self):
+        """What its axis means, where the picture has no room to say it."""
+        return [f"z in mm, {self.along}."] if self.width < WIDTH else []
 
     @property
     def states(self):
@@ -65,21 +77,22 @@ class LinesFigure:
         return 1.15 * max([*sizes, self.round_um])
 
     def drawing(self, palette=LIGHT):
-        height = 2 * (PANEL + HEAD) + GAP + FOOT + LEGEND
-        pen = Pen(WIDTH, height, palette)
+        height = 2 * (self.panel + HEAD) + GAP + FOOT + LEGEND
+        pen = Pen(self.width, height, palette)
         top = height - HEAD
-        self._view(pen, top - PANEL, "Sideways: plus is to the front", "front")
-        low = top - 2 * PANEL - GAP - HEAD
+        self._view(pen, top - self.panel, "Sideways: plus is to the front", "front")
+        low = top - 2 * self.panel - GAP - HEAD
         self._view(pen, low, "In height: plus is up", "up")
         for z in self._z_marks():
             pen.text(self._x(z), low - 14, f"{z:g}", size=SMALL, anchor="middle")
-        pen.text(WIDTH - RIGHT, low - 27, f"z in mm, {self.along}", size=SMALL, anchor="end")
+        words = "z in mm" if self.told else f"z in mm, {self.along}"
+        pen.text(self.width - RIGHT, low - 27, words, size=SMALL, anchor="end")
         self._legend(pen)
         return pen.drawing
 
     def _x(self, z):
         low, high = self.z_span
-        room = WIDTH - LEFT - RIGHT - 2 * MARK_RADIUS
+        room = self.width - LEFT - RIGHT - 2 * MARK_RADIUS
         return LEFT + MARK_RADIUS + room * (z - low) / (high - low)
 
     def _z_marks(self):
@@ -89,14 +102,15 @@ class LinesFigure:
 
     def _view(self, pen, bottom, title, part):
         muted, rule = pen.palette.muted, pen.palette.rule
-        pen.text(LEFT, bottom + PANEL + 6, title, size=TEXT, bold=True)
-        middle = bottom + PANEL / 2
-        scale = PANEL / 2 / self.reach_um
-        pen.rect(LEFT, bottom, WIDTH - LEFT - RIGHT, PANEL, stroke=rule, line=0.8)
+        left = 0 if self.told else LEFT
+        pen.text(left, bottom + self.panel + 6, title, size=TEXT, bold=True)
+        middle = bottom + self.panel / 2
+        scale = self.panel / 2 / self.reach_um
+        pen.rect(LEFT, bottom, self.width - LEFT - RIGHT, self.panel, stroke=rule, line=0.8)
         for tick in ticks(-self.reach_um / self.round_um, self.reach_um / self.round_um, 6):
             y = middle + tick * self.round_um * scale
             stroke = muted if abs(tick) < 1e-9 else rule
-            pen.line(LEFT, y, WIDTH - RIGHT, y, stroke=stroke, width=0.8)
+            pen.line(LEFT, y, self.width - RIGHT, y, stroke=stroke, width=0.8)
             label = self.format_length(tick * self.round_um)
             pen.text(LEFT - 5, y - 3.5, label, size=SMALL - 1.5, colour=muted, anchor="end")
         for words, line, filled in self.states:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import floor, log10
 
@@ -16,9 +16,10 @@ from .polar import Band, PolarPanel, fitting_extent
 from .positions import AxisPosition, Lengths, components, said
 
 WIDTH = 360
+SMALL_WIDTH, SMALL_RADIUS = 230, 80
 MARGIN = 12
 DIAL_RADIUS = 132
-DIAL_ROOM = 2 * DIAL_RADIUS + 52
+DIAL_MARGIN = 52
 CLOCK_GAP = 17
 INSET_RADIUS = 66
 INSET_ROOM = 2 * INSET_RADIUS + 24
@@ -40,7 +41,8 @@ class SweepFigure:
     and dial can be held together. ``tolerance_um`` is the
     largest offset allowed; ``bands`` are limits for one direction alone. ``round_um`` is the
     length whose multiples make round scale marks (1 for micrometres, 25.4 for thousandths of an
-    inch).
+    inch). ``width`` and ``radius`` are the size of the picture and its dial in points; without
+    its legend, `told` stands beside it. `small` gives the size for three to a row of paper.
     """
 
     station: str
@@ -51,6 +53,31 @@ class SweepFigure:
     front_at: str = "right"
     bands: tuple[Band, ...] = ()
     round_um: float = 1.0
+    width: int = WIDTH
+    radius: int = DIAL_RADIUS
+    with_legend: bool = True
+
+    def small(self):
+        """The same picture three to a row, its legend left to the caption; whole where the centre
+        is drawn larger, which takes the room."""
+        if self.enlarged:
+            return self
+        return replace(self, width=SMALL_WIDTH, radius=SMALL_RADIUS, with_legend=False)
+
+    @property
+    def told(self):
+        """What a legend would say, in sentences; none where the picture has its own."""
+        if self.with_legend:
+            return []
+        told = [self._told(words, at) for words, at, _ in self.states]
+        return [*told, f"Form {self._form_words()}."] if self.form else told
+
+    def _told(self, words, at):
+        parts = components(at, self.format_length) or "no offset"
+        verdict = f", {at.verdict}" if at.verdict else ""
+        return (
+            f"{words[:1].upper()}{words[1:]} {self.format_length(at.offset_um)}{verdict}: {parts}."
+        )
 
     @property
     def states(self):
@@ -78,19 +105,25 @@ class SweepFigure:
         return shown[-1] if shown else None
 
     def drawing(self, palette=LIGHT):
-        notes = self._note_lines()
+        notes = self._note_lines() if self.with_legend else []
         inset = INSET_ROOM if self.enlarged else 0
-        legend = LEGEND_ROW * len(self.states) + LINE * len(notes) + MARGIN
-        pen = Pen(WIDTH, DIAL_ROOM + inset + legend, palette)
+        rows = LEGEND_ROW * len(self.states) if self.with_legend else 0
+        legend = rows + LINE * len(notes) + MARGIN
+        pen = Pen(self.width, self._dial_room + inset + legend, palette)
         self._main_dial(pen)
         if self.enlarged:
             self._enlarged_dial(pen, legend + INSET_ROOM / 2)
-        self._legend(pen, legend - LINE, notes)
+        if self.with_legend:
+            self._legend(pen, legend - LINE, notes)
         return pen.drawing
 
+    @property
+    def _dial_room(self):
+        return 2 * self.radius + DIAL_MARGIN
+
     def _main_dial(self, pen):
-        middle = pen.height - DIAL_ROOM / 2
-        panel = PolarPanel(pen, WIDTH / 2, middle, DIAL_RADIUS, self.extent_um, self.front_at)
+        middle = pen.height - self._dial_room / 2
+        panel = PolarPanel(pen, self.width / 2, middle, self.radius, self.extent_um, self.front_at)
         if self.tolerance_um:
             panel.fill_tolerance(self.tolerance_um)
         panel.dial(gap=CLOCK_GAP)
@@ -113,13 +146,13 @@ class SweepFigure:
         panel.cross_hairs()
         panel.tolerance(self.tolerance_um)
         self._draw_states(panel, self.enlarged)
-        times = (INSET_RADIUS / extent) / (DIAL_RADIUS / self.extent_um)
+        times = (INSET_RADIUS / extent) / (self.radius / self.extent_um)
         words = (
             f"The centre, drawn {times:.0f} times larger: "
             f"the heavy circle is the tolerance of {self.format_length(self.tolerance_um)}."
         )
         left = MARGIN + 2 * INSET_RADIUS + 14
-        for row, line in enumerate(wrapped(words, WIDTH - left - MARGIN, TEXT)):
+        for row, line in enumerate(wrapped(words, self.width - left - MARGIN, TEXT)):
             pen.text(left, y + LINE - row * LINE, line)
 
     def _draw_states(self, panel, states):
@@ -136,7 +169,7 @@ class SweepFigure:
         largest = max(abs(size) for _, size in residuals)
         if largest == 0:
             return 1.0
-        full = FORM_HEIGHT / largest / (DIAL_RADIUS / self.extent_um)
+        full = FORM_HEIGHT / largest / (self.radius / self.extent_um)
         return _round_down(full)
 
     def _draw_form(self, panel):
@@ -163,15 +196,15 @@ class SweepFigure:
         position_mark(pen, MARGIN + 5, y + 4, filled)
         pen.text(MARGIN + 18, y, f"{words} {self.format_length(at.offset_um)}", bold=True)
         if at.verdict:
-            left = WIDTH - MARGIN - text_width(at.verdict, TEXT, bold=True)
+            left = self.width - MARGIN - text_width(at.verdict, TEXT, bold=True)
             pen.text(left, y, at.verdict, bold=True)
             verdict_mark(pen, at.verdict, left - 11, y + 4, 11)
         parts = components(at, self.format_length) or "no offset"
-        room = WIDTH - 2 * MARGIN - 18
+        room = self.width - 2 * MARGIN - 18
         pen.fitted(MARGIN + 18, y - LINE, parts, room, size=SMALL, colour=pen.palette.muted)
 
     def _note_lines(self):
-        room = WIDTH - 2 * MARGIN
+        room = self.width - 2 * MARGIN
         return [line for note in self.notes for line in wrapped(note, room, SMALL)]
 
     @property
@@ -185,12 +218,15 @@ class SweepFigure:
         return notes
 
     def _form_note(self):
+        return f"Outer ring: form of what was swept, {self._form_words()}, plus outwards."
+
+    def _form_words(self):
         words, residuals = self.form
         sizes = [size for _, size in residuals]
         form = self.format_length(max(sizes) - min(sizes))
         times = self._exaggeration(residuals)
         size = "drawn to scale" if times == 1 else f"drawn {times:g} times its size"
-        return f"Outer ring: form of what was swept, {words}, {form} in all, {size}, plus outwards."
+        return f"{words}, {form} in all, {size}"
 
     def describe(self):
         """The picture in words, with its numbers."""

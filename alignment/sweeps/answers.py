@@ -33,7 +33,7 @@ def answered(visit, item, phase, sweeps):
 def _others(visit, item, phase):
     lines = AcceptanceItem.objects.in_force().filter(sheet=item.sheet, station=item.station)
     lines = list(lines.select_related("station__machine__shop", "station__datum", "sheet"))
-    alike = [one for one in lines if _seen_alike(one) == _seen_alike(item)]
+    alike = [one for one in lines if seen_alike(one) == seen_alike(item)]
     count = Counter(one.quantity for one in alike)
     own = Check.objects.not_superseded().filter(visit=visit, phase=phase, typed_with=None)
     measured = set(own.filter(item__in=alike).values_list("item", flat=True))
@@ -44,7 +44,7 @@ def _others(visit, item, phase):
     ]
 
 
-def _seen_alike(item):
+def seen_alike(item):
     """What two lines must have in common for the same readings to tell of both."""
     return item.surface, item.measured_from_id, item.view, item.plane_mm
 

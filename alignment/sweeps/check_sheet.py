@@ -1,11 +1,13 @@
 """A blank check sheet on paper: a machine's chain with boxes to write the readings in."""
 
+from collections import Counter, defaultdict
 from datetime import datetime, time
 from functools import partial
 
 from reportlab.platypus import KeepTogether, Table
 
 from alignment.figures.blank import BlankDial
+from alignment.geometry.measure.quantity import FRONT, OFFSET, UP
 from alignment.sheets import formatting
 from alignment.sheets.cautions import MANUAL_FIRST, SWEEPING
 from alignment.sheets.layouts import FIXED
@@ -29,6 +31,7 @@ from shop.paper.models import Document
 from shop.paper.palettes import PRINT
 from shop.web.wording import day_text
 
+from .answers import seen_alike
 from .models import Check
 
 POINTS = tuple(FIXED)
@@ -37,14 +40,31 @@ ROWS = {
     AcceptanceItem.Surface.BAR: ("at", "top", "side", "top turned", "side turned"),
     AcceptanceItem.Surface.FLAT: ("place", "on the bar", "on the flat"),
 }
-BLANK_ROWS, BLANK_ROW_HEIGHT = 3, 22
-TEXT_SHARE = 0.36
+BLANK_ROWS, BLANK_ROW_HEIGHT = 3, 26
+TEXT_SHARE = 0.34
+# What one sweep tells all at once: where the centre of what it swept stands.
+ONE_CENTRE = (FRONT, UP, OFFSET)
+PLANES = ("near", "far")
 VIEW = (
     "Clock positions are seen from the indicator's side, 0° at the top, clockwise; front is the "
     "operator's side. Plus is plunger pushed in. A bare number is in {unit}."
 )
 UNIT_WORDS = {"in": "inches", "mm": "millimetres"}
-TO_FILL_IN = ("Swept by", "Day", "Indicator", "Graduation", "Sag", "Made on")
+TO_FILL_IN = (
+    "Swept by",
+    "Day",
+    "Indicator, serial",
+    "Graduation",
+    "Calibration due",
+    "Sag",
+    "Machine, °C",
+    "Air, °C",
+    "Spindle hours",
+    "Warm or cold",
+)
+LINE = "_" * 12
+NOTES = ("Notes", "Signed", "Signed for the shop")
+NOTE_ROOM = 34
 
 
 def issue_check_sheet(machine, *, firm, unit, points="4"):
@@ -108,11 +128,38 @@ def _story(machine, sheet, unit, points):
         "station__datum", "station__machine", "measured_from"
     )
     for station in machine.stations.current().select_related("datum"):
-        blocks = [_item(item, unit, points) for item in items if item.station_id == station.pk]
+        here = [item for item in items if item.station_id == station.pk]
+        blocks = [_swept(lines, unit, points) for lines in _by_sweep(here)]
         blocks = blocks or [paragraph("No line on the sheet in force.")]
         story.append(KeepTogether([*_station(station), blocks[0]]))
         story += blocks[1:]
-    return story
+    return [*story, KeepTogether([heading("Notes and signatures", 2), _room_to_write()])]
+
+
+def _room_to_write():
+    """Room for notes and for both signatures."""
+    return Table(
+        [[paragraph(words, small=True), ""] for words in NOTES],
+        colWidths=[0.2 * printed.TEXT_WIDTH, 0.8 * printed.TEXT_WIDTH],
+        rowHeights=NOTE_ROOM,
+        style=[
+            ("BOX", (0, row), (-1, row), printed.THIN, printed.HEAVY_RULE)
+            for row in range(len(NOTES))
+        ],
+    )
+
+
+def _by_sweep(items):
+    """The lines that one sweep tells, together: sideways, height and offset at one place, each the
+    only one of its quantity there."""
+    count = Counter((seen_alike(item), item.at_mm, item.quantity) for item in items)
+    together = defaultdict(list)
+    for item in items:
+        place = seen_alike(item), item.at_mm
+        shares = item.quantity in ONE_CENTRE and item.surface not in ROWS
+        alone = not shares or count[(*place, item.quantity)] > 1
+        together[place, item.pk if alone else None].append(item)
+    return list(together.values())
 
 
 def _station(station):
@@ -122,22 +169,33 @@ def _station(station):
     return [title, paragraph(words, small=True)] if words else [title]
 
 
-def _item(item, unit, points):
+def _swept(items, unit, points):
     """What is measured on the left, boxes for as found and as left on the right."""
-    boxes = _rows if item.surface in ROWS else _dial
-    dials = [boxes(item, phase, points) for phase in Check.Phase.values]
+    boxes = _rows if items[0].surface in ROWS else _dials
+    dials = [boxes(items[0], phase, points) for phase in Check.Phase.values]
     left = printed.TEXT_WIDTH * TEXT_SHARE
     right = (printed.TEXT_WIDTH - left) / len(dials)
+    told = [words for item in items for words in _words(item, unit)]
     return Table(
-        [[_words(item, unit), *dials]],
+        [[told, *dials]],
         colWidths=[left, *[right] * len(dials)],
-        style=[("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (0, -1), 0)],
+        style=[
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            ("LEFTPADDING", (0, 0), (0, -1), 0),
+            ("TOPPADDING", (0, 0), (-1, -1), 1),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 1),
+        ],
     )
 
 
-def _dial(item, phase, points):
-    blank = BlankDial(phase, FIXED[points], item.view.front_at)
-    return to_flowable(blank.drawing(PRINT))
+def _dials(item, phase, points):
+    """A dial, and where it returned to zero; of a tilt one for each of two planes."""
+    titles = [f"{phase}, {plane}, z {LINE}" for plane in PLANES] if item.needs_planes else [phase]
+    told = []
+    for title in titles:
+        blank = BlankDial(title, FIXED[points], item.view.front_at)
+        told += [to_flowable(blank.drawing(PRINT)), paragraph(f"Back at 0°: {LINE}", small=True)]
+    return told
 
 
 def _rows(item, phase, _points):
@@ -166,8 +224,7 @@ def _words(item, unit):
     return [
         paragraph(f"{item.name[0].upper()}{item.name[1:]}"),
         paragraph(f"{formatting.quantity_words(item)}, {item.get_surface_display()}", small=True),
-        paragraph(f"Tolerance {formatting.limits(item, unit)}"),
-        paragraph(f"Factory {factory}"),
-        paragraph("As found comes to: ____________"),
-        paragraph("As left comes to: ____________"),
+        paragraph(f"Tolerance {formatting.limits(item, unit)}, factory {factory}", small=True),
+        paragraph(f"As found {LINE}"),
+        paragraph(f"As left {LINE}"),
     ]

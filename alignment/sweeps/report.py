@@ -3,6 +3,7 @@ readings they rest on, what was adjusted."""
 
 from django.db.models import prefetch_related_objects
 
+from alignment.figures.sweep import SMALL_WIDTH
 from alignment.geometry.measure.verdict import Rule
 from alignment.sheets import formatting
 from alignment.sheets.directions import place_words
@@ -10,8 +11,7 @@ from machines.register.report import visited
 from shop.paper.documents import (
     Column,
     data_table,
-    figure,
-    figures_side_by_side,
+    figures_in_rows,
     heading,
     paragraph,
     verdict,
@@ -26,11 +26,11 @@ from .result_text import RESTS_ON_TYPED
 
 CHAIN_COLUMNS = [
     Column("Station", 1.0),
-    Column("What is measured", 1.3),
-    Column("Tolerance", 1.05),
+    Column("What is measured", 1.6),
+    Column("Tolerance", 1.15),
     Column("Factory", 0.85),
-    Column("As found", 1.5),
-    Column("As left", 1.5),
+    Column("As found", 1.75),
+    Column("As left", 1.45),
     Column("Verdict", 1.1),
 ]
 RULE = (
@@ -73,7 +73,7 @@ def chain(report):
         if rows := _chain_rows(report, states):
             flowables += [
                 heading(f"Alignment of machine {machine.number}, in checking order"),
-                data_table(CHAIN_COLUMNS, rows),
+                data_table(CHAIN_COLUMNS, rows, tight=True),
             ]
     return [*flowables, paragraph(_rule(report), small=True)] if flowables else []
 
@@ -113,7 +113,7 @@ def _factory(report, item):
 
 
 def _found(report, check):
-    return f"{_value(report, check)}\n{check.verdict}" if check else "not measured"
+    return f"{_value(report, check)}, {check.verdict}" if check else "not measured"
 
 
 def _left(report, one):
@@ -131,8 +131,8 @@ def _value(report, check):
     value = value_words(report, check)
     expanded = formatting.uncertainty(check.expanded_um, report.unit)
     if check.guard_um is None:
-        return f"{value}\n± {expanded}"
-    return f"{value}\n± {expanded}\nguard {formatting.uncertainty(check.guard_um, report.unit)}"
+        return f"{value} ± {expanded}"
+    return f"{value} ± {expanded}\nguard {formatting.uncertainty(check.guard_um, report.unit)}"
 
 
 def _verdict(one):
@@ -144,23 +144,20 @@ def _verdict(one):
 def pictures(report):
     """Where each axis was found and left, and the readings that say so."""
     pairs = report.once(_drawn)
-    rows = [
+    swept = [
         row
         for machine, one in report.once(_measured)
         for check in _checks(one)
         for row in _readings(report, machine, check)
     ]
-    if not rows:
+    if not swept:
         return []
-    drawn = [
-        heading("Station positions"),
-        *_in_rows(pairs),
-        paragraph(
-            "Each mark is where the station stands, seen from its datum. Open ring: as found. "
-            "Filled dot: as left."
-        ),
+    drawn = [heading("Station positions"), paragraph(MARKS), *_in_rows(pairs)]
+    readings = [
+        heading("Readings as typed", 2),
+        data_table(READING_COLUMNS, list(_with_set_ups(swept)), tight=True),
+        paragraph("\n".join(_set_ups_told(swept)), small=True),
     ]
-    readings = [heading("Readings as typed", 2), data_table(READING_COLUMNS, rows)]
     return (drawn if pairs else []) + readings + _of_typed(report)
 
 
@@ -195,11 +192,10 @@ def _drawn(report):
 
 
 def _in_rows(pairs):
-    """Two pictures beside each other; one left over stands alone, no larger than the others."""
-    for start in range(0, len(pairs) - 1, 2):
-        yield figures_side_by_side(pairs[start : start + 2])
-    if len(pairs) % 2:
-        yield figure(*pairs[-1], width=HALF_WIDTH)
+    """Three to a row; those that show their centre larger as well, two to a row after them."""
+    small = [pair for pair in pairs if pair[0].width <= SMALL_WIDTH]
+    whole = [pair for pair in pairs if pair not in small]
+    return [*figures_in_rows(small, ACROSS), *figures_in_rows(whole, ACROSS_WHOLE)]
 
 
 def _picture(report, machine, one):
@@ -210,7 +206,11 @@ def _picture(report, machine, one):
         as_found=_place(one.as_found, None if one.as_left else one.state),
         as_left=_place(one.as_left, one.state),
     )
-    return drawn and (drawn.drawing(PRINT), f"Machine {machine.number}, {one.item}")
+    if drawn is None:
+        return None
+    drawn = drawn.small()
+    caption = f"Machine {machine.number}, {one.item}. {' '.join(drawn.told)}"
+    return drawn.drawing(PRINT), caption.strip()
 
 
 def _place(check, state):
@@ -219,23 +219,41 @@ def _place(check, state):
     return marked(judged(checked_place(check), check), state)
 
 
-READING_COLUMNS = [Column("Check", 2.2), Column("Readings", 3.2), Column("Indicator", 1.8)]
-HALF_WIDTH = 240
+READING_COLUMNS = [Column("Check", 2.8), Column("Readings", 3.5), Column("Set-up", 0.6)]
+ACROSS, ACROSS_WHOLE = 3, 2
+MARKS = (
+    "Each mark is where the station stands, seen from its datum. Open ring: as found. Filled dot: "
+    "as left. Ellipse: where it stands with 95 % confidence in the plane; the verdict is by the "
+    "guard band of the table, which is another rule. Outer ring: the form of what was swept, "
+    "plus outwards."
+)
 NBSP = "\N{NO-BREAK SPACE}"
 
 
 def _readings(report, machine, check):
-    """A row for each sweep of a check; its settings stand beside the first."""
+    """(check and sweep, readings, how it was set up) of each sweep of a check."""
     sweeps = list(check.sweeps.all())
     for place, sweep in enumerate(sweeps):
         typed = ", ".join(_read_at(reading) for reading in sweep.readings.all())
         which = formatting.sweep_words(sweep, place + 1 if len(sweeps) > 1 else None)
         name = f"{machine.number}, {check}" if place == 0 else ""
-        yield [
-            "\n".join(part for part in (name, which) if part),
-            typed,
-            "" if place else ", ".join(_settings(report, check, sweep)),
-        ]
+        told = "\n".join(part for part in (name, which) if part)
+        yield told, typed, ", ".join(_settings(report, check, sweep))
+
+
+def _set_ups(swept):
+    """The set-ups in the order they come, each once, with its number."""
+    return {told: number for number, told in enumerate(dict.fromkeys(s for *_, s in swept), 1)}
+
+
+def _with_set_ups(swept):
+    """The rows of the table, each naming its set-up by number."""
+    numbers = _set_ups(swept)
+    return [[name, typed, str(numbers[told])] for name, typed, told in swept]
+
+
+def _set_ups_told(swept):
+    return [f"Set-up {number}: {told}." for told, number in _set_ups(swept).items()]
 
 
 def _read_at(reading):
@@ -327,7 +345,9 @@ def adjustments(report):
         ]
         for one in report.once(adjusted)
     ]
-    return [heading("Adjustments"), data_table(ADJUSTMENT_COLUMNS, rows)] if rows else []
+    return (
+        [heading("Adjustments"), data_table(ADJUSTMENT_COLUMNS, rows, tight=True)] if rows else []
+    )
 
 
 def adjusted(report):
@@ -364,7 +384,7 @@ def steps(report):
     ]
     if not rows:
         return []
-    return [heading("Steps of the procedure cards"), data_table(STEP_COLUMNS, rows)]
+    return [heading("Steps of the procedure cards"), data_table(STEP_COLUMNS, rows, tight=True)]
 
 
 SECTIONS = [chain, pictures, indicators, adjustments, steps]

@@ -94,7 +94,10 @@ def _belt(report, look, before):
     """One belt looked at: its map right under its heading, so that the two stay together."""
     belt, inspection = look.belt, look.inspection
     changes = what_changed(inspection, before)
-    told = [heading(f"{capfirst(belt)}, machine {belt.machine.number}", 2)]
+    name = f"{capfirst(belt)}, machine {belt.machine.number}"
+    if _is_plain(inspection, changes):
+        return [paragraph(f"{name}: {belt.told}. {look.sentence}")]
+    told = [heading(name, 2)]
     if changes or inspection.conditions():
         drawing = belt_figure(inspection, before).drawing(PRINT)
         told.append(figure(drawing, MAP_CAPTION, MAP_WIDTH))
@@ -117,6 +120,12 @@ def _belt(report, look, before):
     if pinned:
         told.append(photo_grid(pinned))
     return told
+
+
+def _is_plain(inspection, changes):
+    """Whether a sentence says all there is of a belt: sound, as it was, nothing noted."""
+    more = changes or inspection.conditions() or inspection.note or inspection.photos.all()
+    return not more and not hasattr(inspection, "tension")
 
 
 def bearings(report):
@@ -176,7 +185,7 @@ def fitted(report):
     out = {(one.fitting.belt_id, one.fitting.bearing_id): one for one in removals}
     totals = totals_of({one.place.machine for one in new})
     rows = [_fitted(report, one, out.get((one.belt_id, one.bearing_id)), totals) for one in new]
-    return [heading("Fitted"), data_table(FITTED_COLUMNS, rows)]
+    return [heading("Fitted"), data_table(FITTED_COLUMNS, rows, tight=True)]
 
 
 def new_parts(report):
@@ -221,7 +230,10 @@ def check_list(report):
         [str(part.line.visited.machine.number), part.line.subject, part.line.reason, _seen(part)]
         for part in parts
     ]
-    return [heading("Looked at because of what happened"), data_table(CHECK_COLUMNS, rows)]
+    return [
+        heading("Looked at because of what happened"),
+        data_table(CHECK_COLUMNS, rows, tight=True),
+    ]
 
 
 def check_lines(report):
@@ -254,7 +266,7 @@ def replacements(report):
     rows = [_replacement(report, one) for one in advice]
     if not rows:
         return []
-    return [heading("Recommended replacements"), data_table(REPLACEMENT_COLUMNS, rows)]
+    return [heading("Recommended replacements"), data_table(REPLACEMENT_COLUMNS, rows, tight=True)]
 
 
 def _replacement(report, advice):

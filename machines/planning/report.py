@@ -18,7 +18,9 @@ def meters(report):
         (f"Machine {reading.machine.number}, {reading.kind}", _shown(report, reading))
         for reading in readings
     ]
-    return [heading("Meters"), key_values(pairs)] if pairs else []
+    return (
+        [heading("Meters"), key_values(pairs, columns=2 if len(pairs) > 1 else 1)] if pairs else []
+    )
 
 
 def _shown(report, reading):
@@ -40,7 +42,7 @@ def planned_work(report):
         for work in visit_work_rows(report.visit, items)
         if work.moment is not None
     ]
-    return [heading("Planned work"), data_table(WORK_COLUMNS, rows)] if rows else []
+    return [heading("Planned work"), data_table(WORK_COLUMNS, rows, tight=True)] if rows else []
 
 
 def _machines(visit):

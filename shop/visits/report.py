@@ -17,6 +17,17 @@ CAUTIONS = (
 )
 
 
+SIGNED_FOR = (
+    "Each party signs for all that this report tells: what was measured, looked at, fitted, moved "
+    "and advised. These are the records behind it, each with the short form of its digest."
+)
+SIGNED_COLUMNS = [
+    documents.Column("", 0.3),
+    documents.Column("Record", 4),
+    documents.Column("SHA-256, short", 1.6),
+]
+
+
 def cautions(report):
     """The cautions for whoever opens the machine next."""
     return [
@@ -89,12 +100,11 @@ def signed_records(report):
     ]
     if not rows:
         return []
-    columns = [
-        documents.Column("", 0.3, "right"),
-        documents.Column("Record", 4),
-        documents.Column("SHA-256, short", 1.6),
+    return [
+        documents.heading("What was signed"),
+        documents.paragraph(SIGNED_FOR),
+        documents.data_table(SIGNED_COLUMNS, rows, tight=True),
     ]
-    return [documents.heading("What was signed"), documents.data_table(columns, rows)]
 
 
 SECTIONS = [cautions, closing_text, signatures, signed_records]

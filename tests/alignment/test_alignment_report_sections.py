@@ -39,7 +39,7 @@ def test_as_found_and_as_left_stand_with_their_uncertainty(printed, sweep_of, mo
     moved()
     sweep_of(bore, 2, 0, "as left")
     text = printed(sections.chain)
-    assert "0.0400 mm ± 0.0007 mm guard 0.0006 mm outside" in text
+    assert "0.0400 mm ± 0.0007 mm guard 0.0006 mm, outside" in text
     assert "0.0020 mm ± 0.0007 mm guard 0.0006 mm" in text
     assert "within" in text
 
@@ -71,7 +71,7 @@ def test_the_decision_rule_is_named(printed):
 def test_the_pictures_come_with_the_readings_as_typed(printed, sweep_of, bore):
     sweep_of(bore, 3, -4)
     text = printed(sections.pictures).replace("\N{NO-BREAK SPACE}", " ")
-    assert "as found 0.0050 mm" in text
+    assert "As found 0.0050 mm" in text
     assert "0°: 4.0 µm, 90°: -3.0 µm, 180°: -4.0 µm, 270°: 3.0 µm" in text
     assert "in a bore, u 0.5 µm" in text
 
@@ -146,3 +146,16 @@ def test_ticked_steps_stand_with_who_ticked_them_and_when(printed, taken_up, mac
 
 def test_without_ticks_nothing_is_said_of_cards(taken_up):
     assert sections.steps(report_of(taken_up)) == []
+
+
+def test_a_picture_that_shows_its_centre_larger_stands_wider_than_the_others(
+    taken_up, machine, sweep_of, moved, bore
+):
+    """Its text would be too small to read three to a row."""
+    sweep_of(item_of(machine, "sub-spindle"), 3, 0)
+    sweep_of(bore, 400, 0)
+    moved()
+    sweep_of(bore, 2, 0, "as left")
+    pairs = sections._drawn(report_of(taken_up))
+    small, whole = (table._colWidths[0] for table in sections._in_rows(pairs))
+    assert whole > small

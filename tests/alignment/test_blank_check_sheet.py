@@ -11,6 +11,9 @@ from alignment.figures.blank import BlankDial
 from shop.paper.models import Document
 from tests.factories import AcceptanceItemFactory, station_of
 
+# Sideways and height of the gang tool slide come of one sweep.
+SHARED_SWEEPS = 1
+
 
 def printed(client, machine, **given):
     """The answer to pressing the button."""
@@ -40,7 +43,7 @@ def test_stations_stand_in_checking_order(pages):
 def test_tolerances_and_factory_figures_are_printed(pages):
     text = " ".join("".join(pages()).split())
     assert "Tolerance up to 0.01 mm" in text
-    assert "Factory 0.003 mm" in text
+    assert "factory 0.003 mm" in text
     assert "Tolerance ± 0.015 mm" in text
 
 
@@ -53,8 +56,50 @@ def test_they_are_printed_in_the_reader_s_unit(pages, contractor):
 @pytest.mark.parametrize(("points", "boxes"), [("4", 4), ("8", 8), ("seven", 4)])
 def test_each_item_has_a_box_at_each_clock_position_before_and_after(pages, machine, points, boxes):
     text = "".join(pages(points=points))
-    items = machine.sheets.get().items.count()
-    assert sum(text.count(f"\n{angle}°") for angle in range(0, 360, 45)) == boxes * items * 2
+    sweeps = machine.sheets.get().items.count() - SHARED_SWEEPS
+    assert sum(text.count(f"\n{angle}°") for angle in range(0, 360, 45)) == boxes * sweeps * 2
+
+
+def test_a_box_has_room_for_a_greasy_pen_and_its_label_outside():
+    """16 × 9 mm at least, 72 points to the inch of 25.4 mm."""
+    for angles in ((0, 90, 180, 270), tuple(range(0, 360, 45))):
+        shapes = BlankDial("as found", angles).drawing().contents
+        boxes = [shape for shape in shapes if type(shape).__name__ == "Rect"]
+        labels = [shape for shape in shapes if getattr(shape, "text", "").endswith("°")]
+        assert len(boxes) == len(labels) == len(angles)
+        for box in boxes:
+            assert box.width >= 16 * 72 / 25.4
+            assert box.height >= 9 * 72 / 25.4
+            assert not any(_overlap(box, other) for other in boxes if other is not box)
+            assert not any(_holds(box, label) for label in labels)
+
+
+def _overlap(one, other):
+    apart_x = one.x + one.width <= other.x or other.x + other.width <= one.x
+    return not (apart_x or one.y + one.height <= other.y or other.y + other.height <= one.y)
+
+
+def _holds(box, label):
+    return box.x < label.x < box.x + box.width and box.y < label.y < box.y + box.height
+
+
+def test_a_tilt_has_two_dials_with_their_z(pages, machine):
+    AcceptanceItemFactory(
+        sheet=machine.sheets.get(),
+        station=station_of(machine, "guide bushing"),
+        position=20,
+        quantity="tilt",
+        per_mm=100,
+    )
+    text = "".join(pages())
+    for phase in ("as found", "as left"):
+        assert text.count(f"{phase}, near, z ___") == text.count(f"{phase}, far, z ___") == 1
+
+
+def test_what_the_day_was_like_and_who_signs_has_room(pages):
+    text = " ".join("".join(pages()).split())
+    for asked in ("Machine, °C", "Air, °C", "Spindle hours", "Back at 0°:", "Signed for the shop"):
+        assert asked in text
 
 
 def test_a_box_stands_where_the_clock_says():

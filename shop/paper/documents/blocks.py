@@ -95,6 +95,30 @@ def figures_side_by_side(pairs) -> Flowable:
     )
 
 
+def figures_in_rows(pairs, across) -> list[Flowable]:
+    """(drawing, caption) pairs so many to a row, all of one width; a row is never parted."""
+    pairs = list(pairs)
+    width = styles.TEXT_WIDTH / across
+    rows = [pairs[start : start + across] for start in range(0, len(pairs), across)]
+    return [
+        Table(
+            [[_captioned(*pair, width - 14) for pair in row] + [""] * (across - len(row))],
+            colWidths=[width] * across,
+            style=[
+                *padding(0),
+                ("LEFTPADDING", (0, 0), (-1, -1), 0),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 14),
+                ("NOSPLIT", (0, 0), (-1, -1)),
+            ],
+        )
+        for row in rows
+    ]
+
+
+def _captioned(drawing, caption, width):
+    return [to_flowable(drawing, width, align="LEFT"), Text(caption, styles.CAPTION_CLOSE)]
+
+
 def evidence_list(items) -> Flowable:
     """What a finding rests on, each with its reference."""
     return Table(

@@ -31,6 +31,7 @@ PAPER = white
 THIN = 0.4
 MEDIUM = 0.9
 CELL_GAP = 3.4
+TIGHT_GAP = 1.5
 BLOCK_GAP = 9
 
 
@@ -48,9 +49,10 @@ def _style(name, size=9, leading=None, **more):
 
 
 BODY = _style("body", spaceAfter=5)
-SMALL = _style("small", 7.8, textColor=MUTED)
+SMALL = _style("small", 7.6, 9.6, textColor=MUTED)
 CELL = _style("cell", 8.6)
 CELL_CLOSE = _style("cell close", 8.4, 10.6)
+CELL_TIGHT = _style("cell tight", 7.3, 9)
 CELL_BOLD = _style("cell bold", 8.6, fontName=BOLD)
 CELL_RIGHT = _style("cell right", 8.6, alignment=TA_RIGHT)
 CELL_RIGHT_BOLD = _style("cell right bold", 8.6, alignment=TA_RIGHT, fontName=BOLD)
@@ -64,6 +66,7 @@ COLUMN_HEAD_CENTRE = _style(
 )
 LABEL = _style("label", 8.6, textColor=MUTED)
 CAPTION = _style("caption", 8, 11, textColor=MUTED, spaceBefore=4, spaceAfter=6)
+CAPTION_CLOSE = _style("caption close", 7.4, 9.2, textColor=MUTED, spaceAfter=5)
 FIRM = _style("firm", 13, 16, fontName=BOLD)
 ADDRESS = _style("address", 8, 11, textColor=MUTED)
 ADDRESS_RIGHT = _style("address right", 8, 11, textColor=MUTED, alignment=TA_RIGHT)
@@ -72,6 +75,6 @@ NUMBER = _style("number", 9, 13, alignment=TA_RIGHT)
 NOTE = _style("note", 9, 13, fontName=BOLD)
 CAUTION_HEAD = _style("caution head", 9.2, 13, fontName=BOLD)
 HEADINGS = {
-    1: _style("heading 1", 12.5, 16, fontName=BOLD, spaceBefore=16, spaceAfter=6),
+    1: _style("heading 1", 12.5, 16, fontName=BOLD, spaceBefore=12, spaceAfter=4),
     2: _style("heading 2", 10, 14, fontName=BOLD, spaceBefore=10, spaceAfter=4),
 }

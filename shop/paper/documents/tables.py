@@ -85,13 +85,14 @@ def _labelled(cells, share, air, columns=1):
     return table
 
 
-def data_table(columns, rows, *, totals=0, zebra=False, carried=None) -> Flowable:
+def data_table(columns, rows, *, totals=0, zebra=False, carried=None, tight=False) -> Flowable:
     """A table whose head is repeated on every page it reaches.
 
     ``columns`` are ``Column``s or titles. Cells are text or flowables. The last ``totals`` rows
     are set off by a heavier rule and printed bold. A row taller than a page is split. With a
     ``Carried``, each page ends with the sum so far and the next begins with it. Raises ValueError
-    for a row with another number of cells than there are columns.
+    for a row with another number of cells than there are columns. ``tight`` sets text to the left
+    smaller and closer, for evidence of many rows.
     """
     columns = [c if isinstance(c, Column) else Column(c) for c in columns]
     rows = [list(row) for row in rows]
@@ -100,7 +101,7 @@ def data_table(columns, rows, *, totals=0, zebra=False, carried=None) -> Flowabl
             raise ValueError(f"A row has {len(row)} cells where the table has {len(columns)}.")
     head = [Text(column.title, ALIGNMENTS[column.align][0]) for column in columns]
     body = [
-        [_cell(cell, column.align, bold) for cell, column in zip(row, columns, strict=True)]
+        [_cell(cell, column.align, bold, tight) for cell, column in zip(row, columns, strict=True)]
         for row, bold in zip(rows, _is_total(len(rows), totals), strict=True)
     ]
     table = _Pages(
@@ -110,7 +111,10 @@ def data_table(columns, rows, *, totals=0, zebra=False, carried=None) -> Flowabl
         splitInRow=LEAST_OF_A_ROW,
         spaceBefore=2,
         spaceAfter=styles.BLOCK_GAP,
-        style=[*_table_rules(len(rows), totals, zebra), *_gutters(columns)],
+        style=[
+            *_table_rules(len(rows), totals, zebra, styles.TIGHT_GAP if tight else styles.CELL_GAP),
+            *_gutters(columns),
+        ],
     )
     table.carried = carried
     if totals:
@@ -204,9 +208,9 @@ def _is_total(rows, totals):
     return [index >= rows - totals for index in range(rows)]
 
 
-def _table_rules(rows, totals, zebra):
+def _table_rules(rows, totals, zebra, gap=styles.CELL_GAP):
     rules = [
-        *padding(styles.CELL_GAP),
+        *padding(gap),
         ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
         ("LINEBELOW", (0, 0), (-1, 0), styles.MEDIUM, styles.HEAVY_RULE),
         ("LINEBELOW", (0, 1), (-1, -1), styles.THIN, styles.RULE),
@@ -240,8 +244,10 @@ def padding(vertical):
     ]
 
 
-def _cell(value, align, bold=False):
+def _cell(value, align, bold=False, tight=False):
     if isinstance(value, Flowable) or (isinstance(value, list) and value):
         return value
     _, plain, strong = ALIGNMENTS[align]
+    if tight and align == "left":
+        plain = styles.CELL_TIGHT
     return Text("" if value is None or value == [] else value, strong if bold else plain)
