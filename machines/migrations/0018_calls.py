@@ -10,8 +10,8 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('machines', '0017_desk_arrived'),
-        ('shop', '0015_desk_come_back'),
+        ('machines', '0017_arrived'),
+        ('shop', '0015_come_back'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
