@@ -5,6 +5,7 @@ Which records, and what they are called, is declared beside the models (`shop.re
 
 import hashlib
 import json
+from collections import Counter
 
 from django.apps import apps
 from django.contrib.contenttypes.models import ContentType
@@ -71,18 +72,35 @@ def _along(record, way):
     """The rows that a way of reverse keys leads to."""
     rows = [record]
     for name in way:
-        rows = [one for row in rows for one in getattr(row, name).all()]
+        rows = [one for row in rows for one in _related(row, name)]
     return rows
+
+
+def _related(row, name):
+    found = getattr(row, name, None)
+    if found is None:
+        return []
+    return found.all() if hasattr(found, "all") else [found]
 
 
 def list_signed_records(visit):
     """Write down what is being signed; call it in the transaction that signs."""
     found = signed_rows(visit)
-    told = [(name[:NAME_LENGTH], said_by(record, rows)) for name, record, rows in found]
+    told = [(name, said_by(record, rows)) for name, record, rows in found]
+    names = _each_its_own([name for name, _said in told])
     SignedRecord.objects.bulk_create(
         SignedRecord(visit=visit, position=position, name=name, digest=digest_of(said), said=said)
-        for position, (name, said) in enumerate(told, start=1)
+        for position, (name, (_name, said)) in enumerate(zip(names, told, strict=True), start=1)
     )
+
+
+def _each_its_own(names):
+    """The names, cut to what is kept; of those alike the second and later numbered."""
+    seen = Counter()
+    for name in names:
+        seen[name] += 1
+        number = f" ({seen[name]})" if seen[name] > 1 else ""
+        yield name[: NAME_LENGTH - len(number)] + number
 
 
 def read_said(said):

@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from machines.register.models import Station
-from shop.record import WITH_ITS_VISIT, Record
+from shop.record import WITH_ITS_VISIT, Record, Signed
 from shop.visits.models import InForceManager, Visit, Withdrawable, withdrawn_whole
 from shop.web.models import Entry
 
@@ -12,7 +12,14 @@ from shop.web.models import Entry
 class StepTick(Withdrawable, Entry):
     """One step of a station's card, done at a visit, with its words as they stood then."""
 
-    record_rules = Record(belongs_to=("station",), frozen=WITH_ITS_VISIT)
+    record_rules = Record(
+        belongs_to=("station",),
+        frozen=WITH_ITS_VISIT,
+        signed=Signed(
+            "Step at the {0.station}, machine {0.station.machine.number}: {0.words}",
+            select=("station__machine",),
+        ),
+    )
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="ticks")
     station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="ticks")

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from machines.engineering.bearings import LIFE_EXPONENTS, defect_frequencies, rating_life
 from machines.register.models import Machine, VisitRelatedQuerySet
-from shop.record import WITH_ITS_VISIT, Record
+from shop.record import WITH_ITS_VISIT, Record, Signed
 from shop.visits.models import Visit
 from shop.web.models import Entry
 
@@ -75,7 +75,13 @@ class RebuildQuerySet(VisitRelatedQuerySet):
 class Rebuild(Entry):
     """One time an assembly was taken apart: who, what was fitted, how it felt before and after."""
 
-    record_rules = Record(frozen=WITH_ITS_VISIT)
+    record_rules = Record(
+        frozen=WITH_ITS_VISIT,
+        signed=Signed(
+            "Rebuild of the {0.assembly}, machine {0.assembly.machine.number}",
+            select=("assembly__machine",),
+        ),
+    )
 
     assembly = models.ForeignKey(Assembly, on_delete=models.PROTECT, related_name="rebuilds")
     visit = models.ForeignKey(

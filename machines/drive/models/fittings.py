@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from machines.register.models import Machine
-from shop.record import WITH_ITS_VISIT, Frozen, Goes, Record
+from shop.record import WITH_ITS_VISIT, Frozen, Goes, Record, Signed
 from shop.visits.models import InForceManager, Visit, Withdrawable, withdrawn_whole
 from shop.web.models import Entry
 
@@ -40,6 +40,10 @@ class Fitting(Withdrawable, Entry):
             f"({WITH_ITS_VISIT.signed_when}) OR EXISTS (SELECT 1 FROM machines_removal m"
             " JOIN shop_visit v ON v.id = m.visit_id"
             " WHERE m.fitting_id = {row}.id AND v.state = 'signed')"
+        ),
+        signed=Signed(
+            "Fitted: {0.place}, machine {0.place.machine.number}",
+            select=("belt__machine", "bearing__machine"),
         ),
     )
 

@@ -48,7 +48,7 @@ class BeltInspection(WithdrawableCorrection, Entry):
         frozen=WITH_ITS_VISIT,
         signed=Signed(
             "Inspection of the {0.belt}, machine {0.belt.machine.number}",
-            rows=("findings",),
+            rows=("findings", "photos", "tension"),
             select=("belt__machine",),
         ),
         has_page=True,
@@ -213,7 +213,14 @@ class BearingInspectionQuerySet(VisitRelatedQuerySet):
 class BearingInspection(WithdrawableCorrection, Entry):
     """One look at one bearing: how it feels and sounds, and what was measured."""
 
-    record_rules = Record(frozen=WITH_ITS_VISIT, has_page=True)
+    record_rules = Record(
+        frozen=WITH_ITS_VISIT,
+        signed=Signed(
+            "Look at the {0.bearing}, machine {0.bearing.machine.number}",
+            select=("bearing__machine",),
+        ),
+        has_page=True,
+    )
 
     class Feel(models.TextChoices):
         SMOOTH = "smooth", "smooth"

@@ -10,7 +10,7 @@ from machines.engineering.due import Interval
 from machines.register.models import Machine
 from shop.calendar.models import Proposal
 from shop.people.models import Shop
-from shop.record import WITH_ITS_VISIT, Frozen, Record, visit_signed
+from shop.record import WITH_ITS_VISIT, Frozen, Record, Signed, visit_signed
 from shop.visits.models import Visit
 from shop.web.models import Entry
 
@@ -211,7 +211,10 @@ class PlanClosing(Entry):
 
     record_rules = Record(
         # Plans are closed by signing, so adding is allowed; taking back what was signed is not.
-        frozen=Frozen(visit_signed("{row}.visit_id"), inserts=False)
+        frozen=Frozen(visit_signed("{row}.visit_id"), inserts=False),
+        signed=Signed(
+            "Planned work, machine {0.machine.number}: {0.plan}", select=("machine", "plan")
+        ),
     )
 
     class Outcome(models.TextChoices):

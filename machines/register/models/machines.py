@@ -209,7 +209,9 @@ class VisitedMachine(models.Model):
         belongs_to=("machine",),
         frozen=WITH_ITS_VISIT,
         signed=Signed(
-            "Findings at machine {0.machine.number}", rows=("photos",), select=("machine",)
+            "Findings and check list, machine {0.machine.number}",
+            rows=("photos", "check_lines"),
+            select=("machine",),
         ),
     )
 
