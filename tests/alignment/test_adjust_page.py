@@ -1,10 +1,13 @@
 """Recording that a station was moved, and saying what that makes stale."""
 
 import uuid
+from decimal import Decimal
 
 import pytest
 from django.urls import reverse
 
+from alignment.adjusting.models import AdjustingWay
+from alignment.adjusting.services import set_way
 from alignment.sweeps.chain_view import chain_at
 from alignment.sweeps.models import Adjustment
 from tests.factories import station_of
@@ -102,3 +105,42 @@ def test_a_signed_visit_takes_none(record, taken_up, signed):
     signed(taken_up)
     assert "no longer changes" in record().text
     assert not Adjustment.objects.exists()
+
+
+@pytest.fixture
+def limits_in_inches(machine):
+    """0.0004 in is 10.16 µm exactly, which no sheet in millimetres would state."""
+    machine.sheets.get().items.update(upper_um=Decimal("10.16"), lower_um=None)
+
+
+def test_the_page_is_in_the_unit_of_the_sheet_whoever_looks(
+    at_work, page, limits_in_inches, contractor, sweep_of, bore
+):
+    """The person works in mm; the sheet was stated in inches."""
+    assert contractor.length_unit != "in"
+    sweep_of(bore)
+    shown = at_work.get(page())
+    assert shown.context["unit"] == "in"
+    assert "mm" not in shown.context["to_go"]
+
+
+def test_the_switch_shows_the_other_unit(at_work, page, limits_in_inches):
+    assert at_work.get(page(), {"unit": "mm"}).context["unit"] == "mm"
+
+
+def test_a_bare_number_is_in_the_unit_that_was_shown(at_work, page, limits_in_inches):
+    at_work.post(page(), {"what": "tapped over", "front": ".001", "up": ""})
+    assert float(Adjustment.objects.get().front_um) == 25.4
+
+
+def test_one_way_is_told_whole_and_the_others_in_a_line(at_work, page, machine, sweep_of, bore):
+    """Only the first way's steps lie open; each other way is folded under its own name."""
+    station = station_of(machine, "guide bushing")
+    set_way(station, AdjustingWay(kind="shift"))
+    set_way(station, AdjustingWay(kind="control", settings={"front": {"letter": "X1"}}))
+    sweep_of(bore)
+    text = at_work.get(page()).text
+    first, second = station.ways.all()
+    assert f"<h3>By {first}</h3>" in text
+    assert f"<summary>By {second}</summary>" in text
+    assert text.index("What to do") < text.index("Before it is moved")

@@ -162,9 +162,10 @@ def said_of_each(items, visit, client):
 def said_of_all(visit, station, client, contractor):
     """What is said of all lines in one place: name of the page or paper to text."""
     machine = station.machine
+    adjust = reverse("alignment:adjust", args=[visit.pk, station.pk])
     pages = {
         "visit": reverse("shop:visit", args=[visit.pk]),
-        "adjust": reverse("alignment:adjust", args=[visit.pk, station.pk]),
+        "adjust": f"{adjust}?unit=um",
         "positions": reverse("alignment:placed", args=[machine.pk]),
         "machine": machine.get_absolute_url(),
     }

@@ -11,6 +11,7 @@ from alignment.adjusting.services import record_adjustment
 from alignment.sheets.cautions import before_moving
 from alignment.sheets.directions import movers_of, place_words, way_words
 from alignment.sheets.loops import close_loop
+from alignment.sheets.units import other_unit, unit_at
 from alignment.sweeps.chain_view import chain_at, lost_by_moving, never_found
 from alignment.sweeps.forms.loop import LoopForm
 from alignment.sweeps.thread_bar import bar
@@ -30,7 +31,7 @@ def adjust(request, visit_pk, pk):
     if visit.is_signed and request.method != "POST":
         tell_it_is_signed(request, visit)
         return redirect(visit)
-    unit = request.user.length_unit
+    unit = unit_at(request, station.machine)
     move = planned_move(visit, station, unit)
     form = AdjustmentForm(request.POST or None, unit=unit, ways=move.ways if move else ())
     if form.is_valid() and _recorded(request, visit, station, form, move):
@@ -46,6 +47,8 @@ def adjust(request, visit_pk, pk):
             "machine": station.machine,
             "machine_url": station.machine.get_absolute_url(),
             "form": form,
+            "unit": unit,
+            "other_unit": other_unit(unit),
             "move": move,
             "stands": move
             and move.stands

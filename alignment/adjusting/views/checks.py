@@ -6,7 +6,7 @@ from django.views.decorators.http import require_GET
 
 from alignment.adjusting.moves import outcome_of
 from alignment.sheets import formatting
-from alignment.sheets.units import unit_of_sheet, work_unit
+from alignment.sheets.units import asked_unit, other_unit, unit_of_sheet, work_unit
 from alignment.sweeps import result_text
 from alignment.sweeps.answers import typed_together
 from alignment.sweeps.comparison import beside, last_left
@@ -17,7 +17,6 @@ from alignment.sweeps.models import Check
 from alignment.sweeps.pictures import check_figure, checked_place, marked, place_of, svg_response
 from alignment.sweeps.preview import found_at
 from alignment.sweeps.states import state_of_item
-from shop.lengths import UNIT_SYMBOLS
 from shop.people.access import find, may_enter, works_at
 from shop.snapshots import with_generation
 from shop.snapshots.pages import standing_as_read
@@ -40,7 +39,7 @@ SEEN = with_generation(Check.objects.select_related(SHOP).only(f"{SHOP}__time_zo
 def check(request, pk):
     """One check with its readings, its settings, what came out and what corrects it."""
     seen = find(SEEN, request.user, pk=pk)
-    asked, own = _asked_unit(request), request.user.length_unit
+    asked, own = asked_unit(request), request.user.length_unit
     standing = standing_as_read(seen, seen.item.station.machine.shop)
     context = standing.keep(lambda: _told(pk, asked, own), "check", pk, asked, own)
     correction = _correction(request, context["check"])
@@ -51,12 +50,6 @@ def check(request, pk):
         "not_signed_yet": not visit.is_signed and not works_at(request.user, visit),
     }
     return render(request, "alignment/check.html", context | more)
-
-
-def _asked_unit(request):
-    """The unit that the address asks for, "" for the sheet's."""
-    asked = request.GET.get("unit", "")
-    return asked if asked in UNIT_SYMBOLS else ""
 
 
 def _told(pk, asked, own):
@@ -99,7 +92,7 @@ def _told(pk, asked, own):
         ),
         "move": formatting.move(item, measured, shown_by(found, measured, unit)),
         "unit": unit,
-        "other_unit": "mm" if unit == "in" else "in",
+        "other_unit": other_unit(unit),
         "figured": f"?unit={unit}",
         "together": list(typed_together(found)),
         "limits": formatting.limits(found, unit),
@@ -115,7 +108,7 @@ def check_picture(request, pk):
     found = find(CHECKS, request.user, pk=pk)
     newest, state = state_of_item(found.item)
     place = marked(checked_place(found), state if newest and newest.pk == found.pk else None)
-    unit = _asked_unit(request) or work_unit(found.item.sheet, request.user)
+    unit = asked_unit(request) or work_unit(found.item.sheet, request.user)
     figure = _figure(found, place, unit)
     if figure is None:
         raise Http404("this check has no picture")
