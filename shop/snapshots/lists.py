@@ -12,6 +12,7 @@ from shop.people.models import Shop
 from shop.web.best_effort import if_it_can
 from shop.web.request_memo import AsOf, is_reading, note_stale
 
+from . import rule
 from .keeping import MOST_ROWS, merge, with_generation
 from .models import ChangeCounter, RefreshState
 
@@ -50,14 +51,16 @@ def _as_told(what, reach, shops):
         told=Subquery(told.values("generation")[:1]),
         told_on=Subquery(told.values("day")[:1]),
         told_at=Subquery(told.values("at")[:1]),
+        told_by=Subquery(told.values("rule")[:1]),
     )
     return found.values_list(
-        "pk", "time_zone", "generation", "told", "told_on", "told_at", named=True
+        "pk", "time_zone", "generation", "told", "told_on", "told_at", "told_by", named=True
     )
 
 
 def _is_stale(one):
-    return (one.told, one.told_on) != (one.generation, _today(one))
+    told = one.told, one.told_on, one.told_by
+    return told != (one.generation, _today(one), rule.VERSION)
 
 
 def _today(one):
@@ -84,9 +87,9 @@ def _work_out(what, reach, pks, work):
         work(list(Shop.objects.filter(pk__in=[one.pk for one in stale])))
         for one in stale:
             told[one.pk].generation, told[one.pk].day = one.generation, _today(one)
-            told[one.pk].at = timezone.now()
+            told[one.pk].at, told[one.pk].rule = timezone.now(), rule.VERSION
         done = [told[one.pk] for one in stale]
-        RefreshState.objects.bulk_update(done, ["generation", "day", "at"])
+        RefreshState.objects.bulk_update(done, ["generation", "day", "at", "rule"])
     crowded = ChangeCounter.objects.filter(shop_id__in=pks)[MOST_ROWS:].exists()
     if crowded:
         merge(pks)
