@@ -33,13 +33,19 @@ def standing_risks(shops):
     """The `MachineRisk`s of the machines in service at shops (a queryset), brought up to date.
 
     The machines of all the shops may lend. Two queries while nothing changes; otherwise those of
-    a shop where something has are worked out anew, and every day all of them: what others lend is
-    taken over from day to day.
+    a shop where something has are worked out anew with those of other shops that may borrow from
+    it, so a row says what the pages of the machine say; and every day all of them.
     """
     reach = _reach(shops.order_by("pk").values_list("pk", flat=True))
     lenders = Machine.objects.filter(shop__in=shops.order_by().values("pk"))
-    refresh_stale(WHAT, shops, lambda stale: _work_out(stale, reach, lenders), reach=reach)
-    return MachineRisk.objects.filter(reach=reach)
+    refresh_stale(
+        WHAT,
+        shops,
+        lambda stale: _work_out(stale, reach, lenders),
+        reach=reach,
+        spread=lambda *shops: _spread(reach, lenders, *shops),
+    )
+    return _of(reach)
 
 
 def work_out_all():
@@ -74,13 +80,39 @@ def counts_of(risks):
 
 
 def _work_out(shops, reach, lenders):
+    machines = Machine.objects.filter(shop__in=shops)
+    write_rows(_of(reach), shops, _rows(machines, shops, reach, lenders), ("machine_id",))
+
+
+def _spread(reach, lenders, changed, lent, standing):
+    """Work out anew the machines at shops that stand whose models are, or were, at those changed;
+    {changed shop's key: the models of its machines}."""
+    models = defaultdict(list)
+    known = Machine.objects.filter(shop__in=changed).exclude(model_name="").order_by("model_name")
+    for shop, model in known.values_list("shop", "model_name").distinct():
+        models[shop].append(model)
+    names = set(lent).union(*models.values())
+    borrowers = Machine.objects.filter(shop__in=standing, model_name__in=names)
+    if standing and names:
+        shops = Shop.objects.filter(pk__in=borrowers.values("shop"))
+        rows = _rows(borrowers, shops, reach, lenders)
+        write_rows(_of(reach), [], rows, ("machine_id",))
+    return {pk: models[pk] for pk in changed}
+
+
+def _of(reach):
+    return MachineRisk.objects.filter(reach=reach)
+
+
+def _rows(machines, shops, reach, lenders):
+    """The `MachineRisk`s of those of the machines (a queryset) that are in service at shops."""
     rows = []
     for day, of_day in groupby(sorted(shops, key=_today), _today):
-        machines = Machine.objects.filter(shop__in=list(of_day)).in_service(day)
-        machines = list(machines.select_related("shop"))
-        found = drifts(machines, lenders=lenders)
-        rows += [_risk_of(machine, found[machine.pk], reach) for machine in machines]
-    write_rows(MachineRisk.objects.filter(reach=reach), shops, rows, ("machine_id",))
+        own = machines.filter(shop__in=list(of_day)).in_service(day).select_related("shop")
+        own = list(own)
+        found = drifts(own, lenders=lenders)
+        rows += [_risk_of(machine, found[machine.pk], reach) for machine in own]
+    return rows
 
 
 def _today(shop):

@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from shop.web.request_memo import stale
 
+from . import rule
 from .models import ChangeCounter, RefreshState
 
 ALL = 0
@@ -52,7 +53,7 @@ class Snapshot:
         if _may_be_undone():
             return work()
         cache = caches["standing"]
-        key = _digest((self.shop, self.generation, self.day, *about))
+        key = _digest((rule.VERSION, self.shop, self.generation, self.day, *about))
         found = cache.get(key, _NONE)
         if found is _NONE:
             stale_before = len(stale())

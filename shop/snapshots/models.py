@@ -36,8 +36,9 @@ class ChangeCounter(models.Model):
 class RefreshState(models.Model):
     """That rows of some kind stand for a shop's records of one generation, on one day.
 
-    reach: what besides the shop's own records they rest on, empty for nothing. at: when they were
-    worked out.
+    reach: what besides the shop's own records they rest on, empty for nothing. rule: the version of
+    the project that made them (`shop.snapshots.rule`). lends: names of what rows of other shops
+    read of this one's records, as it was then. at: when they were worked out.
     """
 
     record_rules = Record(
@@ -50,6 +51,8 @@ class RefreshState(models.Model):
     reach = models.CharField(max_length=64, blank=True)
     generation = models.BigIntegerField()
     day = models.DateField()
+    rule = models.CharField(max_length=64, blank=True)
+    lends = models.JSONField(default=list)
     at = models.DateTimeField(default=timezone.now)
 
     class Meta:
