@@ -4,7 +4,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("shop", "0014_origin")]
+    dependencies = [('shop', '0015_come_back')]
 
     operations = [
         migrations.AddField("refreshstate", "rule", models.CharField(blank=True, max_length=64)),
