@@ -13,6 +13,7 @@ from PIL import Image
 
 from tests.factories import PASSWORD
 
+from .incidents import incident_fields
 from .sites import Client, new_site
 
 SEED = """
@@ -139,20 +140,8 @@ class Crowd:
                 time.sleep(0.2)
 
     def _send(self, client, entry_id):
-        answer = client.post(
-            self._page,
-            {
-                "entry_id": entry_id,
-                "kind": "hit",
-                "what_hit": f"holder {entry_id}",
-                "hit_what": "sub-spindle nose",
-                "stations": self._stations,
-                "severity": "knock",
-                "happened_at": "2025-03-05T14:20",
-                "may_run": "yes",
-            },
-            photo=a_photo(),
-        )
+        fields = incident_fields(entry_id, self._stations)
+        answer = client.post(self._page, fields, photo=a_photo())
         if answer.status != 302:
             self.troubles.append((answer.status, answer.body.decode()[-2000:]))
         self.answered.add(entry_id)

@@ -166,11 +166,14 @@ class Answer:
 
 
 class Client:
-    """A browser's part: cookies, the token that a form carries, and files."""
+    """A browser's part: cookies, the token that a form carries, and files.
 
-    def __init__(self, site):
+    session: that of somebody who is signed in already; "" for nobody.
+    """
+
+    def __init__(self, site, session=""):
         self._site = site
-        self._cookies = {}
+        self._cookies = {"sessionid": session} if session else {}
 
     def get(self, path):
         return self._ask("GET", path)

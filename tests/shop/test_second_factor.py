@@ -178,12 +178,33 @@ def test_setting_it_up_signs_every_other_browser_out(client, owner, clock):
     assert (is_in(other), is_in(client)) == (False, True)
 
 
+def test_an_app_is_not_taken_into_use_by_a_wrong_password_with_the_right_code(client, owner, clock):
+    client.force_login(owner)
+    client.get(reverse(PAGE))
+    client.post(reverse(PAGE), {"code": clock.code(owner), "password_now": "not mine at all"})
+    assert not TOTPDevice.objects.filter(confirmed=True).exists()
+
+
+@pytest.mark.parametrize("what", ["remove", "renew"])
+def test_a_code_without_the_password_changes_nothing_and_is_not_used_up(
+    client, owner, set_up, clock, what
+):
+    password(client)
+    give(client, clock.code(owner))
+    code, kept = clock.code(owner), set(StaticToken.objects.values_list("token"))
+    client.post(reverse(PAGE), {"code": code, what: "yes", "password_now": "not mine at all"})
+    assert TOTPDevice.objects.exists()
+    assert set(StaticToken.objects.values_list("token")) == kept
+    client.post(reverse(PAGE), {"code": code, what: "yes", **SURE})
+    assert set(StaticToken.objects.values_list("token")) != kept
+
+
 def test_it_is_taken_off_only_with_a_code(client, owner, set_up, clock):
     password(client)
     give(client, clock.code(owner))
-    client.post(reverse(PAGE), {"code": "nothing", "remove": "yes"})
+    client.post(reverse(PAGE), {"code": "nothing", "remove": "yes", **SURE})
     assert TOTPDevice.objects.exists()
-    client.post(reverse(PAGE), {"code": clock.code(owner), "remove": "yes"})
+    client.post(reverse(PAGE), {"code": clock.code(owner), "remove": "yes", **SURE})
     assert not TOTPDevice.objects.exists()
 
 

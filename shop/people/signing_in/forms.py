@@ -70,10 +70,21 @@ class AskingAgain(forms.Form):
         return self.cleaned_data["password_now"]
 
 
-class SetUpForm(AskingAgain):
-    """The first code of an app, which shows that it has the key."""
+class ChangeFactorForm(AskingAgain, CodeForm):
+    """Before the second factor is changed: the password, then a code, which a wrong password does
+    not use up."""
 
-    field_order = ["code", "password_now"]
+    field_order = ["password_now", "code"]
+
+    def clean_code(self):
+        return super().clean_code() if "password_now" in self.cleaned_data else ""
+
+
+class SetUpForm(AskingAgain):
+    """The first code of an app, which shows that it has the key; it is looked at, and the app taken
+    into use, only after the right password."""
+
+    field_order = ["password_now", "code"]
 
     code = forms.CharField(
         label="Code your app shows now",
@@ -86,6 +97,8 @@ class SetUpForm(AskingAgain):
         self.device = device
 
     def clean_code(self):
+        if "password_now" not in self.cleaned_data:
+            return ""
         code = "".join(self.cleaned_data["code"].split())
         if not second_factor.confirm(self.device, code):
             raise forms.ValidationError(

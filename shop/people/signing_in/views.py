@@ -21,7 +21,14 @@ from shop.people.models import SignIn, User
 from shop.web.served import site_address
 
 from . import second_factor, sessions
-from .forms import AccountForm, CodeForm, ForgottenForm, NewPasswordForm, SetUpForm
+from .forms import (
+    AccountForm,
+    ChangeFactorForm,
+    CodeForm,
+    ForgottenForm,
+    NewPasswordForm,
+    SetUpForm,
+)
 from .guessing import too_many
 from .limits import may_mail_link
 from .notices import tell_former_address
@@ -153,7 +160,7 @@ def second_factor_page(request):
         return _set_up(request)
     if second_factor.wanted_of(request.user) and not request.user.is_verified():
         return _verify(request)
-    form = CodeForm(request.POST or None, user=request.user)
+    form = ChangeFactorForm(request.POST or None, user=request.user, request=request)
     if form.is_valid():
         if "remove" in request.POST:
             second_factor.remove(request.user)
