@@ -138,7 +138,7 @@ def test_a_machine_without_stations_says_what_to_do(page, machine):
 def test_the_page_costs_the_same_with_more_checks_and_machines(
     at_work, taken_up, machine, shop, sweep_of, django_assert_max_num_queries
 ):
-    with django_assert_max_num_queries(68) as short:
+    with django_assert_max_num_queries(69) as short:
         at_work.get(taken_up.get_absolute_url())
     add_machine_to_visit(taken_up, five_station_machine(shop, number="M2"))
     for item in machine.sheets.get().items.all():

@@ -50,7 +50,10 @@ CLAIMS = (
         ),
     ),
     Claim("likely within", ("likely within its limits",)),
-    Claim("where the axis lies", ("it stands there with 95 % confidence",)),
+    Claim(
+        "where the axis lies",
+        ("it stands there with 95 % confidence", "where it stands with 95 % confidence"),
+    ),
     Claim("moved", ("those of two visits are added in squares", "Whether that is chance")),
     Claim("closing", ("beyond what chance explains in 95 of 100 cases", "The links do not close")),
     Claim("rate", ("95 % interval", "Between visits it drifts by", "{}\n95 %: {}")),
@@ -64,7 +67,7 @@ CLAIMS = (
         "chance of being outside",
         (
             "chance that it is out",
-            "Chance out of tolerance",
+            "Chance outside",
             "chance of being outside is past",
             "chance of being outside may be past",
             "chance of being outside stays",

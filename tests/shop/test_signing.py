@@ -111,7 +111,7 @@ def measured(visit, machine, contractor):
 def test_what_was_signed_is_listed_record_by_record(measured):
     sign_visit(measured, **NAMES)
     names = " ".join(SignedRecord.objects.values_list("name", flat=True))
-    assert "Findings at machine M1" in names
+    assert "Findings and check list, machine M1" in names
     assert "Check, machine M1" in names
 
 

@@ -108,7 +108,7 @@ class Site:
 
     def adjust_page(self, kind):
         url = reverse("alignment:adjust", args=[self.visit.pk, self.station(kind).pk])
-        return url, self.client.get(url)
+        return url, self.client.get(url, {"unit": "um"})
 
     def do_as_told(self, kind, way, *, by_axes=False, record=True):
         """Read the plan of one way, carry it out on the lathe, and ``record`` it as planned.
