@@ -38,7 +38,7 @@ class AtTheScreen(Site):
         """By the words alone, as somebody would who taps a casting over."""
         station = self.station(kind)
         heading = f"Record an adjustment of the {station}"
-        self.walker.go(self.address("adjust", station.pk), heading)
+        self.walker.go(f"{self.address('adjust', station.pk)}?unit=um", heading)
         text = " ".join(self.walker.page.locator("main").inner_text().split())
         self._shift(kind, text.replace("\N{NO-BREAK SPACE}", " "), by_axes=False)
         self.walker.tick("by free shift of a bolted casting")
