@@ -16,6 +16,7 @@ from machines.planning.bring import to_load
 from machines.register.models import Machine, Standstill, VisitedMachine
 from shop.billing.models import Charge, Statement
 from shop.calendar.models import Proposal
+from shop.people.days import by_shops_day
 from shop.visits.models import Visit
 from shop.web.amounts import money_text
 from shop.web.phones import phone_link
@@ -381,7 +382,7 @@ def owed(user):
 
 def late(user, most=LINES):
     """Statements past their day with something left to pay, the longest first."""
-    late = owed(user).filter(due_on__lt=timezone.now().date())
+    late = owed(user).filter(by_shops_day(lambda day: Q(due_on__lt=day)))
     number, totals = late.aggregate(number=Count("pk"))["number"], _totals(late)
     if not number and (owed_all := _totals(owed(user))):
         totals = f"none of {owed_all}"

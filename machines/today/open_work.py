@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import timedelta
 
 from django.core.paginator import Paginator
-from django.db.models import DateField, F, IntegerField, OuterRef, Subquery, Value
+from django.db.models import DateField, F, IntegerField, OuterRef, Q, Subquery, Value
 from django.db.models.functions import Cast, TruncDate
 from django.urls import reverse
 from django.utils import timezone
@@ -18,6 +18,7 @@ from django.utils import timezone
 from machines.drive.models import Recommendation, RecommendationStep
 from shop.billing.models import Quote
 from shop.calendar.models import Proposal
+from shop.people.days import by_shops_day
 from shop.visits.models import Visit
 from shop.web.today import LINES, Block, Line, age_text, counted, short_day
 
@@ -109,9 +110,10 @@ def _proposal_line(proposal):
 
 def _lapsing(user):
     firms = user.memberships.current().filter(role=CONTRACTOR).values("firm")
-    today = timezone.now().date()
     found = Quote.objects.visible_to(user).filter(firm__in=firms).with_open_items().waiting()
-    near = found.filter(valid_until__range=(today - NEAR_ITS_END, today + NEAR_ITS_END))
+    near = found.filter(
+        by_shops_day(lambda day: Q(valid_until__range=(day - NEAR_ITS_END, day + NEAR_ITS_END)))
+    )
     return near.select_related("shop")
 
 
@@ -131,7 +133,7 @@ def _quote_line(quote):
 
 
 def _owed_by_now(user):
-    return contractor.owed(user).filter(due_on__lte=timezone.now().date())
+    return contractor.owed(user).filter(by_shops_day(lambda day: Q(due_on__lte=day)))
 
 
 KINDS = (
