@@ -3,8 +3,8 @@
 Run with ``python -m tests.benchmarks.heights``; it needs Chromium.
 """
 
-from tests.benchmarks.marks import put
 from tests.benchmarks.noted import notes_of
+from tests.marks import put
 
 # Screens of a page that people come back to, at 360 × 740 and at 1280 × 900, before anything is
 # opened.

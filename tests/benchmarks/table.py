@@ -13,9 +13,9 @@ import tempfile
 from datetime import UTC, datetime
 from pathlib import Path
 
+from tests.marks import put
+
 ROOT = Path(__file__).resolve().parents[2]
-PAPER = ROOT / "DEVELOPERS.md"
-BEGIN, END = "<!-- measured -->", "<!-- end of measured -->"
 MOST_QUERIES, MOST_OF_FLOOR, MOST_GROWTH, MOST_OF_DRAWING = 12, 1.5, 1.2, 2.0
 
 
@@ -79,7 +79,6 @@ def write(notes):
     pages = [note for note in notes if "page_ms" in note]
     others = [note for note in notes if "ms" in note]
     lines = [
-        f"{BEGIN}",
         f"Measured on {datetime.now(UTC):%d %B %Y} on {os.cpu_count()} processors at a load of "
         f"{load:.1f}. An asterisk marks a missed aim: at most {MOST_QUERIES} queries a page, "
         f"{MOST_OF_FLOOR} times its floor and {MOST_GROWTH} times from the fewest machines to the "
@@ -88,10 +87,8 @@ def write(notes):
         *pages_table(pages),
         "",
         *others_table(others),
-        END,
     ]
-    before, rest = PAPER.read_text().split(BEGIN)
-    PAPER.write_text(before + "\n".join(lines) + rest.split(END)[1])
+    put("measured", lines)
 
 
 if __name__ == "__main__":

@@ -3,8 +3,8 @@
 Run with ``python -m tests.benchmarks.walk``; it needs Chromium.
 """
 
-from tests.benchmarks.marks import put
 from tests.benchmarks.noted import notes_of
+from tests.marks import put
 
 # Of four readings in tenths with their signs, and of five stations as found.
 MOST_PRESSES_A_SWEEP, MOST_LOADS = 14, 5

@@ -7,16 +7,14 @@ bootstrap over the jobs. The time is held against the same linear algebra in bar
 
 import sys
 import time
-from pathlib import Path
 
 import numpy as np
 
 from alignment.geometry.moved.belief import Swept, believe
 from alignment.geometry.moved.prior import ELSEWHERE, HARD, HIT, crash_prior
+from tests.marks import put
 from tests.simulated import crashes
 
-PAPER = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"
-BEGIN, END = "<!-- what moved -->", "<!-- end of what moved -->"
 JOBS, AGAIN, MOST_MS = 2000, 2000, 50
 WORLDS = {
     "as assumed": crashes.as_assumed,
@@ -91,14 +89,7 @@ def speed():
     )
 
 
-def write(text):
-    """Put the tables between their marks in DEVELOPERS.md."""
-    before, _, rest = PAPER.read_text().partition(BEGIN)
-    _, _, after = rest.partition(END)
-    PAPER.write_text(f"{before}{BEGIN}\n{text}\n{END}{after}")
-
-
 if __name__ == "__main__":
-    told = "\n".join([f"{JOBS:,} jobs each.", "", *sweeps_table(), "", speed()])
-    write(told)
-    sys.stdout.write(told + "\n")
+    told = [f"{JOBS:,} jobs each.", "", *sweeps_table(), "", speed()]
+    put("what moved", told)
+    sys.stdout.write("\n".join(told) + "\n")

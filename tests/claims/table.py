@@ -4,12 +4,10 @@ Run with ``python -m tests.claims.table``; with ``--short`` in few runs, writing
 """
 
 import sys
-from pathlib import Path
 
 from tests.claims.rows import ROWS
+from tests.marks import put
 
-PAPER = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"
-BEGIN, END = "<!-- claims -->", "<!-- end of claims -->"
 ERRORS = 2.0  # of its own that a share of the long form may lie outside
 HEAD = (
     "| claim | what is counted | claimed | aim | found | runs | worst case tried |",
@@ -45,20 +43,13 @@ def _percent(share):
     return f"{100 * share:.1f}".removesuffix(".0")
 
 
-def write(rows):
-    """Put the table between its marks."""
-    text = "\n".join((BEGIN, *HEAD, *rows, END))
-    before, rest = PAPER.read_text().split(BEGIN)
-    PAPER.write_text(before + text + rest.split(END)[1])
-
-
 def main(short):
     rows = []
     for line in lines(short):
         print(line, flush=True)
         rows.append(line)
     if not short:
-        write(rows)
+        put("claims", (*HEAD, *rows))
 
 
 if __name__ == "__main__":

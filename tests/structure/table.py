@@ -3,8 +3,8 @@
 Run with ``python -m tests.structure.table``.
 """
 
+from tests.marks import put
 from tests.structure.measuring import (
-    ROOT,
     hook_entries,
     lines_by_room,
     longest_chain,
@@ -12,9 +12,6 @@ from tests.structure.measuring import (
 )
 from tests.structure.questions import ANSWERS, hops
 from tests.structure.reading_path import files_passed
-
-PAPER = ROOT / "DEVELOPERS.md"
-BEGIN, END = "<!-- structure -->", "<!-- end of structure -->"
 
 
 def rooms():
@@ -50,11 +47,7 @@ def figures():
 
 def write():
     """Put all of it between its marks in DEVELOPERS.md."""
-    before, _old = PAPER.read_text().split(BEGIN)
-    after = _old.split(END)[1]
-    parts = (questions(), rooms(), figures())
-    text = "\n\n".join("\n".join(part) for part in parts)
-    PAPER.write_text(f"{before}{BEGIN}\n{text}\n{END}{after}")
+    put("structure", [*questions(), "", *rooms(), "", *figures()])
 
 
 if __name__ == "__main__":
